@@ -1,0 +1,1 @@
+"""Pure computation on arrays and frames: no files, no clock, no printing."""
