@@ -1,0 +1,243 @@
+"""The TOML files of the handbook, read into one checked whole."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable
+from importlib.resources.abc import Traversable
+from itertools import pairwise
+from pathlib import Path
+from typing import TypeVar
+
+from apiarybook.errors import HandbookError
+from apiarybook.handbook.entry import Entry
+from apiarybook.handbook.figures import (
+    DATES,
+    REGIONS,
+    DensityTable,
+    Extra,
+    Feed,
+    Figure,
+    Frame,
+    Handbook,
+    HiveType,
+    Method,
+    Profile,
+    SaturationTable,
+    ScaleKind,
+)
+
+# A spreadsheet's SUMIFS takes a leading sign or digit, or a wildcard, for a condition.
+_NAME = re.compile(r"[A-Za-z][A-Za-z0-9 ]*")
+_NO_SCALE = "none"
+_HIVE_FIGURES = {
+    "frames": "count",
+    "boxes": "count",
+    "tare": "kg",
+    "tare_spread": "kg",
+    "bees": "kg",
+    "pollen": "kg",
+    "pollen_frames": "count",
+    "want": "kg",
+    "portion_liquid": "l",
+    "portion_fondant": "kg",
+    "feeder_holds": "l",
+}
+_HIVE_OTHERS = ("size", "frame", "combs", "material", "comb", "regions", "want_by_region")
+
+Made = TypeVar("Made")
+
+
+def load_handbook(folder: Traversable | Path) -> Handbook:
+    """Read the handbook from a folder of TOML files.
+
+    Raises HandbookError, one sentence naming file, place and what to do, if a file cannot be read, or a figure lacks
+    its unit, month, source or kind, lies outside its own range, or refers to something that is not there.
+
+    >>> from importlib.resources import files
+    >>> load_handbook(files("apiarybook.handbook"))["reserve_floor"].value
+    5.0
+    """
+    frames = _each(_top(folder, "frames.toml"), _frame)
+    kinds = _each(_top(folder, "scale_kinds.toml"), _scale_kind)
+    hives = _top(folder, "hive_types.toml")
+    sizes = hives.entry("sizes")
+    types = Entry(hives.file, (), {key: value for key, value in hives.table.items() if key != "sizes"})
+    model = _top(folder, "model.toml")
+    syrup = _top(folder, "syrup.toml")
+    return Handbook(
+        frames=frames,
+        hive_types=_each(types, lambda name, entry: _hive_type(name, _sized(entry, sizes), frames)),
+        feeds=_each(_top(folder, "feeds.toml"), _feed),
+        extras=_each(_top(folder, "extras.toml"), _extra),
+        profiles=_profiles(_top(folder, "profiles.toml")),
+        methods=_each(_top(folder, "methods.toml"), lambda name, entry: _method(name, entry, kinds)),
+        scale_kinds=kinds,
+        model={name: model.figure(name) for name in model.table},
+        syrup_density=_density(syrup.entry("density")),
+        saturation=_saturation(syrup.entry("saturation")),
+    )
+
+
+def _top(folder: Traversable | Path, file: str) -> Entry:
+    try:
+        table = tomllib.loads(folder.joinpath(file).read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise HandbookError(f"Handbook file {file} cannot be read ({error}); put the original file back.") from error
+    return Entry(file, (), table)
+
+
+def _each(top: Entry, make: Callable[[str, Entry], Made]) -> dict[str, Made]:
+    made = {}
+    for name in top.table:
+        if not _NAME.fullmatch(name):
+            raise top.wrong(f"the name {name!r} will not do", "use letters, digits and spaces, a letter first")
+        made[name] = make(name, top.entry(name))
+    return made
+
+
+def _frame(name: str, entry: Entry) -> Frame:
+    entry.only(("comb_side", "full_comb"))
+    return Frame(name, entry.figure("comb_side", "dm2"), entry.figure("full_comb", "kg"))
+
+
+def _sized(entry: Entry, sizes: Entry) -> Entry:
+    """Entry with the portions that all hives of its size share."""
+    shared = sizes.entry(entry.text("size", sizes.table))
+    return Entry(entry.file, entry.path, {**shared.table, **entry.table})
+
+
+def _hive_type(name: str, entry: Entry, frames: dict[str, Frame]) -> HiveType:
+    entry.only((*_HIVE_OTHERS, *_HIVE_FIGURES))
+    figures = {key: entry.figure(key, unit) for key, unit in _HIVE_FIGURES.items()}
+    combs = _combs(entry, frames, figures["frames"].value)
+    wants = entry.entry("want_by_region") if "want_by_region" in entry.table else Entry(entry.file, entry.path, {})
+    wants.only(REGIONS)
+    return HiveType(
+        name=name,
+        frame=entry.text("frame", frames),
+        material=entry.text("material", ("wood", "polystyrene")),
+        comb=entry.text("comb", ("new", "drawn", "old")),
+        comb_side=_mean(combs, lambda frame: frame.comb_side),
+        full_comb=_mean(combs, lambda frame: frame.full_comb),
+        regions=entry.texts("regions", REGIONS),
+        want_by_region={region: wants.figure(region, "kg") for region in wants.table},
+        **figures,
+    )
+
+
+def _combs(entry: Entry, frames: dict[str, Frame], count: float) -> list[tuple[Frame, float]]:
+    """Frames of a hive with how many of each there are; only mixed hives say so themselves."""
+    if "combs" not in entry.table:
+        return [(frames[entry.text("frame", frames)], count)]
+    inner = entry.entry("combs")
+    inner.only(frames)
+    combs = [(frames[name], inner.number(name)) for name in inner.table]
+    total = sum(number for _, number in combs)
+    if total != count:
+        raise inner.wrong(f"{total:g} combs are listed for {count:g} frames", "make the two agree")
+    return combs
+
+
+def _mean(combs: list[tuple[Frame, float]], pick: Callable[[Frame], Figure]) -> Figure:
+    """Mean figure over all frames of a hive."""
+    if len(combs) == 1:
+        return pick(combs[0][0])
+    total = sum(number for _, number in combs)
+
+    def over(value: Callable[[Figure], float]) -> float:
+        return sum(number * value(pick(frame)) for frame, number in combs) / total
+
+    names = " and ".join(f"{number:g} {frame.name}" for frame, number in combs)
+    first = pick(combs[0][0])
+    return Figure(
+        value=over(lambda figure: figure.value),
+        unit=first.unit,
+        low=over(lambda figure: figure.low),
+        high=over(lambda figure: figure.high),
+        source=f"mean over {names}; {first.source}",
+        kind=first.kind,
+    )
+
+
+def _feed(name: str, entry: Entry) -> Feed:
+    entry.only(("form", "mixed", "solids", "eta", "pack"))
+    return Feed(
+        name=name,
+        form=entry.text("form", ("liquid", "solid", "comb", "none")),
+        mixed=entry.flag("mixed"),
+        solids=entry.figure("solids", "1"),
+        eta=entry.figure("eta", "1"),
+        pack=entry.figure("pack", "kg"),
+    )
+
+
+def _extra(name: str, entry: Entry) -> Extra:
+    entry.only(("mass",))
+    return Extra(name, entry.figure("mass", "kg"))
+
+
+def _profiles(top: Entry) -> dict[str, Profile]:
+    top.only(REGIONS)
+    for region in REGIONS:
+        if region not in top.table:
+            raise top.wrong(f"the winter profile of {region} is missing", f"add [{region}]")
+    return {name: _profile(name, top.entry(name)) for name in top.table}
+
+
+def _profile(name: str, entry: Entry) -> Profile:
+    entry.only(("title", "consumption", "bees", "brood", "dates"))
+    dates = entry.entry("dates")
+    dates.only(DATES)
+    return Profile(
+        name=name,
+        title=entry.text("title"),
+        regions=(name,),
+        consumption=entry.months("consumption", "kg/month"),
+        bees=entry.months("bees", "1"),
+        brood=entry.months("brood", "count"),
+        dates={key: dates.month_day(key) for key in DATES},
+    )
+
+
+def _method(name: str, entry: Entry, kinds: dict[str, ScaleKind]) -> Method:
+    entry.only(("scale_kind", "multiplier", "multiplier_u", "handling_u", "coarse"))
+    return Method(
+        name=name,
+        scale_kind=entry.text("scale_kind", (*kinds, _NO_SCALE)),
+        multiplier=entry.figure("multiplier", "1"),
+        multiplier_u=entry.figure("multiplier_u", "1"),
+        handling_u=entry.figure("handling_u", "kg"),
+        coarse=entry.flag("coarse"),
+    )
+
+
+def _scale_kind(name: str, entry: Entry) -> ScaleKind:
+    entry.only(("division", "half_width"))
+    return ScaleKind(name, entry.figure("division", "kg"), entry.figure("half_width", "1"))
+
+
+def _density(entry: Entry) -> DensityTable:
+    entry.only(("solids", "density", "unit", "source", "kind"))
+    entry.unit("kg/m3")
+    solids, density = _rising(entry, "solids", "density")
+    return DensityTable(solids, density, *entry.origin())
+
+
+def _saturation(entry: Entry) -> SaturationTable:
+    entry.only(("temperature", "solids", "unit", "source", "kind"))
+    entry.unit("1")
+    temperature, solids = _rising(entry, "temperature", "solids")
+    return SaturationTable(temperature, solids, *entry.origin())
+
+
+def _rising(entry: Entry, first: str, second: str) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Two columns of one table, both rising, as a look-up needs them."""
+    columns = entry.numbers(first), entry.numbers(second)
+    if len(columns[0]) != len(columns[1]) or len(columns[0]) <= 1:
+        raise entry.wrong(f"{first} and {second} differ in length or are too short", "give pairs of figures")
+    for name, column in zip((first, second), columns, strict=True):
+        if any(after <= before for before, after in pairwise(column)):
+            raise entry.wrong(f"{name} does not rise from row to row", "sort the rows")
+    return columns
