@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
 from apiarybook.errors import HandbookError
-from apiarybook.handbook.figures import KINDS, MONTHS, Figure, MonthDay, Months
+from apiarybook.handbook.figures import KINDS, MONTHS, SIGNED_UNITS, UNITS, Figure, MonthDay, Months
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 _FIGURE_KEYS = ("value", "unit", "low", "high", "source", "kind")
 _MONTHS_KEYS = (*MONTHS, "unit", "low", "high", "source", "kind", "exceptions")
@@ -82,7 +85,8 @@ class Entry:
     def figure(self, key: str, unit: str | None = None) -> Figure:
         """Figure under a key, in that unit where one is named.
 
-        Raises HandbookError if value, unit, range, source or kind is missing or out of order.
+        Raises:
+            HandbookError: value, unit, range, source or kind is missing or out of order.
         """
         inner = self.entry(key)
         inner.only(_FIGURE_KEYS)
@@ -92,7 +96,10 @@ class Entry:
             raise inner.wrong(
                 f"the value {value:g} is outside its range {low:g} to {high:g}", "put low <= value <= high"
             )
-        return Figure(value, inner.unit(unit), low, high, source, kind)
+        unit_there = inner.unit(unit)
+        if low < 0.0 and unit_there not in SIGNED_UNITS:
+            raise inner.wrong(f"the low end {low:g} {unit_there} is below nothing", "give a low end of 0 or more")
+        return Figure(value, unit_there, low, high, source, kind)
 
     def months(self, key: str, unit: str) -> Months:
         """Twelve figures under a key; a month that is not there is an error."""
@@ -101,6 +108,7 @@ class Entry:
         source, kind = inner.origin()
         sources, kinds = [source] * len(MONTHS), [kind] * len(MONTHS)
         for exception in inner.exceptions():
+            exception.only(("months", "source", "kind"))
             source_there, kind_there = exception.origin()
             for month in exception.texts("months", MONTHS):
                 sources[MONTHS.index(month)], kinds[MONTHS.index(month)] = source_there, kind_there
@@ -142,7 +150,7 @@ class Entry:
 
     def unit(self, expected: str | None) -> str:
         """Unit, which must be the expected one."""
-        unit = self.text("unit")
+        unit = self.text("unit", UNITS)
         if expected is not None and unit != expected:
             raise self.wrong(
                 f"the unit {unit!r} is not {expected!r}", f'convert the figure and write unit = "{expected}"'

@@ -13,6 +13,8 @@ REGIONS = (
     "north-america-north",
     "north-america-south",
 )
+UNITS = ("1", "count", "kg", "kg/dm2", "kg/month", "dm2", "l", "l/d", "d", "degC", "kg/m3")
+SIGNED_UNITS = ("1", "degC")
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 DATES = ("winter_starts", "last_liquid_day", "fondant_reaches", "feed_reaches", "flow")
 
@@ -60,7 +62,11 @@ class Months:
 
 @dataclass(frozen=True, slots=True)
 class MonthDay:
-    """A day that comes back every year."""
+    """A day that comes back every year.
+
+    >>> MonthDay(9, 30, "Norfolk Beekeepers Association", "published").day
+    30
+    """
 
     month: int
     day: int
@@ -109,11 +115,21 @@ class HiveType:
 
     @property
     def comb_full(self) -> float:
-        """Stores in kg that the combs hold at most, one frame being kept for the cluster and some for pollen."""
+        """Stores in kg that the combs hold at most, one frame being kept for the cluster and some for pollen.
+
+        >>> from apiarybook.handbook import handbook
+        >>> round(handbook().hive_types["National single"].comb_full, 1)
+        21.2
+        """
         return self.full_comb.value * (self.frames.value - self.pollen_frames.value - 1.0)
 
     def want_in(self, region: str) -> Figure:
-        """Stores wanted on the day winter starts in that region, else the type's own figure (kg)."""
+        """Stores wanted on the day winter starts in that region, else the type's own figure (kg).
+
+        >>> from apiarybook.handbook import handbook
+        >>> handbook().hive_types["Dadant 10"].want_in("france-south-europe").value
+        15.0
+        """
         return self.want_by_region.get(region, self.want)
 
 
@@ -210,6 +226,7 @@ class Handbook:
     methods: dict[str, Method]
     scale_kinds: dict[str, ScaleKind]
     model: dict[str, Figure]
+    days: dict[str, MonthDay]
     syrup_density: DensityTable
     saturation: SaturationTable
 
@@ -218,13 +235,23 @@ class Handbook:
         return self.model[name]
 
     def hive_types_of(self, region: str) -> tuple[HiveType, ...]:
-        """Hive types that a region's blank book lists."""
+        """Hive types that a region's blank book lists.
+
+        >>> from apiarybook.handbook import handbook
+        >>> [hive.name for hive in handbook().hive_types_of("scandinavia")][-1]
+        'Dadant 10'
+        """
         return tuple(hive for hive in self.hive_types.values() if region in hive.regions)
 
     def profile_of(self, region: str) -> Profile:
         """Winter profile of a region.
 
-        Raises KeyError if no profile covers it.
+        Raises:
+            KeyError: no profile covers it.
+
+        >>> from apiarybook.handbook import handbook
+        >>> handbook().profile_of("scandinavia").dates["flow"].month
+        5
         """
         for profile in self.profiles.values():
             if region in profile.regions:

@@ -4,11 +4,8 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable
-from importlib.resources.abc import Traversable
 from itertools import pairwise
-from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from apiarybook.errors import HandbookError
 from apiarybook.handbook.entry import Entry
@@ -27,6 +24,11 @@ from apiarybook.handbook.figures import (
     SaturationTable,
     ScaleKind,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from importlib.resources.abc import Traversable
+    from pathlib import Path
 
 # A spreadsheet's SUMIFS takes a leading sign or digit, or a wildcard, for a condition.
 _NAME = re.compile(r"[A-Za-z][A-Za-z0-9 ]*")
@@ -52,8 +54,9 @@ Made = TypeVar("Made")
 def load_handbook(folder: Traversable | Path) -> Handbook:
     """Read the handbook from a folder of TOML files.
 
-    Raises HandbookError, one sentence naming file, place and what to do, if a file cannot be read, or a figure lacks
-    its unit, month, source or kind, lies outside its own range, or refers to something that is not there.
+    Raises:
+        HandbookError: a file cannot be read, or a figure lacks its unit, month, source or kind, lies outside its own
+            range, or refers to something that is not there; one sentence with file, place and what to do.
 
     >>> from importlib.resources import files
     >>> load_handbook(files("apiarybook.handbook"))["reserve_floor"].value
@@ -65,6 +68,7 @@ def load_handbook(folder: Traversable | Path) -> Handbook:
     sizes = hives.entry("sizes")
     types = Entry(hives.file, (), {key: value for key, value in hives.table.items() if key != "sizes"})
     model = _top(folder, "model.toml")
+    days = _top(folder, "days.toml")
     syrup = _top(folder, "syrup.toml")
     return Handbook(
         frames=frames,
@@ -75,6 +79,7 @@ def load_handbook(folder: Traversable | Path) -> Handbook:
         methods=_each(_top(folder, "methods.toml"), lambda name, entry: _method(name, entry, kinds)),
         scale_kinds=kinds,
         model={name: model.figure(name) for name in model.table},
+        days={name: days.month_day(name) for name in days.table},
         syrup_density=_density(syrup.entry("density")),
         saturation=_saturation(syrup.entry("saturation")),
     )
