@@ -1,0 +1,1 @@
+"""Files as members send them: read, checked over, and written safely."""

@@ -1,0 +1,105 @@
+"""The one form of a value in which values are compared, hashed and written, whichever program saved the file."""
+
+import math
+import re
+import unicodedata
+from datetime import date, datetime, time, timedelta
+
+SIGNIFICANT_DIGITS = 12
+"""Significant digits kept of a number; spreadsheet programs keep 15 and differ in the last ones."""
+
+_CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]+")
+_MICROSECONDS = 1_000_000
+_LAST_SECOND = datetime(9999, 12, 31, 23, 59, 59)  # noqa: DTZ001 cells know no zones
+
+Canonical = None | str | float | bool | date
+
+
+def canonical(value: object) -> Canonical:
+    r"""Bring a cell's value to its canonical form; doing so twice changes nothing.
+
+    Numbers keep 12 significant digits. Text is in Unicode normal form C, any run of control, tab or line-end
+    characters is one blank, and the ends are stripped; text that is then empty is None. A date and time is rounded to
+    whole seconds, and one at midnight is a date. A time or a duration is text (hours:minutes:seconds), since no column
+    holds one. A number that is not finite is text, so that it can never pass for a figure.
+
+    Args:
+        value: what a spreadsheet cell held: None, text, number, bool, date, datetime, time or timedelta.
+
+    Raises:
+        TypeError: the value is of no kind that a cell can hold.
+
+    >>> canonical(47.300000000000004), canonical(" top\tbox\r\n"), canonical("  "), canonical(True)
+    (47.3, 'top box', None, True)
+    >>> canonical(datetime(2026, 9, 12)), canonical(timedelta(hours=30, minutes=15))
+    (datetime.date(2026, 9, 12), '30:15:00')
+    """
+    if value is None or isinstance(value, bool):
+        return value
+    if isinstance(value, str):
+        return _text(value)
+    if isinstance(value, (int, float)):
+        return _number(value)
+    if isinstance(value, date):
+        return _day(value)
+    if isinstance(value, time):
+        return value.replace(tzinfo=None, microsecond=0).isoformat()
+    if isinstance(value, timedelta):
+        return _duration(value)
+    raise TypeError(f"a cell cannot hold a value of kind {type(value).__name__}; give text, a number, a date or None")
+
+
+def canonical_text(value: object) -> str:
+    """Give the canonical form of a value as text: the same for a number and for that number written in a csv file.
+
+    Blank is an empty text, dates are ISO 8601, true and false are TRUE and FALSE. Within a column of one kind, two
+    values share a text only if they are the same value.
+
+    Raises:
+        TypeError: the value is of no kind that a cell can hold.
+
+    >>> [canonical_text(value) for value in (None, 47.0, 47.25, "0012", False, date(2026, 9, 12))]
+    ['', '47', '47.25', '0012', 'FALSE', '2026-09-12']
+    """
+    form = canonical(value)
+    if form is None:
+        return ""
+    if isinstance(form, str):
+        return form
+    if isinstance(form, bool):
+        return "TRUE" if form else "FALSE"
+    if isinstance(form, float):
+        return f"{form:.{SIGNIFICANT_DIGITS}g}"
+    return form.isoformat()
+
+
+def _text(text: str) -> str | None:
+    if text.isascii() and text.isprintable():
+        return text.strip() or None
+    return _CONTROL.sub(" ", unicodedata.normalize("NFC", text)).strip() or None
+
+
+def _number(number: float) -> float | str:
+    try:
+        rounded = float(f"{float(number):.{SIGNIFICANT_DIGITS}g}")
+    except OverflowError:
+        return str(number)
+    if not math.isfinite(rounded):
+        return str(rounded)
+    return rounded + 0.0  # minus nought becomes nought
+
+
+def _day(day: date) -> date:
+    if not isinstance(day, datetime):
+        return day
+    whole = day.replace(tzinfo=None, microsecond=0)
+    if 2 * day.microsecond >= _MICROSECONDS and whole < _LAST_SECOND:
+        whole += timedelta(seconds=1)
+    return whole.date() if whole.time() == time() else whole
+
+
+def _duration(duration: timedelta) -> str:
+    seconds = round(duration.total_seconds())
+    minutes, second = divmod(abs(seconds), 60)
+    hours, minute = divmod(minutes, 60)
+    return f"{'-' if seconds < 0 else ''}{hours}:{minute:02}:{second:02}"

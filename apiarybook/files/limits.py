@@ -1,0 +1,86 @@
+"""How much of a file is read before it is refused: far more than any book holds, far less than a machine does."""
+
+from dataclasses import dataclass
+
+from apiarybook.errors import CannotRead
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Bounds on one file.
+
+    Attributes:
+        packed: bytes of the file itself.
+        unpacked: bytes of all the parts that are read of a zip file.
+        parts: entries in a zip file.
+        sheets: sheets in a book.
+        rows: the last row that may hold a value.
+        columns: the last column that may hold a value.
+        cells: cells in the used areas of all sheets together; about 50 bytes each when read.
+        text: characters of all text cells together, each cell counted in full even where the file stores a text once.
+    """
+
+    packed: int = 100_000_000
+    unpacked: int = 200_000_000
+    parts: int = 5_000
+    sheets: int = 256
+    rows: int = 200_000
+    columns: int = 256
+    cells: int = 10_000_000
+    text: int = 400_000_000
+
+
+LIMITS = Limits()
+
+
+def column_letters(column: int) -> str:
+    """Letters of a column counted from 1.
+
+    >>> column_letters(1), column_letters(27), column_letters(16384)
+    ('A', 'AA', 'XFD')
+    """
+    letters = ""
+    while column > 0:
+        column, last = divmod(column - 1, 26)
+        letters = chr(ord("A") + last) + letters
+    return letters
+
+
+def column_number(letters: str) -> int:
+    """Number of a column, counted from 1.
+
+    >>> column_number("A"), column_number("XFD")
+    (1, 16384)
+    """
+    number = 0
+    for letter in letters:
+        number = 26 * number + ord(letter) - ord("A") + 1
+    return number
+
+
+def check_place(file: str, sheet: str, row: int, column: int, limits: Limits) -> None:
+    """Refuse a value that stands beyond the last row or column that is read.
+
+    Raises:
+        CannotRead: the cell is beyond the limits.
+    """
+    if row <= limits.rows and column <= limits.columns:
+        return
+    cell = f"{column_letters(column)}{row}"
+    raise CannotRead(
+        f"{file}, sheet {sheet}, cell {cell}: there is a value far outside the table (at most {limits.rows:,} rows and "
+        f"{limits.columns} columns are read); delete what stands there, save and send the file again."
+    )
+
+
+def check_cells(file: str, sheet: str, cells: int, limits: Limits) -> None:
+    """Refuse a book whose used areas are too large to hold.
+
+    Raises:
+        CannotRead: more cells than the limit.
+    """
+    if cells > limits.cells:
+        raise CannotRead(
+            f"{file}, sheet {sheet}: the used area of the book reaches {cells:,} cells, more than the "
+            f"{limits.cells:,} that are read; look for stray values far from the table, delete them and save again."
+        )

@@ -1,0 +1,56 @@
+"""Values as a reader gives them, made plain: blanks are None, and figures that are no numbers are errors."""
+
+import math
+from collections.abc import Sequence
+from datetime import UTC, datetime
+
+from apiarybook.files.records import Place
+
+
+def plain_values(rows: Sequence[Sequence[object]], errors: dict[Place, str]) -> list[list[object]]:
+    """Make blank text None, and name every number that is not finite as an error.
+
+    Args:
+        rows: values by row and column.
+        errors: the text of each error cell by place; numbers that are not finite are added to it.
+
+    Returns:
+        Rows of the same shape.
+
+    >>> errors = {}
+    >>> plain_values([["a", ""], [1.0, float("inf")]], errors), errors
+    ([['a', None], [1.0, None]], {(2, 2): 'inf'})
+    """
+    plain = [[None if value == "" else value for value in row] for row in rows]
+    for row, values in enumerate(plain, start=1):
+        if _may_be_unbounded(values):
+            _name_unbounded(row, values, errors)
+    return plain
+
+
+def _may_be_unbounded(values: list[object]) -> bool:
+    total = 0.0
+    for value in values:
+        if type(value) is float:
+            total += value - value  # nought for every finite number
+    return total != 0.0
+
+
+def _name_unbounded(row: int, values: list[object], errors: dict[Place, str]) -> None:
+    for column, value in enumerate(values, start=1):
+        if isinstance(value, float) and not math.isfinite(value):
+            errors[row, column] = str(value)
+            values[column - 1] = None
+
+
+def moment(text: str) -> datetime | None:
+    """Read an ISO 8601 date and time; in UTC if it names a zone, otherwise as written; None if it is no such thing.
+
+    >>> moment("2026-09-12T20:15:00+02:00"), moment("2026-09-12T20:15:00.123456789"), moment("yesterday")
+    (datetime.datetime(2026, 9, 12, 18, 15), datetime.datetime(2026, 9, 12, 20, 15, 0, 123456), None)
+    """
+    try:
+        when = datetime.fromisoformat(text.strip())
+        return when.astimezone(UTC).replace(tzinfo=None) if when.tzinfo else when
+    except (ValueError, OverflowError):
+        return None
