@@ -1,0 +1,64 @@
+"""The live columns of Feedings: from what was given to stores, unripe water and status word."""
+
+from apiarybook.layout.formulas.parts import at, chain, either, interpolated, match, syrup_row, within
+
+DAY = "INT([date])"
+MIXED = "AND(ISNUMBER([sugar]),ISNUMBER([water]))"
+LIQUID = f'{at("Feed kinds.form", "[feed_row]")}="liquid"'
+EVIDENCE = at("Standing.evidence_day", "[colony_row]")
+TYPE = at("Standing.type_row", "[colony_row]")
+HALF_TIME = f"IF({within('[date]', 'ripening_warm')},{{ripening_half_time_warm}},{{ripening_half_time_cool}})"
+
+
+def _unripe(days: str) -> str:
+    return f"[water_off]/(1+(({days})/{HALF_TIME})^{{ripening_power}})"
+
+
+IN_AMOUNT = f'IF([amount]="",{MIXED},AND(ISNUMBER([amount]),[unit_row]>0))'
+GIVEN = (
+    f"CHOOSE({at('Units.sort', '[unit_row]')},"
+    f"[amount]*{at('Units.factor', '[unit_row]')},"
+    f"[amount]*{at('Units.factor', '[unit_row]')}*[density],"
+    f"[amount]*{at('Standing.feeder_litres', '[colony_row]')}*[density],"
+    f"[amount]*{at('Feed kinds.pack', '[feed_row]')},"
+    f"[amount]*IF({TYPE}=0,0,INDEX([Hive types.full_comb],{TYPE})))"
+)
+
+FORMULAS = {
+    "colony_row": match("[colony]", "Colonies.colony"),
+    "feed_row": match("[feed_kind]", "Feed kinds.name"),
+    "unit_row": match("[unit]", "Units.name"),
+    "usable": 'IF(OR([held]<>"",NOT(ISNUMBER([date])),[colony_row]=0,[feed_row]=0),0,'
+    f"IF({IN_AMOUNT},IF({at('Standing.ready', '[colony_row]')}=1,1,0),0))",
+    "solids": f"IF([feed_row]=0,0,IF({MIXED},IF([sugar]+[water]>0,[sugar]/([sugar]+[water]),0),"
+    f"{at('Feed kinds.solids', '[feed_row]')}))",
+    "yields": f"IF([feed_row]=0,0,{at('Feed kinds.yields', '[feed_row]')})",
+    "syrup_row": f"IF([feed_row]=0,1,{syrup_row('[solids]')})",
+    "density": f"IF([feed_row]=0,0,{interpolated('[solids]', '[syrup_row]')})",
+    "mass": f'IF([usable]=0,0,IF([taken_back]="yes",-1,1)*IF([amount]="",[sugar]+[water],{GIVEN}))',
+    "water_off": "IF([usable]=0,0,[mass]*MAX(0,1-[solids]*[yields]/{ripe_solids}))",
+    "stores": 'IF([usable]=0,"",[mass]*[solids]*[yields]/{ripe_solids})',
+    "after_evidence": f"IF([usable]=0,0,IF({DAY}>{{as_at}},0,IF(OR({DAY}>{EVIDENCE},"
+    f"AND({DAY}={EVIDENCE},{at('Standing.evidence_occasion', '[colony_row]')}=0)),1,0)))",
+    "fed_since": "IF([after_evidence]=1,[stores],0)",
+    "unripe": f"IF(OR([usable]=0,[after_evidence]=1),0,IF({DAY}>{{as_at}},0,{_unripe(f'{EVIDENCE}-{DAY}')}))",
+    "recent": f"IF(OR([usable]=0,[after_evidence]=1),0,IF(OR({DAY}>{{as_at}},{EVIDENCE}-{DAY}>{{old_evidence}}),0,"
+    f"IF({LIQUID},[mass],0)))",
+    "unripe_now": f"IF([usable]=0,0,IF({DAY}>{{as_at}},0,{_unripe(f'{{as_at}}-{DAY}')}))",
+    "status": chain(
+        ("COUNTA([date],[colony],[feed_kind],[amount],[unit],[sugar])=0", '""'),
+        ('[held]<>""', '"held until the next run: "&[held]'),
+        ("NOT(ISNUMBER([date]))", '"date?"'),
+        ("[colony_row]=0", '"colony?"'),
+        ("[feed_row]=0", '"feed kind?"'),
+        (f"NOT({IN_AMOUNT})", '"amount or unit?"'),
+        ("[usable]=0", '"apiary or hive type of its colony?"'),
+        (f"{DAY}>{{as_at}}", '"later than as at: not counted yet"'),
+        (
+            f"AND({LIQUID},{DAY}>{at('Standing.last_liquid_day', '[colony_row]')},"
+            f"{at('Standing.winter_starts', '[colony_row]')}>0,{either('[warmest]', '-99')}<{{liquid_warmest}})",
+            '"look again: late for liquid feed"',
+        ),
+        last='"ok"',
+    ),
+}

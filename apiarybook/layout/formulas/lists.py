@@ -1,0 +1,45 @@
+"""The live columns of the lists and of Feed order."""
+
+from apiarybook.layout.formulas.parts import at, interpolated, match, syrup_row
+
+REGION = "IFERROR(MATCH({region},[Winter profiles.name],0),1)"
+OCTOBER = "DATE({winter},10,15)-[Calendar.date^]+1"
+BROOD = (
+    f"INDEX([Calendar.brood*],{OCTOBER},{REGION})*[bees]/{{reference_bees}}*2*{{brood_reference_side}}"
+    "*{brood_share}*{brood_mass_per_side}"
+)
+
+HIVE_TYPES = {
+    "comb_full": 'IF([name]="","",[full_comb]*([frames]-[pollen_frames]-1))',
+    "target": f'IF([name]="","",[tare]+[bees]+[pollen]+[want]+{BROOD})',
+    "feed_to": 'IF([name]="","",[target]+{over_comb_full})',
+    "believable": 'IF([name]="","",[tare]+[bees]+[pollen]+[comb_full]+{over_comb_full})',
+}
+
+FEED_KINDS = {
+    "density": f'IF([name]="","",{interpolated("[solids]", syrup_row("[solids]"))})',
+    "stores_share": 'IF([name]="","",[solids]*[yields]/{ripe_solids})',
+}
+
+ORDERS = f'IF({match("[member]", "Members.member")}=0,1,IF({at("Members.orders", match("[member]", "Members.member"))}="no",0,1))'
+
+
+def _mass(liquid: int) -> str:
+    total = f"SUMIFS([Standing.feed_mass],[Colonies.apiary],[apiary],[Standing.liquid],{liquid})"
+    return f'IF([apiary]="","",{ORDERS}*{total})'
+
+
+def _packs(mass: str, setting: str) -> str:
+    pack = f"IFERROR(INDEX([Feed kinds.pack],MATCH({{{setting}}},[Feed kinds.name],0)),0)"
+    return f'IF([apiary]="","",IF({pack}>0,ROUNDUP(ROUND({mass}/{pack},6),0),0))'
+
+
+FEED_ORDER = {
+    "apiary": 'IF([Apiaries.apiary@]="","",[Apiaries.apiary@])',
+    "member": 'IF([Apiaries.member@]="","",[Apiaries.member@])',
+    "colonies": 'IF([apiary]="","",COUNTIFS([Colonies.apiary],[apiary],[Standing.feed_stores],">0"))',
+    "liquid": _mass(1),
+    "liquid_packs": _packs("[liquid]", "autumn_feed"),
+    "solid": _mass(0),
+    "solid_packs": _packs("[solid]", "solid_feed"),
+}

@@ -1,0 +1,78 @@
+"""Pieces of formula that several columns need; each returns text for a template."""
+
+
+def at(column: str, row: str) -> str:
+    """The cell of a whole column at a row number: INDEX.
+
+    >>> at("Hive types.want", "[type_row]")
+    'INDEX([Hive types.want],[type_row])'
+    """
+    return f"INDEX([{column}],{row})"
+
+
+def on_day(block: str, day: str, profile: str = "[profile_row]") -> str:
+    """A block of the Calendar on a day for a winter profile.
+
+    >>> on_day("eaten", "{as_at}")
+    'INDEX([Calendar.eaten*],{as_at}-[Calendar.date^]+1,[profile_row])'
+    """
+    return f"INDEX([Calendar.{block}*],{day}-[Calendar.date^]+1,{profile})"
+
+
+def eaten(start: str, end: str) -> str:
+    """What the reference colony eats between two days, signed."""
+    return f"({on_day('eaten', end)}-{on_day('eaten', start)})"
+
+
+def either(typed: str, otherwise: str) -> str:
+    """A typed number where there is one, else something else."""
+    return f"IF(ISNUMBER({typed}),{typed},{otherwise})"
+
+
+def match(cell: str, column: str) -> str:
+    """The row of a word in a list, 0 where it is blank or not there."""
+    return f'IF({cell}="",0,IFERROR(MATCH({cell},[{column}],0),0))'
+
+
+def compared(mass: str) -> str:
+    """A mass as thresholds compare it: kilograms to six decimals, in every book and engine alike."""
+    return f"ROUND(({mass})*{{kg_in_unit}},6)"
+
+
+SURE = "({sure_in_10}/10)"
+Z = f"NORMSINV({SURE})"
+
+
+def chain(*steps: tuple[str, str], last: str) -> str:
+    """Nested IFs: the word of the first condition that holds.
+
+    >>> chain(("[a]=1", '"one"'), ("[a]=2", '"two"'), last='"more"')
+    'IF([a]=1,"one",IF([a]=2,"two","more"))'
+    """
+    text = last
+    for condition, word in reversed(steps):
+        text = f"IF({condition},{word},{text})"
+    return text
+
+
+def interpolated(solids: str, row: str) -> str:
+    """Density of sucrose syrup between two rows of the Syrup table, held at its ends."""
+    low, high = at("Syrup table.solids", row), at("Syrup table.solids", f"{row}+1")
+    first, second = at("Syrup table.density", row), at("Syrup table.density", f"{row}+1")
+    held = f"MIN({solids},MAX([Syrup table.solids]))"
+    return f"({first}+({second}-{first})*({held}-{low})/({high}-{low}))"
+
+
+def syrup_row(solids: str) -> str:
+    """The row of the Syrup table at or under a strength, never the last."""
+    return f"MIN(MATCH({solids},[Syrup table.solids],1),ROWS([Syrup table.solids])-1)"
+
+
+def year_day(day: str) -> str:
+    """Month and day of a date as one number that grows through the year: 930 for 30 September."""
+    return f"(MONTH({day})*100+DAY({day}))"
+
+
+def within(day: str, season: str) -> str:
+    """Whether a date lies in a season of the handbook, both ends included."""
+    return f"AND({year_day(day)}>={{{season}_from}},{year_day(day)}<={{{season}_until}})"

@@ -1,0 +1,187 @@
+"""The live columns of Standing: evidence, stores today, want, least, verdict, feed and outlook."""
+
+from apiarybook.layout.formulas.parts import SURE, Z, at, chain, compared, eaten, either, match, on_day, within, year_day
+
+EVIDENCE = "[evidence_row]"
+OLD = f"AND({{as_at}}-[evidence_day]>{{old_evidence}},{within('{as_at}', 'evidence_ages')})"
+TYPE = "[type_row]"
+BEES = at("Hive types.bees", TYPE)
+SCALED = "[size]*[strength]"
+NEVER = '[Colonies.reached@]="never"'
+FONDANT_ONLY = '[Colonies.reached@]="fondant only"'
+RECENT = "SUMIFS([Feedings.recent],[Feedings.colony],[colony])"
+LEFT = at("Weighings.feeder_left", EVIDENCE)
+RISK = f"ROUND(1-{SURE},6)"
+COVER = f"ROUND({SURE},6)"
+OUT = "ROUND([chance_out],6)"
+SHORT = compared("[short_by]")
+WORTH = compared("{least_worth_giving}")
+ADVISED = 'OR([verdict]="feed",[verdict]="comb full",[verdict]="fondant later")'
+MONTHS = '"Jan","Feb","Mar","Apr","May","Jun","Jul","Aug","Sep","Oct","Nov","Dec"'
+LASTS = f'"lasts to "&DAY([lasts_to])&" "&CHOOSE(MONTH([lasts_to]),{MONTHS})&" "&YEAR([lasts_to])'
+SPREAD = "{consumption_spread}"
+
+
+def _own_date(key: str) -> str:
+    own = f"INDEX([Apiaries.{key}],[place_row])"
+    return f"IF([ready]=0,0,{either(own, at(f'Winter profiles.{key}', '[profile_row]'))})"
+
+
+def _evidence(key: str) -> str:
+    return f'IF({EVIDENCE}=0,"",{at(f"Weighings.{key}", EVIDENCE)})'
+
+
+def _known(text: str, otherwise: str = '""') -> str:
+    return f"IF([known]=0,{otherwise},{text})"
+
+
+BEFORE = chain(
+    (NEVER, "[flow]"),
+    ("[takes]=1", at("Winter profiles.fondant_reaches", "[profile_row]")),
+    (FONDANT_ONLY, "[flow]"),
+    last=_own_date("feed_reaches"),
+)
+IN_WINTER = chain(
+    (NEVER, "[flow]"),
+    ("[takes]=1", "{as_at}+{round_days}"),
+    (FONDANT_ONLY, "[flow]"),
+    last=f"MAX({_own_date('feed_reaches')},{{as_at}}+{{round_days}})",
+)
+BEFORE_WINTER = chain(
+    (f"AND({SHORT}<={WORTH},{OUT}<={RISK})", '"enough"'),
+    (f"AND([coarse]=1,ROUND([chance_short],6)<{COVER})", '"weigh"'),
+    (f"{compared('[room]')}<{WORTH}", '"comb full"'),
+    (
+        f"AND([takes]=1,{SHORT}<={compared('{fondant_later_short_by}')},{OUT}<={RISK},"
+        "{as_at}>=[last_liquid_day]-{fondant_lead})",
+        '"fondant later"',
+    ),
+    last='"feed"',
+)
+WINTER = chain(
+    (f"AND([coarse]=1,{OUT}>{RISK},{OUT}<{COVER})", '"weigh"'),
+    (f"{OUT}>{RISK}", '"feed now"'),
+    last=LASTS,
+)
+# the closed form of: median less z standard uncertainties, consumption and evidence in squares, meets the floor
+SPARE = "([stores_today]-[floor])"
+K = f"(1-({SPREAD}*{Z})^2)"
+MAY_EAT = (
+    f"IF({SPARE}<={Z}*[stores_u],0,"
+    f"({SPARE}-SQRT({SPARE}^2-{K}*({SPARE}^2-({Z}*[stores_u])^2)))/{K})"
+)
+# the feed after which the chance of running out is what was asked for; the feed's own spread grows with it
+GAP = "([least]-[stores_today])"
+C = f"(1-({{feed_spread}}*{Z})^2)"
+SAFE = f"({GAP}+SQRT({GAP}^2-{C}*({GAP}^2-({Z}*[chance_u])^2)))/{C}"
+
+FORMULAS = {
+    "colony": 'IF([Colonies.colony@]="","",[Colonies.colony@])',
+    "active": 'IF([Colonies.colony@]="",0,IF(OR([Colonies.state@]="",[Colonies.state@]="alive"),1,0))',
+    "place_row": match("[Colonies.apiary@]", "Apiaries.apiary"),
+    "profile_row": f"IF([place_row]=0,0,{match(at('Apiaries.profile', '[place_row]'), 'Winter profiles.name')})",
+    "type_row": "IFERROR(MATCH("
+    'IF([Colonies.moved_type@]<>"",[Colonies.moved_type@],[Colonies.hive_type@]),[Hive types.name],0),0)',
+    "ready": "IF(AND([active]=1,[profile_row]>0,[type_row]>0),1,0)",
+    "winter_starts": _own_date("winter_starts"),
+    "last_liquid_day": _own_date("last_liquid_day"),
+    "flow": _own_date("flow"),
+    "takes": f'IF(AND([Colonies.takes_fondant@]="yes",NOT({NEVER})),1,0)',
+    "phase": "IF([ready]=0,0,IF(OR({as_at}<DATE({winter},INT({season_opens}/100),MOD({season_opens},100)),{as_at}>=[flow]),0,IF({as_at}<[winter_starts],1,2)))",
+    "reach": f"IF([phase]=0,0,MIN([flow],MAX({{as_at}},IF([phase]=1,{BEFORE},{IN_WINTER}))))",
+    "size": f"IF([ready]=0,0,({BEES}/{{reference_bees}})^{{size_exponent}})",
+    "rank_scale": "MAX(IF([Weighings.colony]=[colony],[Weighings.rank_scale],0))",
+    "rank_heft": "MAX(IF([Weighings.colony]=[colony],[Weighings.rank_heft],0))",
+    "evidence_row": "IF([ready]=0,0,"
+    + chain(
+        ("[rank_scale]>0", "MATCH([rank_scale],[Weighings.rank_scale],0)"),
+        ("[rank_heft]>0", "MATCH([rank_heft],[Weighings.rank_heft],0)"),
+        last="0",
+    )
+    + ")",
+    "evidence_day": f"IF({EVIDENCE}=0,0,INT({at('Weighings.date', EVIDENCE)}))",
+    "evidence_occasion": f"IF({EVIDENCE}=0,1,"
+    f'IF({at("Weighings.occasion", EVIDENCE)}="before feed",0,IF({at("Weighings.occasion", EVIDENCE)}="after feed",2,1)))',
+    "weighed_on": f'IF({EVIDENCE}=0,"",[evidence_day])',
+    "strength": f"IF({EVIDENCE}=0,1,{at('Weighings.strength', EVIDENCE)})",
+    **{
+        key: _evidence(key)
+        for key in ("how", "gross", "gross_u", "tare", "extras", "feeder_left", "bees", "brood", "pollen")
+    },
+    "unlooked": f'IF({EVIDENCE}=0,0,IF(AND([how]<>"frames of food counted",'
+    f"NOT(ISNUMBER({at('Weighings.feed_left', EVIDENCE)})),{RECENT}>0),1,0))",
+    "known": f"IF(AND([phase]>0,{EVIDENCE}>0,[unlooked]=0),1,0)",
+    "water_share": f'IF({EVIDENCE}=0,0,IF([how]="frames of food counted",0,'
+    f"IF({LEFT}=0,1,IF({RECENT}>{LEFT},1-{LEFT}/{RECENT},0))))",
+    "unripe_water": f'IF({EVIDENCE}=0,"",MAX(0,SUMIFS([Feedings.unripe],[Feedings.colony],[colony]))*[water_share])',
+    "stores": _known(f"{at('Weighings.dry', EVIDENCE)}-[unripe_water]"),
+    "fed_since": _known("SUMIFS([Feedings.fed_since],[Feedings.colony],[colony])"),
+    "eaten_since": _known(f"{SCALED}*{eaten('[evidence_day]', '{as_at}')}"),
+    "stores_today": _known("[stores]+[fed_since]-[eaten_since]"),
+    "stores_u": _known(
+        f"SQRT({at('Weighings.dry_u', EVIDENCE)}^2+({{water_spread}}*[unripe_water])^2"
+        f"+({SPREAD}*[eaten_since])^2+({{feed_spread}}*[fed_since])^2)"
+    ),
+    "want_today": 'IF(OR([known]=0,[phase]<>1),"",'
+    f"[strength]*({at('Hive types.want', TYPE)}+[size]*{eaten('{as_at}', '[winter_starts]')}))",
+    "short_by": 'IF([want_today]="","",[want_today]-[stores_today])',
+    "floor": _known(f"{{reserve_floor}}*{SCALED}", "0"),
+    "least": _known(f"[floor]+{SCALED}*{eaten('{as_at}', '[reach]')}"),
+    "chance_u": _known(f"SQRT([stores_u]^2+({SPREAD}*([least]-[floor]))^2)", "0"),
+    "chance_out": _known("NORMSDIST(([least]-[stores_today])/[chance_u])"),
+    "chance_short": 'IF([short_by]="","",NORMSDIST(([short_by]-{least_worth_giving})/[stores_u]))',
+    "room": _known(
+        f"{at('Hive types.comb_full', TYPE)}-[stores_today]-{at('Hive types.full_comb', TYPE)}"
+        f"*{on_day('brood', '[winter_starts]')}*{BEES}/{{reference_bees}}"
+        f"*{{brood_reference_side}}/{at('Hive types.comb_side', TYPE)}",
+        "0",
+    ),
+    "coarse": _known(f"IF(OR({at('Weighings.coarse', EVIDENCE)}=1,{OLD}),1,0)", "0"),
+    "may_eat": _known(MAY_EAT, "0"),
+    "lasts_to": _known(
+        "[Calendar.date^]-1+MATCH("
+        f"{on_day('eaten', '{as_at}')}+[may_eat]/({SCALED}),INDEX([Calendar.eaten*],0,[profile_row]),1)"
+    ),
+    "fondant_by": _known('IF(AND([takes]=1,[lasts_to]<[flow]),MAX({as_at},[lasts_to]-{fondant_lead}),"")'),
+    "verdict": chain(
+        ("[active]=0", '""'),
+        ("[ready]=0", '"not reckoned"'),
+        ("[phase]=0", '"out of season"'),
+        ("[known]=0", '"weigh"'),
+        ("[phase]=1", BEFORE_WINTER),
+        last=WINTER,
+    ),
+    "liquid": 'IF(AND([phase]=1,{as_at}<=[last_liquid_day],[verdict]<>"fondant later"),1,0)',
+    "feed_row": "IFERROR(MATCH(IF([liquid]=1,{autumn_feed},{solid_feed}),[Feed kinds.name],0),0)",
+    "portion": "IF(OR([known]=0,[feed_row]=0),0,IF([liquid]=1,"
+    f"{at('Hive types.portion_liquid', TYPE)}*{at('Feed kinds.density', '[feed_row]')},"
+    f"{at('Hive types.portion_fondant', TYPE)})*{at('Feed kinds.stores_share', '[feed_row]')})",
+    "feed_full": chain(
+        ("OR([known]=0,[feed_row]=0)", "0"),
+        ('[verdict]="feed now"', "[portion]"),
+        (ADVISED, f"MAX([short_by],IF({OUT}<={RISK},0,{SAFE}))"),
+        last="0",
+    ),
+    "feed_stores": "IF([feed_full]=0,0,MAX(0,MIN([feed_full],[room],IF([coarse]=1,[portion],[feed_full]))))",
+    "stays_short": 'IF([feed_full]=0,"",[feed_full]-[feed_stores])',
+    "feed_mass": f'IF([feed_stores]=0,"",[feed_stores]/{at("Feed kinds.stores_share", "[feed_row]")})',
+    "feed_kind": f'IF([feed_mass]="","",{at("Feed kinds.name", "[feed_row]")})',
+    "feed_volume": f'IF(OR([feed_mass]="",[liquid]=0),"",[feed_mass]/{at("Feed kinds.density", "[feed_row]")})',
+    "feeder_litres": f"IF([ready]=0,0,{either('[Colonies.feeder_holds@]', at('Hive types.feeder_holds', TYPE))})",
+    "fills": 'IF([feed_volume]="","",ROUNDUP(ROUND([feed_volume]/[feeder_litres],6),0))',
+    "sugar": f'IF([feed_volume]="","",IF({at("Feed kinds.mixed", "[feed_row]")}="yes",'
+    f'[feed_mass]*{at("Feed kinds.solids", "[feed_row]")},""))',
+    "water": 'IF([sugar]="","",[feed_mass]-[sugar])',
+    "days": 'IF([feed_volume]="","",ROUNDUP(ROUND([feed_volume]/'
+    "({pace_litres}*[bees]/{reference_bees}*IF(" + year_day("{as_at}") + ">{pace_late_from},{pace_after},1)),6),0))",
+    "by_date": chain(
+        ('[feed_mass]=""', "[fondant_by]"),
+        ('[verdict]="fondant later"', "MAX({as_at},[lasts_to]-{fondant_lead})"),
+        ('[verdict]="feed now"', "{as_at}"),
+        ("[liquid]=1", "[last_liquid_day]"),
+        last="[winter_starts]",
+    ),
+    "unripe_now": _known("MAX(0,SUMIFS([Feedings.unripe_now],[Feedings.colony],[colony]))", "0"),
+    "stop_at": 'IF([feed_mass]="","",[stores_today]+[tare]+[extras]+[feeder_left]+[bees]+[brood]+[pollen]'
+    "+[unripe_now]+[feed_mass])",
+}

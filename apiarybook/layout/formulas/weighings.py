@@ -1,0 +1,165 @@
+"""The live columns of Weighings: from reading to gross, stores, rank and status word."""
+
+from apiarybook.layout.formulas.parts import at, chain, eaten, either, match, on_day
+
+SIDES = '[how]="two sides"'
+ONE = '[how]="one side"'
+HEFT = '[how]="heft"'
+FRAMES = '[how]="frames of food counted"'
+STAND = at("Colonies.stand", "[colony_row]")
+INSET = at("Colonies.rail_inset", "[colony_row]")
+OWN_FACTOR = at("Colonies.stand_factor", "[colony_row]")
+OWN_TARE = at("Colonies.own_tare", "[colony_row]")
+LISTED_TYPE = at("Colonies.hive_type", "[colony_row]")
+EVEN = f'OR({STAND}="solid",{STAND}="flush rails")'
+MEASURED_INSET = f'AND({STAND}="inset rails",ISNUMBER({INSET}))'
+HAND = "IFERROR(MATCH([by],[Hefting.by],0),1)"
+OWN_HIVE = f"AND(ISNUMBER({OWN_TARE}),{at('Hive types.name', '[type_row]')}={LISTED_TYPE})"
+TYPE_FRAMES = at("Hive types.full_comb", "[type_row]")
+DAY = "INT([date])"
+OCCASION = 'IF([occasion]="before feed",0,IF([occasion]="after feed",2,1))'
+
+
+def _line(key: str, otherwise: str) -> str:
+    listed = f"IF({at('Scales.line_slope', '[scale_row]')}>0,{at(f'Scales.{key}', '[scale_row]')},{otherwise})"
+    return f"IF([scale_row]=0,{otherwise},{listed})"
+
+
+def _way(key: str) -> str:
+    return f"IF([way_row]=0,0,{at(f'Ways to weigh.{key}', '[way_row]')})"
+
+
+def _extra(number: int) -> str:
+    cell = f"[extra_{number}]"
+    return f'IF({cell}="",0,IFERROR(INDEX([Extras.mass],MATCH({cell},[Extras.name],0)),0))'
+
+
+def _lift_u(mass: str) -> str:
+    square = f"[line_fixed]^2+([line_relative]*{mass})^2+([line_away]*({mass}-[line_middle]))^2"
+    return f"SQRT(MAX([line_least]^2,{square}))"
+
+
+def _hand(what: str) -> str:
+    word = chain(
+        ('[heft]="light"', f"INDEX([Hefting.light_{what}],{HAND})"),
+        ('[heft]="heavy"', f"INDEX([Hefting.heavy_{what}],{HAND})"),
+        last=f"INDEX([Hefting.right_{what}],{HAND})",
+    )
+    return f"IF(ISNUMBER([heft]),INDEX([Hefting.{what}],{HAND}),{word})"
+
+
+def _rank(condition: str) -> str:
+    counted = f'AND([usable]=1,{condition},[occasion]<>"practice",{DAY}<={{as_at}})'
+    return f"IF([usable]=0,0,IF({counted},{DAY}*10000000+{OCCASION}*2000000+ROW(),0))"
+
+
+TYPE_THEN = chain(
+    ('[hive_type_then]<>""', "[hive_type_then]"),
+    ('[moved_type]<>""', "[moved_type]"),
+    (f'{at("Colonies.moved_type", "[colony_row]")}<>""', at("Colonies.moved_type", "[colony_row]")),
+    last=LISTED_TYPE,
+)
+WORD = 'OR([heft]="light",[heft]="about right",[heft]="heavy")'
+READABLE = chain(
+    (HEFT, f"OR(ISNUMBER([heft]),{WORD})"),
+    (SIDES, "AND(ISNUMBER([reading_1]),ISNUMBER([reading_2]))"),
+    last="ISNUMBER([reading_1])",
+)
+IN_CALENDAR = f"AND({DAY}>=[Calendar.date^],{DAY}<=MAX([Calendar.date]))"
+
+FORMULAS = {
+    "colony_row": match("[colony]", "Colonies.colony"),
+    "profile_row": f"IF([colony_row]=0,0,{at('Standing.profile_row', '[colony_row]')})",
+    "type_row": f"IF([colony_row]=0,0,IFERROR(MATCH({TYPE_THEN},[Hive types.name],0),0))",
+    "way_row": match("[how]", "Ways to weigh.name"),
+    "scale_row": match("[scale]", "Scales.scale"),
+    "usable": "IF("
+    'OR([held]<>"",NOT(ISNUMBER([date])),[type_row]=0,[profile_row]=0,[way_row]=0,[hive_is]="snow",'
+    f'AND([scale]<>"",[scale_row]=0)),0,IF({IN_CALENDAR},IF({READABLE},1,0),0))',
+    "line_offset": _line("line_offset", "0"),
+    "line_slope": _line("line_slope", "1"),
+    "line_fixed": _line("line_fixed", _way("line_fixed")),
+    "line_relative": _line("line_relative", _way("line_relative")),
+    "line_away": _line("line_away", "0"),
+    "line_middle": _line("line_middle", "0"),
+    "line_least": _line("line_least", _way("line_least")),
+    "lifted_1": f"IF(OR([usable]=0,{HEFT},{FRAMES}),0,"
+    f"(IF({SIDES},[reading_1],({either('[reading_2]', '[reading_1]')}+[reading_1])/2)-[line_offset])/[line_slope])",
+    "lifted_2": f"IF([usable]=0,0,IF({SIDES},([reading_2]-[line_offset])/[line_slope],0))",
+    "lifted_u": f"IF([usable]=0,0,{_lift_u('[lifted_1]')}+IF({SIDES},{_lift_u('[lifted_2]')},0))",
+    "factor": "IF([colony_row]=0,1,"
+    + chain(
+        (SIDES, f"IF({EVEN},1,IF({MEASURED_INSET},(1-{INSET})/(1-2*{INSET}),{_way('factor')}))"),
+        (ONE, either(OWN_FACTOR, _way("factor"))),
+        last="1",
+    )
+    + ")",
+    "factor_u": "IF([colony_row]=0,0,"
+    + chain(
+        (SIDES, f"IF(OR({EVEN},{MEASURED_INSET}),0,{_way('factor_u')})"),
+        (ONE, f"IF(ISNUMBER({OWN_FACTOR}),{{own_stand_factor_u}},{_way('factor_u')})"),
+        last="0",
+    )
+    + ")",
+    "tare": f"IF([type_row]=0,0,IF({OWN_HIVE},{OWN_TARE},{at('Hive types.tare', '[type_row]')}))",
+    "tare_u": f"IF([type_row]=0,0,IF({OWN_HIVE},{{own_tare_u}},{at('Hive types.tare_spread', '[type_row]')}))",
+    "wet_u": "IF([type_row]=0,0,"
+    'IF([hive_is]="damp",{damp_box},IF([hive_is]="soaked",{soaked_box},0))'
+    f"*{at('Hive types.boxes', '[type_row]')}"
+    f'*IF({at("Hive types.material", "[type_row]")}="polystyrene",{{polystyrene_share}},1))',
+    "extras": f"{_extra(1)}+{_extra(2)}+{_extra(3)}+{either('[other_extra]', '0')}+[wet_u]",
+    "feeder_left": either("[feed_left]", "0"),
+    "month_bees": f"IF([usable]=0,0,{at('Hive types.bees', '[type_row]')}*{on_day('bees', DAY)})",
+    "bees": "IF([usable]=0,0,IF(ISNUMBER([frames_bees]),"
+    f"[frames_bees]*2*{at('Hive types.comb_side', '[type_row]')}*{{bee_mass_per_side}},[month_bees]))",
+    "brood": "IF([usable]=0,0,IF(ISNUMBER([frames_brood]),"
+    f"[frames_brood]*2*{at('Hive types.comb_side', '[type_row]')},"
+    f"{on_day('brood', DAY)}*{at('Hive types.bees', '[type_row]')}/{{reference_bees}}*2*{{brood_reference_side}})"
+    "*{brood_share}*{brood_mass_per_side})",
+    "pollen": f"IF([usable]=0,0,{at('Hive types.pollen', '[type_row]')})",
+    "strength": "IF([usable]=0,1,IF(ISNUMBER([frames_bees]),"
+    "MAX({group_low},MIN({group_high},([bees]/[month_bees])^{size_exponent})),1))",
+    "target": "IF([usable]=0,0,[tare]+[bees]+[brood]+[pollen]"
+    f"+[strength]*({at('Hive types.want', '[type_row]')}+{at('Standing.size', '[colony_row]')}"
+    f"*{eaten(DAY, at('Standing.winter_starts', '[colony_row]'))}))",
+    "hefted": f"IF([usable]=0,0,IF({HEFT},IF(ISNUMBER([heft]),[heft],[target])*{_hand('factor')},0))",
+    "heft_u": f"IF([usable]=0,0,IF({HEFT},{_hand('spread')},0))",
+    "coarse": f"IF([way_row]=0,0,IF({SIDES},IF([colony_row]=0,1,IF(OR({EVEN},{MEASURED_INSET}),0,1)),{_way('coarse')}))",
+    "gross": f'IF([usable]=0,"",IF({FRAMES},"",IF({HEFT},[hefted],[factor]*([lifted_1]+[lifted_2]))))',
+    "gross_u": "IF([usable]=0,0,"
+    + chain(
+        (FRAMES, "0"),
+        (HEFT, "[hefted]*[heft_u]"),
+        last="SQRT(([factor]*[lifted_u])^2+([factor_u]*[gross])^2+"
+        f'IF(AND([how]="full lift",[lifted_1]>{{hanging_heavy}}),{{hanging_heavy_u}},{_way("handling_u")})^2)',
+    )
+    + ")",
+    "dry": f"IF([usable]=0,0,IF({FRAMES},[reading_1]*{TYPE_FRAMES},"
+    "[gross]-[tare]-[extras]-[feeder_left]-[bees]-[brood]-[pollen]))",
+    "dry_u": f"IF([usable]=0,0,IF({FRAMES},SQRT(({{frames_spread}}*[dry])^2+({{frames_step}}*{TYPE_FRAMES})^2),"
+    "SQRT([gross_u]^2+[tare_u]^2+[wet_u]^2+({bees_spread}*[bees])^2+({brood_spread}*[brood])^2"
+    '+({pollen_spread}*[pollen])^2+IF([flow_on]="yes",{flow_spread},0)^2)))',
+    "stores": 'IF([usable]=0,"",[dry]-IF('
+    f"{at('Standing.evidence_row', '[colony_row]')}=#,{at('Standing.unripe_water', '[colony_row]')},"
+    f"{either('[unripe_then]', '0')}))",
+    "rank_scale": _rank('[how]<>"heft"'),
+    "rank_heft": _rank(HEFT),
+    "status": chain(
+        ("COUNTA([date],[colony],[how],[reading_1],[reading_2],[heft])=0", '""'),
+        ('[held]<>""', '"held until the next run: "&[held]'),
+        ("NOT(ISNUMBER([date]))", '"date?"'),
+        ("[colony_row]=0", '"colony?"'),
+        ("[type_row]=0", '"hive type?"'),
+        ("[profile_row]=0", '"winter profile of its apiary?"'),
+        ("[way_row]=0", '"how?"'),
+        ('[hive_is]="snow"', '"brush off the snow and weigh again"'),
+        ('AND([scale]<>"",[scale_row]=0)', '"scale?"'),
+        ("[usable]=0", '"date or reading?"'),
+        ('[occasion]="practice"', '"practice: not counted"'),
+        (f"{DAY}>{{as_at}}", '"later than as at: not counted yet"'),
+        (FRAMES, '"ok"'),
+        ("[gross]<[tare]", '"look again: under its tare"'),
+        (f"[gross]>{at('Hive types.believable', '[type_row]')}", '"look again: more than it can hold"'),
+        last='"ok"',
+    ),
+}

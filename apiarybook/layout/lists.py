@@ -1,0 +1,378 @@
+"""The secretary's sheets: settings and the lists that the other sheets draw on."""
+
+from apiarybook.layout import words
+from apiarybook.layout.model import Column, Group, Kind, Sheet
+from apiarybook.layout.parts import BY, DATE, REMARKS, folded, live, value
+
+SETTINGS = Sheet(
+    name="Settings",
+    group=Group.SETTINGS,
+    row_is="a setting of the club",
+    columns=(
+        Column(key="setting", kind=Kind.TEXT, width=28, prompt="The setting's name; leave it as it is."),
+        Column(key="value", kind=Kind.TEXT, width=28, prompt="Type what holds for your club."),
+        Column(key="meaning", kind=Kind.TEXT, width=80, prompt="What the setting does; leave it as it is."),
+    ),
+)
+
+MEMBERS = Sheet(
+    name="Members",
+    group=Group.SETTINGS,
+    row_is="a member of the club",
+    spare=20,
+    columns=(
+        Column(
+            key="member",
+            kind=Kind.CODE,
+            required=True,
+            unique=True,
+            prompt="A short code for the member: a letter first, then letters, digits, blank, _ or -.",
+        ),
+        Column(key="name", kind=Kind.TEXT, width=26, prompt="The name, as the member writes it in the column by."),
+        Column(key="hefts", kind=Kind.YES_NO, prompt="Does this member heft hives?"),
+        Column(
+            key="orders",
+            heading="orders through club",
+            kind=Kind.YES_NO,
+            prompt="Is this member's sugar ordered by the club?",
+        ),
+        Column(
+            key="shown",
+            heading="may be shown to the club",
+            kind=Kind.YES_NO,
+            prompt="May this member's results be shown to other members?",
+        ),
+    ),
+)
+
+APIARIES = Sheet(
+    name="Apiaries",
+    group=Group.SETTINGS,
+    row_is="an apiary",
+    spare=12,
+    columns=(
+        Column(
+            key="apiary",
+            kind=Kind.CODE,
+            required=True,
+            unique=True,
+            prompt="A short code for the apiary: a letter first, then letters, digits, blank, _ or -.",
+        ),
+        Column(
+            key="member",
+            kind=Kind.CODE,
+            refers_to="Members.member",
+            prompt="The code of the member who keeps it.",
+        ),
+        Column(
+            key="place",
+            kind=Kind.TEXT,
+            width=26,
+            prompt="A label the member will know. Never coordinates: hives are stolen.",
+        ),
+        Column(
+            key="profile",
+            heading="winter profile",
+            kind=Kind.CHOICE,
+            required=True,
+            refers_to="Winter profiles.name",
+            width=22,
+            prompt="How the winter runs there, from the sheet Winter profiles.",
+        ),
+        *(
+            folded(key=key, kind=Kind.DATE, prompt=f"Only if it differs from the profile's: {text}.")
+            for key, text in (
+                ("winter_starts", "the day on which winter starts"),
+                ("last_liquid_day", "the last day for liquid feed"),
+                ("feed_reaches", "the day from which feed can reach colonies again"),
+                ("flow", "the day on which the spring flow starts"),
+            )
+        ),
+    ),
+)
+
+HIVE_TYPES = Sheet(
+    name="Hive types",
+    group=Group.SETTINGS,
+    row_is="a kind of hive as it goes into winter",
+    spare=8,
+    columns=(
+        Column(key="name", kind=Kind.CODE, required=True, unique=True, width=32, prompt="The hive as you call it."),
+        Column(key="frame", kind=Kind.TEXT, width=20, prompt="The frame it holds."),
+        Column(
+            key="frames",
+            kind=Kind.COUNT,
+            possible=(1, 80),
+            likely=(3, 40),
+            prompt="How many frames stand in it altogether in winter.",
+        ),
+        Column(key="comb", kind=Kind.CHOICE, choices=words.COMBS, prompt="new, drawn or old comb; the tare is with it."),
+        Column(
+            key="tare",
+            kind=Kind.MASS,
+            possible=(0.5, 120.0),
+            likely=(2.0, 60.0),
+            prompt="Floor, boxes, frames with drawn comb, cover board and roof; nothing else.",
+        ),
+        Column(
+            key="tare_spread",
+            heading="tare, give or take",
+            kind=Kind.MASS,
+            possible=(0.0, 20.0),
+            likely=(0.1, 6.0),
+            prompt="Standard uncertainty of the tare: two hives of this type in three lie within it.",
+        ),
+        Column(
+            key="bees",
+            heading="October bees",
+            kind=Kind.MASS,
+            possible=(0.1, 10.0),
+            likely=(0.5, 5.0),
+            prompt="Mass of bees of a usual colony in October.",
+        ),
+        Column(
+            key="pollen",
+            kind=Kind.MASS,
+            possible=(0.0, 10.0),
+            likely=(0.0, 4.0),
+            prompt="Mass of pollen in the comb in October.",
+        ),
+        Column(
+            key="want",
+            kind=Kind.MASS,
+            possible=(1.0, 80.0),
+            likely=(5.0, 50.0),
+            prompt="Stores wanted on the day winter starts. Set what your club has learnt.",
+        ),
+        *live("comb_full", Kind.MASS, heading="comb full", is_folded=False),
+        *live("target", Kind.MASS, heading="target gross in October", is_folded=False),
+        *live("feed_to", Kind.MASS, heading="most worth feeding to"),
+        *live("believable", Kind.MASS, heading="highest believable gross"),
+        Column(key="source", kind=Kind.TEXT, width=60, prompt="Where these figures come from."),
+        Column(
+            key="kind",
+            heading="kind of figures",
+            kind=Kind.CHOICE,
+            choices=words.FIGURE_KINDS,
+            width=18,
+            prompt="published, common practice, or from memory: the weakest of the row's figures.",
+        ),
+        folded(key="boxes", kind=Kind.COUNT, possible=(1, 8), likely=(1, 4), prompt="How many boxes."),
+        folded(key="material", kind=Kind.CHOICE, choices=words.MATERIALS, prompt="wood or polystyrene."),
+        folded(
+            key="comb_side",
+            kind=Kind.NUMBER,
+            unit="dm2",
+            possible=(1.0, 30.0),
+            likely=(3.0, 16.0),
+            prompt="Area of one side of one comb in square decimetres, the mean over its frames.",
+        ),
+        folded(
+            key="full_comb",
+            kind=Kind.MASS,
+            possible=(0.2, 12.0),
+            likely=(0.8, 6.0),
+            prompt="Stores in one full comb, the mean over its frames.",
+        ),
+        folded(
+            key="pollen_frames",
+            kind=Kind.COUNT,
+            possible=(0, 10),
+            likely=(0, 3),
+            prompt="Frames' worth of comb that pollen takes.",
+        ),
+        folded(
+            key="portion_liquid",
+            kind=Kind.VOLUME,
+            possible=(0.2, 30.0),
+            likely=(1.0, 10.0),
+            prompt="One portion of liquid feed for this hive.",
+        ),
+        folded(
+            key="portion_fondant",
+            kind=Kind.MASS,
+            possible=(0.1, 15.0),
+            likely=(0.5, 5.0),
+            prompt="One portion of fondant for this hive.",
+        ),
+        folded(
+            key="feeder_holds",
+            kind=Kind.VOLUME,
+            possible=(0.2, 40.0),
+            likely=(0.5, 20.0),
+            prompt="What one fill of its usual feeder is.",
+        ),
+    ),
+)
+
+FEED_KINDS = Sheet(
+    name="Feed kinds",
+    group=Group.SETTINGS,
+    row_is="a kind of feed",
+    spare=5,
+    columns=(
+        Column(key="name", kind=Kind.CODE, required=True, unique=True, width=28, prompt="The feed as you call it."),
+        Column(
+            key="form",
+            kind=Kind.CHOICE,
+            choices=words.FEED_FORMS,
+            prompt="liquid, solid, comb (a frame of food), none (gives no stores).",
+        ),
+        Column(
+            key="solids",
+            kind=Kind.FRACTION,
+            possible=(0.0, 1.0),
+            likely=(0.4, 1.0),
+            prompt="Sugar solids as a share of its mass: 0.614 for 1 kg of sugar to 630 ml of water.",
+        ),
+        Column(
+            key="yields",
+            kind=Kind.FRACTION,
+            possible=(0.0, 1.0),
+            likely=(0.7, 1.0),
+            prompt="The share of its sugar that ends as stores; the rest feeds the bees at the work.",
+        ),
+        Column(
+            key="mixed",
+            heading="mixed at home",
+            kind=Kind.YES_NO,
+            prompt="yes: mixed from sugar and water; the pack is then a pack of sugar.",
+        ),
+        Column(
+            key="pack",
+            heading="pack size",
+            kind=Kind.MASS,
+            possible=(0.01, 2000.0),
+            likely=(0.5, 50.0),
+            prompt="The mass of one pack, block or bag as bought.",
+        ),
+        *live("density", Kind.NUMBER, unit="kg/l", decimals=3),
+        *live("stores_share", Kind.FRACTION, heading="stores from one part"),
+        Column(key="source", kind=Kind.TEXT, width=60, prompt="Where these figures come from."),
+        Column(
+            key="kind",
+            heading="kind of figures",
+            kind=Kind.CHOICE,
+            choices=words.FIGURE_KINDS,
+            width=18,
+            prompt="published, common practice, or from memory: the weakest of the row's figures.",
+        ),
+    ),
+)
+
+EXTRAS = Sheet(
+    name="Extras",
+    group=Group.SETTINGS,
+    row_is="a thing that may stand on or in a hive",
+    spare=6,
+    columns=(
+        Column(key="name", kind=Kind.CODE, required=True, unique=True, width=28, prompt="The thing as you call it."),
+        Column(
+            key="mass",
+            kind=Kind.MASS,
+            possible=(0.0, 60.0),
+            likely=(0.01, 15.0),
+            prompt="Its mass. Weigh your own once: they differ.",
+        ),
+        Column(key="source", kind=Kind.TEXT, width=60, prompt="Where this figure comes from."),
+        Column(
+            key="kind",
+            heading="kind of figure",
+            kind=Kind.CHOICE,
+            choices=words.FIGURE_KINDS,
+            width=18,
+            prompt="published, common practice, or from memory.",
+        ),
+    ),
+)
+
+SCALES = Sheet(
+    name="Scales",
+    group=Group.SETTINGS,
+    row_is="a scale of the club",
+    spare=6,
+    columns=(
+        Column(key="scale", kind=Kind.CODE, required=True, unique=True, prompt="A code to write on the scale itself."),
+        Column(key="kind", heading="kind of scale", kind=Kind.CHOICE, choices=words.SCALE_KINDS, prompt="hanging or platform."),
+        Column(
+            key="capacity",
+            kind=Kind.MASS,
+            possible=(1.0, 1000.0),
+            likely=(10.0, 300.0),
+            prompt="The most it may carry. A hanging scale under 50 kg is too small for full colonies.",
+        ),
+        Column(
+            key="division",
+            kind=Kind.MASS,
+            possible=(0.001, 10.0),
+            likely=(0.005, 1.0),
+            prompt="The smallest step it shows.",
+        ),
+        value("checks", Kind.COUNT, heading="checks so far"),
+        value("checked_on", Kind.DATE, heading="last checked"),
+        value("line_offset", Kind.MASS),
+        value("line_slope", Kind.NUMBER, unit="1", decimals=4),
+        value("line_fixed", Kind.MASS),
+        value("line_relative", Kind.NUMBER, unit="1", decimals=4),
+        value("line_away", Kind.NUMBER, unit="1", decimals=4),
+        value("line_middle", Kind.MASS),
+        value("line_least", Kind.MASS),
+    ),
+)
+
+SCALE_LOANS = Sheet(
+    name="Scale loans",
+    group=Group.SETTINGS,
+    row_is="a scale lent to a member",
+    spare=12,
+    columns=(
+        Column(key="scale", kind=Kind.CODE, required=True, refers_to="Scales.scale", prompt="The scale's code."),
+        Column(key="member", kind=Kind.CODE, required=True, refers_to="Members.member", prompt="Who has it."),
+        Column(key="out", kind=Kind.DATE, prompt="The day it was lent."),
+        Column(key="due", kind=Kind.DATE, prompt="The day it should be back."),
+        Column(key="back", kind=Kind.DATE, prompt="The day it came back."),
+        REMARKS,
+    ),
+)
+
+SCALE_CHECKS = Sheet(
+    name="Scale checks",
+    group=Group.SETTINGS,
+    row_is="one reading of a known mass",
+    spare=12,
+    columns=(
+        DATE,
+        Column(key="scale", kind=Kind.CODE, required=True, refers_to="Scales.scale", prompt="The scale's code."),
+        Column(
+            key="known",
+            heading="known mass",
+            kind=Kind.MASS,
+            required=True,
+            possible=(0.5, 500.0),
+            likely=(2.0, 100.0),
+            prompt="What truly hangs there: a certified weight, or cans of water weighed on a shop scale.",
+        ),
+        Column(
+            key="reading",
+            kind=Kind.MASS,
+            required=True,
+            possible=(0.0, 500.0),
+            likely=(2.0, 100.0),
+            prompt="What the scale shows. Check with two or more different masses, near a hive's own.",
+        ),
+        BY,
+        REMARKS,
+    ),
+)
+
+SHEETS = (
+    SETTINGS,
+    MEMBERS,
+    APIARIES,
+    HIVE_TYPES,
+    FEED_KINDS,
+    EXTRAS,
+    SCALES,
+    SCALE_LOANS,
+    SCALE_CHECKS,
+)

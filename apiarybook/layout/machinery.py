@@ -1,0 +1,147 @@
+"""The sheets that formulas look things up in; the package writes them, nobody types there."""
+
+from apiarybook.handbook import handbook
+from apiarybook.layout.model import Group, Kind, Sheet
+from apiarybook.layout.parts import told
+
+PROFILE_DATES = ("winter_starts", "last_liquid_day", "fondant_reaches", "feed_reaches", "flow")
+CALENDAR_BLOCKS = ("eaten", "bees", "brood")
+
+
+def profile_key(block: str, profile: str) -> str:
+    """The key of a profile's column in one block of the Calendar.
+
+    >>> profile_key("eaten", "british-isles")
+    'eaten_british_isles'
+    """
+    return f"{block}_{profile.replace('-', '_')}"
+
+
+WINTER_PROFILES = Sheet(
+    name="Winter profiles",
+    group=Group.MACHINERY,
+    row_is="a region's winter, with this winter's dates",
+    columns=(
+        told("name", Kind.TEXT, width=24),
+        told("title", Kind.TEXT, width=40),
+        *(told(key, Kind.DATE, width=16) for key in PROFILE_DATES),
+        told("source", Kind.TEXT, width=60),
+        told("kind", Kind.TEXT, heading="kind of figures", width=18),
+    ),
+)
+
+WAYS_TO_WEIGH = Sheet(
+    name="Ways to weigh",
+    group=Group.MACHINERY,
+    row_is="a way to weigh and how sure it is",
+    columns=(
+        told("name", Kind.TEXT, width=24),
+        told("factor", Kind.NUMBER, unit="1", decimals=3),
+        told("factor_u", Kind.NUMBER, heading="factor, give or take", unit="1", decimals=3),
+        told("handling_u", Kind.MASS, heading="handling, give or take"),
+        told("coarse", Kind.COUNT),
+        told("line_fixed", Kind.MASS),
+        told("line_relative", Kind.NUMBER, unit="1", decimals=4),
+        told("line_least", Kind.MASS),
+        told("source", Kind.TEXT, width=60),
+        told("kind", Kind.TEXT, heading="kind of figures", width=18),
+    ),
+)
+
+UNITS = Sheet(
+    name="Units",
+    group=Group.MACHINERY,
+    row_is="a unit in which feed is written down",
+    columns=(
+        told("name", Kind.TEXT, width=16),
+        told("sort", Kind.COUNT, heading="sort of unit"),
+        told("factor", Kind.NUMBER, heading="kg or litres in one", unit="kg or l", decimals=6),
+    ),
+)
+
+SYRUP_TABLE = Sheet(
+    name="Syrup table",
+    group=Group.MACHINERY,
+    row_is="a strength of sucrose syrup and its density at 20 degrees Celsius",
+    columns=(
+        told("solids", Kind.FRACTION),
+        told("density", Kind.NUMBER, unit="kg/l", decimals=4),
+    ),
+)
+
+FIGURES = Sheet(
+    name="Figures",
+    group=Group.MACHINERY,
+    row_is="a figure of the model, with its source",
+    columns=(
+        told("name", Kind.TEXT, width=30),
+        told("value", Kind.NUMBER, unit="as in the next column", decimals=4),
+        told("unit", Kind.TEXT),
+        told("low", Kind.NUMBER, unit="as in the column unit", decimals=4),
+        told("high", Kind.NUMBER, unit="as in the column unit", decimals=4),
+        told("kind", Kind.TEXT, heading="kind of figure", width=18),
+        told("source", Kind.TEXT, width=80),
+    ),
+)
+
+CALENDAR = Sheet(
+    name="Calendar",
+    group=Group.MACHINERY,
+    row_is="a day: what a reference colony has eaten since the first, and how many bees and how much brood to expect",
+    columns=(
+        told("date", Kind.DATE, width=12),
+        *(
+            told(profile_key(block, name), Kind.NUMBER, unit=unit, heading=f"{block} {name}", decimals=4, width=16)
+            for block, unit in zip(CALENDAR_BLOCKS, ("kg", "1", "frames"), strict=True)
+            for name in handbook().profiles
+        ),
+    ),
+)
+
+GUIDE = Sheet(
+    name="Guide to columns",
+    group=Group.MACHINERY,
+    row_is="a column of this book and what belongs there",
+    columns=(
+        told("sheet", Kind.TEXT, width=16),
+        told("heading", Kind.TEXT, width=28),
+        told("holds", Kind.TEXT, width=14),
+        told("unit", Kind.TEXT, width=12),
+        told("filled_by", Kind.TEXT, width=16),
+        told("bounds", Kind.TEXT, width=24),
+        told("prompt", Kind.TEXT, heading="what belongs there", width=90),
+    ),
+)
+
+LISTS = Sheet(
+    name="Lists",
+    group=Group.MACHINERY,
+    row_is="a word that a drop-down offers",
+    columns=(told("list", Kind.TEXT), told("word", Kind.TEXT, width=24)),
+)
+
+ABOUT = Sheet(
+    name="About",
+    group=Group.MACHINERY,
+    row_is="what this book is",
+    columns=(told("what", Kind.TEXT, width=24), told("is", Kind.TEXT, width=60)),
+)
+
+CLAIMS = Sheet(
+    name="Claims",
+    group=Group.MACHINERY,
+    row_is="what one copy says of one row",
+    hidden_when_empty=True,
+    columns=(
+        told("copy", Kind.CODE),
+        told("sheet", Kind.TEXT),
+        told("ref", Kind.CODE),
+        told("saved", Kind.TEXT),
+        told("file", Kind.TEXT),
+        told("sha256", Kind.TEXT),
+        told("place", Kind.TEXT),
+        told("row", Kind.TEXT),
+    ),
+)
+
+SHEETS = (GUIDE, WINTER_PROFILES, WAYS_TO_WEIGH, UNITS, SYRUP_TABLE, FIGURES, CALENDAR, LISTS, ABOUT, CLAIMS)

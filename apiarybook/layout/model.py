@@ -1,0 +1,218 @@
+"""What a sheet and a column are: plain frozen declarations that refuse to contradict themselves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from apiarybook.errors import LayoutError
+
+PROMPT_LIMIT = 255  # characters; a longer input prompt is dropped by spreadsheet programs
+HEADING_LIMIT = 32  # characters; the title of an input prompt
+SHEET_NAME_LIMIT = 31  # characters; ISO/IEC 29500 workbook
+
+
+class Kind(StrEnum):
+    """What one cell of a column holds."""
+
+    CODE = "code"
+    TEXT = "text"
+    DATE = "date"
+    MASS = "mass"
+    VOLUME = "volume"
+    COUNT = "count"
+    FRACTION = "fraction"
+    NUMBER = "number"
+    CHOICE = "choice"
+    YES_NO = "yes/no"
+    HEFT = "heft"
+
+
+class Role(StrEnum):
+    """Who fills a column: a person, the last run, or a formula in the book itself."""
+
+    TYPED = "typed"
+    VALUE = "value"
+    LIVE = "live"
+
+
+class Group(StrEnum):
+    """Where a sheet stands in the book, in this order."""
+
+    START = "start"
+    TYPE_HERE = "type here"
+    READ_HERE = "read here"
+    SETTINGS = "settings"
+    MACHINERY = "machinery"
+
+
+NUMERIC = frozenset({Kind.MASS, Kind.VOLUME, Kind.COUNT, Kind.FRACTION, Kind.NUMBER})
+UNIT_OF_KIND = {Kind.MASS: "kg", Kind.VOLUME: "l", Kind.COUNT: "count", Kind.FRACTION: "1", Kind.DATE: "day"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """One column: the only place where its name, kind, bounds, prompt and look are said.
+
+    Bounds are in SI (kg, l) or in `unit`. `possible` is refused outside, `likely` is spoken about outside.
+    """
+
+    key: str
+    kind: Kind
+    heading: str = ""
+    role: Role = Role.TYPED
+    unit: str = ""
+    possible: tuple[float, float] | None = None
+    likely: tuple[float, float] | None = None
+    prompt: str = ""
+    required: bool = False
+    unique: bool = False
+    folded: bool = False
+    refers_to: str = ""
+    choices: tuple[str, ...] = ()
+    aliases: tuple[str, ...] = ()
+    width: int = 0
+    decimals: int = 2
+
+    def __post_init__(self) -> None:
+        """Fill what follows from the rest and refuse a contradiction."""
+        if not self.heading:
+            object.__setattr__(self, "heading", self.key.replace("_", " "))
+        if not self.unit:
+            object.__setattr__(self, "unit", UNIT_OF_KIND.get(self.kind, ""))
+        if not self.width:
+            object.__setattr__(self, "width", max(10, min(24, len(self.heading) + 3)))
+        _refuse_column(self)
+
+    @property
+    def numeric(self) -> bool:
+        """Whether its cells hold numbers (dates are not numbers here)."""
+        return self.kind in NUMERIC
+
+    @property
+    def listed(self) -> bool:
+        """Whether a drop-down offers its values."""
+        return bool(self.choices or self.refers_to or self.kind is Kind.YES_NO)
+
+
+def _refuse_column(column: Column) -> None:
+    where = f"column {column.key!r}"
+    if not column.key.isidentifier() or column.key != column.key.lower():
+        raise LayoutError(f"{where}: a key is lower case words joined by '_'")
+    if len(column.heading) > HEADING_LIMIT:
+        raise LayoutError(f"{where}: heading has {len(column.heading)} characters, at most {HEADING_LIMIT}")
+    if len(column.prompt) > PROMPT_LIMIT:
+        raise LayoutError(f"{where}: prompt has {len(column.prompt)} characters, at most {PROMPT_LIMIT}")
+    if column.role is Role.TYPED and not column.prompt:
+        raise LayoutError(f"{where}: a column that people fill needs a prompt")
+    if column.kind is Kind.NUMBER and not column.unit:
+        raise LayoutError(f"{where}: a number needs a unit ('1' for none)")
+    if column.kind is Kind.CHOICE and not (column.choices or column.refers_to):
+        raise LayoutError(f"{where}: a choice needs its choices or the list it refers to")
+    if column.required and column.role is not Role.TYPED:
+        raise LayoutError(f"{where}: only a typed column can be required")
+    _refuse_bounds(column, where)
+
+
+def _refuse_bounds(column: Column, where: str) -> None:
+    if (column.possible or column.likely) and not (column.numeric or column.kind is Kind.HEFT):
+        raise LayoutError(f"{where}: bounds are for numbers")
+    for name in ("possible", "likely"):
+        bounds: tuple[float, float] | None = getattr(column, name)
+        if bounds and bounds[0] > bounds[1]:
+            raise LayoutError(f"{where}: {name} bounds {bounds} stand the wrong way round")
+    if column.numeric and column.role is Role.TYPED and column.possible is None:
+        raise LayoutError(f"{where}: a typed number needs possible bounds")
+    if column.possible and column.likely:
+        low, high = column.possible
+        if column.likely[0] < low or column.likely[1] > high:
+            raise LayoutError(f"{where}: likely bounds {column.likely} reach outside possible {column.possible}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """One sheet of rows under one heading row."""
+
+    name: str
+    group: Group
+    row_is: str
+    columns: tuple[Column, ...]
+    heading_row: int = 1
+    spare: int = 0
+    hidden_when_empty: bool = False
+    by_key: dict[str, Column] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Refuse doubled keys or headings and names a spreadsheet program cannot take."""
+        if not 0 < len(self.name) <= SHEET_NAME_LIMIT or set(self.name) & set("[]:*?/\\'"):
+            raise LayoutError(f"sheet {self.name!r}: a sheet's name has 1 to {SHEET_NAME_LIMIT} plain characters")
+        keys = [column.key for column in self.columns]
+        names = [name.casefold() for column in self.columns for name in (column.heading, *column.aliases)]
+        for doubled in (keys, names):
+            if len(set(doubled)) != len(doubled):
+                again = sorted({one for one in doubled if doubled.count(one) > 1})
+                raise LayoutError(f"sheet {self.name!r}: {', '.join(again)} stands twice")
+        object.__setattr__(self, "by_key", {column.key: column for column in self.columns})
+
+    def __getitem__(self, key: str) -> Column:
+        """The column of that key."""
+        return self.by_key[key]
+
+    @property
+    def typed(self) -> tuple[Column, ...]:
+        """The columns that people fill."""
+        return tuple(column for column in self.columns if column.role is Role.TYPED)
+
+    @property
+    def live(self) -> tuple[Column, ...]:
+        """The columns that the book computes itself."""
+        return tuple(column for column in self.columns if column.role is Role.LIVE)
+
+    @property
+    def first_row(self) -> int:
+        """The number of the first row under the heading, as a person counts rows."""
+        return self.heading_row + 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """A sheet of a member copy: columns of one or two sheets side by side, mapped back by the reader."""
+
+    name: str
+    parts: tuple[tuple[str, tuple[str, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """All sheets of a book, in order, and the views that a member copy shows."""
+
+    version: str
+    sheets: tuple[Sheet, ...]
+    views: tuple[View, ...] = ()
+    by_name: dict[str, Sheet] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Refuse references that lead nowhere and views of columns that do not exist."""
+        object.__setattr__(self, "by_name", {sheet.name: sheet for sheet in self.sheets})
+        if len(self.by_name) != len(self.sheets):
+            raise LayoutError("two sheets have one name")
+        order = list(Group)
+        if [order.index(sheet.group) for sheet in self.sheets] != sorted(order.index(s.group) for s in self.sheets):
+            raise LayoutError("sheets stand in the order start, type here, read here, settings, machinery")
+        for sheet in self.sheets:
+            for column in sheet.columns:
+                if column.refers_to:
+                    self._resolve(column.refers_to, f"sheet {sheet.name!r}, column {column.key!r}")
+        for view in self.views:
+            for name, keys in view.parts:
+                for key in keys:
+                    self._resolve(f"{name}.{key}", f"view {view.name!r}")
+
+    def __getitem__(self, name: str) -> Sheet:
+        """The sheet of that name."""
+        return self.by_name[name]
+
+    def _resolve(self, reference: str, where: str) -> None:
+        name, _, key = reference.partition(".")
+        if name not in self.by_name or key not in self.by_name[name].by_key:
+            raise LayoutError(f"{where}: {reference!r} is no column of this book")

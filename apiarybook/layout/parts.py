@@ -1,0 +1,75 @@
+"""Columns that several sheets share, and short ways to declare the computed ones."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from apiarybook.layout.model import Column, Kind, Role
+
+REF = Column(
+    key="ref",
+    kind=Kind.CODE,
+    unique=True,
+    width=12,
+    prompt="The row's own mark. Leave it as it is: it tells your row from all others.",
+)
+DATE = Column(
+    key="date",
+    kind=Kind.DATE,
+    required=True,
+    width=12,
+    prompt="The day, typed as a date (2026-09-05 is understood everywhere).",
+)
+COLONY = Column(
+    key="colony",
+    kind=Kind.CODE,
+    required=True,
+    refers_to="Colonies.colony",
+    prompt="The colony's code, from the sheet Colonies.",
+    aliases=("hive",),
+)
+BY = Column(
+    key="by",
+    kind=Kind.TEXT,
+    width=16,
+    aliases=("hand", "weighed by"),
+    prompt="Who lifted. Always write the same name: hefting is judged by the hand.",
+)
+REMARKS = Column(
+    key="remarks",
+    kind=Kind.TEXT,
+    width=30,
+    aliases=("remark",),
+    prompt="Anything worth knowing. No doses of medicines: those belong where local law wants them.",
+)
+TYPED_FOR = Column(
+    key="typed_for",
+    kind=Kind.CODE,
+    refers_to="Members.member",
+    folded=True,
+    prompt="Only if you typed this row for a member who sent paper or a picture: that member's code.",
+)
+HELD = Column(
+    key="held", kind=Kind.TEXT, heading="held since the last run", role=Role.VALUE, folded=True, width=30
+)
+STATUS = Column(key="status", kind=Kind.TEXT, role=Role.LIVE, width=34)
+
+
+def folded(**declared: Any) -> Column:
+    """A typed column that is grouped and closed until somebody opens it."""
+    return Column(folded=True, **declared)
+
+
+def value(key: str, kind: Kind, heading: str = "", **declared: Any) -> Column:
+    """A folded column that the last run fills with values."""
+    return Column(key=key, kind=kind, heading=heading, role=Role.VALUE, folded=True, **declared)
+
+
+def told(key: str, kind: Kind, heading: str = "", **declared: Any) -> Column:
+    """A column in view that the last run fills with values."""
+    return Column(key=key, kind=kind, heading=heading, role=Role.VALUE, **declared)
+
+
+def live(keys: str, kind: Kind, *, is_folded: bool = True, **declared: Any) -> tuple[Column, ...]:
+    """Columns that the book computes by formula, one for each of the given keys."""
+    return tuple(Column(key=key, kind=kind, role=Role.LIVE, folded=is_folded, **declared) for key in keys.split())

@@ -1,0 +1,190 @@
+"""The sheets that the book fills: formulas where members read them, values of the last run elsewhere."""
+
+from apiarybook.layout.model import Column, Group, Kind, Sheet
+from apiarybook.layout.parts import live, told, value
+
+STANDING = Sheet(
+    name="Standing",
+    group=Group.READ_HERE,
+    row_is="a colony and how it stands today",
+    heading_row=4,
+    columns=(
+        *live("colony", Kind.CODE, is_folded=False),
+        *live("verdict", Kind.TEXT, is_folded=False, width=24),
+        *live("stop_at", Kind.MASS, heading="stop at gross", is_folded=False, decimals=1),
+        *live("short_by", Kind.MASS, is_folded=False, decimals=1),
+        *live("feed_mass", Kind.MASS, heading="feed to give", is_folded=False, decimals=1),
+        *live("feed_kind", Kind.TEXT, heading="of", is_folded=False, width=24),
+        *live("by_date", Kind.DATE, heading="by date", is_folded=False, width=13),
+        *live("feed_volume", Kind.VOLUME, heading="feed by volume", decimals=1),
+        *live("fills", Kind.COUNT, heading="fills of its feeder", decimals=0),
+        *live("sugar water", Kind.MASS, decimals=1),
+        *live("days", Kind.NUMBER, unit="d", heading="days to take it", decimals=0),
+        *live("stays_short", Kind.MASS, decimals=1),
+        *live("weighed_on", Kind.DATE, width=13),
+        *live("how", Kind.TEXT, width=22),
+        *live("gross gross_u tare extras feeder_left bees brood pollen unripe_water", Kind.MASS),
+        *live("stores", Kind.MASS, heading="stores that day"),
+        *live("fed_since eaten_since stores_today", Kind.MASS),
+        *live("stores_u", Kind.MASS, heading="stores, give or take"),
+        *live("want_today least", Kind.MASS),
+        *live("chance_out", Kind.FRACTION, heading="chance of running out"),
+        *live("chance_short", Kind.FRACTION, heading="chance of a kilo short"),
+        *live("lasts_to fondant_by", Kind.DATE, width=13),
+        *live("active place_row profile_row type_row ready phase", Kind.COUNT),
+        *live("winter_starts last_liquid_day reach flow", Kind.DATE),
+        *live("size", Kind.NUMBER, unit="1", decimals=4),
+        *live("takes", Kind.COUNT),
+        *live("rank_scale rank_heft evidence_row evidence_day evidence_occasion", Kind.COUNT),
+        *live("strength", Kind.NUMBER, unit="1", decimals=4),
+        *live("water_share", Kind.FRACTION),
+        *live("unlooked coarse known", Kind.COUNT),
+        *live("floor room chance_u may_eat", Kind.MASS),
+        *live("feed_row liquid", Kind.COUNT),
+        *live("portion feed_full feed_stores unripe_now feeder_litres", Kind.MASS),
+    ),
+)
+
+FEED_ORDER = Sheet(
+    name="Feed order",
+    group=Group.READ_HERE,
+    row_is="an apiary and the feed its colonies still need",
+    heading_row=4,
+    columns=(
+        *live("apiary member", Kind.CODE, is_folded=False),
+        *live("colonies", Kind.COUNT, heading="colonies to feed", is_folded=False, decimals=0),
+        *live("liquid", Kind.MASS, heading="liquid feed", is_folded=False, decimals=1),
+        *live("liquid_packs", Kind.COUNT, heading="packs of liquid feed", is_folded=False, decimals=0),
+        *live("solid", Kind.MASS, heading="fondant", is_folded=False, decimals=1),
+        *live("solid_packs", Kind.COUNT, heading="packs of fondant", is_folded=False, decimals=0),
+    ),
+)
+
+HEFTING = Sheet(
+    name="Hefting",
+    group=Group.READ_HERE,
+    row_is="a hand and what its hefting is worth",
+    columns=(
+        told("by", Kind.TEXT, width=20),
+        told("pairs", Kind.COUNT, heading="lifts also weighed"),
+        told("factor", Kind.NUMBER, heading="true weight per guess", unit="1", decimals=3),
+        told("spread", Kind.FRACTION, heading="give or take", decimals=3),
+        *(
+            value(f"{word}_{what}", Kind.NUMBER, heading=f"{title}, {text}", unit="1", decimals=3)
+            for word, title in (("light", "light"), ("right", "about right"), ("heavy", "heavy"))
+            for what, text in (("factor", "per target"), ("spread", "give or take"))
+        ),
+    ),
+)
+
+TILL_THE_FLOW = Sheet(
+    name="Till the flow",
+    group=Group.READ_HERE,
+    row_is="a colony's stores by half-month until the flow",
+    hidden_when_empty=True,
+    columns=(
+        told("colony", Kind.CODE),
+        told("lasts_to", Kind.DATE, heading="lasts to, nine in ten"),
+        told("median_out", Kind.DATE, heading="lasts to, even chance"),
+        told("heft_next", Kind.DATE, heading="heft next"),
+        told("fondant_by", Kind.DATE, heading="fondant on by"),
+    ),
+)
+
+FINDINGS = Sheet(
+    name="Findings",
+    group=Group.READ_HERE,
+    row_is="one thing that the checks have to say",
+    hidden_when_empty=True,
+    columns=(
+        told("weight", Kind.TEXT, width=10),
+        told("sheet", Kind.TEXT, width=16),
+        told("cell", Kind.TEXT, width=10),
+        told("heading", Kind.TEXT, width=20),
+        told("value", Kind.TEXT, width=18),
+        told("message", Kind.TEXT, heading="what is wrong", width=70),
+        told("do", Kind.TEXT, heading="what to do", width=60),
+        told("suggestion", Kind.TEXT, heading="perhaps", width=16),
+        value("likelihood", Kind.FRACTION, heading="how likely"),
+        told("rule", Kind.TEXT, width=24),
+        value("file", Kind.TEXT),
+    ),
+)
+
+DECISIONS = Sheet(
+    name="Decisions",
+    group=Group.READ_HERE,
+    row_is="an open question and what the secretary says holds",
+    hidden_when_empty=True,
+    columns=(
+        told("sheet", Kind.TEXT, width=16),
+        told("ref", Kind.CODE, width=14),
+        told("column", Kind.TEXT, width=20),
+        told("question", Kind.TEXT, width=60),
+        told("claims", Kind.TEXT, width=60),
+        Column(
+            key="holds",
+            heading="what holds",
+            kind=Kind.TEXT,
+            width=24,
+            prompt="The letter of a claim, or: as it stands, leave out, or a value of that column. Blank stays open.",
+        ),
+        value("key", Kind.TEXT),
+    ),
+)
+
+RETURNS = Sheet(
+    name="Returns",
+    group=Group.READ_HERE,
+    row_is="a member copy and what became of it",
+    hidden_when_empty=True,
+    columns=(
+        told("member", Kind.CODE),
+        told("copy", Kind.CODE),
+        told("handed_out", Kind.DATE),
+        told("file", Kind.TEXT, width=30),
+        told("saved", Kind.TEXT, width=20),
+        told("state", Kind.TEXT, width=16),
+        told("rows", Kind.COUNT, decimals=0),
+        value("sha256", Kind.TEXT),
+    ),
+)
+
+CHANGES = Sheet(
+    name="Changes",
+    group=Group.READ_HERE,
+    row_is="one thing that was gathered, amended, withdrawn or decided",
+    hidden_when_empty=True,
+    columns=(
+        told("as_at", Kind.DATE, width=12),
+        told("what", Kind.TEXT, width=16),
+        told("sheet", Kind.TEXT, width=16),
+        told("ref", Kind.CODE, width=14),
+        told("column", Kind.TEXT, width=20),
+        told("was", Kind.TEXT, width=24),
+        told("came", Kind.TEXT, width=24),
+        told("why", Kind.TEXT, width=50),
+        told("file", Kind.TEXT, width=30),
+        told("place", Kind.TEXT, width=20),
+        value("sha256", Kind.TEXT),
+    ),
+)
+
+YEAR = Sheet(
+    name="Year",
+    group=Group.READ_HERE,
+    row_is="one figure of the closed year",
+    hidden_when_empty=True,
+    columns=(
+        told("about", Kind.TEXT, width=40),
+        told("group", Kind.TEXT, width=30),
+        told("value", Kind.NUMBER, unit="as in the next column"),
+        told("unit", Kind.TEXT),
+        told("low", Kind.NUMBER, unit="as in the column unit"),
+        told("high", Kind.NUMBER, unit="as in the column unit"),
+        told("colonies", Kind.COUNT, decimals=0),
+        told("says", Kind.TEXT, width=60),
+    ),
+)
+
+SHEETS = (STANDING, FEED_ORDER, HEFTING, TILL_THE_FLOW, FINDINGS, DECISIONS, RETURNS, CHANGES, YEAR)
