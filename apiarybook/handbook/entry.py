@@ -19,7 +19,13 @@ _MONTHS_KEYS = (*MONTHS, "unit", "low", "high", "source", "kind", "exceptions")
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One TOML table and where it stands."""
+    """One TOML table and where it stands.
+
+    >>> strap = {"mass": {"value": 0.4, "unit": "kg", "low": 0.2, "high": 1.0, "kind": "from memory"}}
+    >>> Entry("extras.toml", ("Strap",), strap).figure("mass", "kg")
+    Traceback (most recent call last):
+    apiarybook.errors.HandbookError: Handbook file extras.toml, Strap mass: source is missing; add source.
+    """
 
     file: str
     path: tuple[str, ...]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from importlib.resources import as_file, files
 from typing import TYPE_CHECKING
@@ -134,10 +135,8 @@ def test_each_file_is_looked_at(folder: Path, file: str, old: str, new: str, sai
 @pytest.mark.parametrize("region", ["british-isles", "north-america-south"])
 def test_each_region_needs_its_winter_profile(folder: Path, region: str) -> None:
     text = (folder / "profiles.toml").read_text(encoding="utf-8")
-    start = text.index(f"[{region}]")
-    after = text.find('\n\n["', start)
-    kept = [part for part in text[start:after].split("\n\n[") if not part.lstrip("[").startswith(region)]
-    (folder / "profiles.toml").write_text(text[:start] + "[" + "\n\n[".join(kept) if kept else text[:start])
+    kept = [part for part in re.split(r"(?m)^(?=\[)", text) if not part.startswith(f"[{region}")]
+    (folder / "profiles.toml").write_text("".join(kept), encoding="utf-8")
     assert f"the winter profile of {region} is missing" in refusal(folder)
 
 
