@@ -35,12 +35,6 @@ UNITS: dict[str, Unit] = {
 
 LITRES_PER_CUBIC_METRE = 1000.0
 
-WARM_RIPENING = (401, 915)
-"""First and last day of quick ripening, month x 100 + day (common practice, no source)."""
-
-PACE_WARM = 12.0
-"""Warmest of the day below which liquid is taken at a crawl [degC] (common practice, no source)."""
-
 
 def solids_of_mix(sugar: ArrayLike, water: ArrayLike) -> Floats:
     """Give the solids of a home-mixed feed.
@@ -194,6 +188,20 @@ def unripe_share(age: ArrayLike, half_time: ArrayLike) -> Floats:
     return np.asarray(1 / (1 + passed ** figure("ripening_power")))
 
 
+def _month_and_day(day: NDArray[np.datetime64]) -> Floats:
+    """Give month x 100 + day of the month, which grows through any year alike."""
+    days = np.asarray(day, dtype="datetime64[D]")
+    months = days.astype("datetime64[M]")
+    of_year = (months - months.astype("datetime64[Y]").astype("datetime64[M]")).astype(np.float64) + 1
+    of_month = (days - months.astype("datetime64[D]")).astype(np.float64) + 1
+    return np.where(np.isnat(days), np.nan, of_year * 100 + of_month)
+
+
+def _turning(name: str) -> int:
+    day = handbook().days[name]
+    return day.month * 100 + day.day
+
+
 def half_time_of(day: NDArray[np.datetime64]) -> Floats:
     """Give the half time of ripening for feed given on a day.
 
@@ -208,19 +216,10 @@ def half_time_of(day: NDArray[np.datetime64]) -> Floats:
     >>> half_time_of(np.array(["2026-09-15", "2026-09-16", "NaT"], dtype="datetime64[D]")).tolist()
     [3.0, 6.0, nan]
     """
-    code = _month_and_day(day)
-    first, last = WARM_RIPENING
-    warm = (code >= first) & (code <= last)
+    turn = _month_and_day(day)
+    warm = (turn >= _turning("ripening_warm_from")) & (turn <= _turning("ripening_warm_until"))
     half = np.where(warm, figure("ripening_half_time_warm"), figure("ripening_half_time_cool"))
-    return np.where(np.isnan(code), np.nan, half)
-
-
-def _month_and_day(day: NDArray[np.datetime64]) -> Floats:
-    days = np.asarray(day, dtype="datetime64[D]")
-    months = days.astype("datetime64[M]")
-    of_year = (months - months.astype("datetime64[Y]").astype("datetime64[M]")).astype(np.float64) + 1
-    of_month = (days - months.astype("datetime64[D]")).astype(np.float64) + 1
-    return np.where(np.isnat(days), np.nan, of_year * 100 + of_month)
+    return np.where(np.isnan(turn), np.nan, half)
 
 
 def feed_mass_for(stores: ArrayLike, solids: ArrayLike, eta: ArrayLike) -> Floats:
@@ -258,12 +257,30 @@ def sugar_water_for(mass: ArrayLike, solids: ArrayLike) -> tuple[Floats, Floats]
     return np.asarray(whole * share), np.asarray(whole * (1 - share))
 
 
+def is_late(day: NDArray[np.datetime64]) -> NDArray[np.bool_]:
+    """Tell whether a day is so late in the year that liquid is taken slowly.
+
+    Args:
+        day: dates, dtype datetime64, any shape.
+
+    Returns:
+        true after 20 September and until feed ripens quickly again in spring; false for a blank.
+
+    Source: common practice, no source.
+
+    >>> is_late(np.array(["2026-09-20", "2026-09-21", "2027-02-01"], dtype="datetime64[D]")).tolist()
+    [False, True, True]
+    """
+    turn = _month_and_day(day)
+    return np.asarray((turn > _turning("pace_after")) | (turn < _turning("ripening_warm_from")))
+
+
 def pace(bees: ArrayLike, late: ArrayLike, warmest: ArrayLike) -> Floats:
     """Give how fast a colony takes liquid feed.
 
     Args:
         bees: mass of its bees [kg], any shape.
-        late: whether the day is after 20 September, true or false; broadcasts.
+        late: whether the day is late in the year, from `is_late`; broadcasts.
         warmest: the day's warmest [degC]; blank is taken as warm.
 
     Returns:
@@ -278,4 +295,4 @@ def pace(bees: ArrayLike, late: ArrayLike, warmest: ArrayLike) -> Floats:
     """
     usual = figure("pace_litres") * numbers(bees) / figure("reference_bees")
     slowed = np.where(np.asarray(late, dtype=np.bool_), figure("pace_after"), 1.0)
-    return np.asarray(usual * np.where(numbers(warmest) < PACE_WARM, figure("pace_cold"), slowed))
+    return np.asarray(usual * np.where(numbers(warmest) < figure("pace_cold_below"), figure("pace_cold"), slowed))

@@ -46,7 +46,8 @@ def one_lift(mass: ArrayLike, uncertainty: ArrayLike, handling: ArrayLike) -> Me
     >>> float(gross), round(float(u), 3)
     (38.4, 0.5)
     """
-    return numbers(mass), np.hypot(numbers(uncertainty), numbers(handling))
+    gross, read, handled = np.broadcast_arrays(numbers(mass), numbers(uncertainty), numbers(handling))
+    return gross, np.hypot(read, handled)
 
 
 def two_sides_factor(stand: ArrayLike, inset_share: ArrayLike, unknown: float, unknown_uncertainty: float) -> Measured:
