@@ -18,6 +18,7 @@ class Limits:
         columns: the last column that may hold a value.
         cells: cells in the used areas of all sheets together; about 50 bytes each when read.
         text: characters of all text cells together, each cell counted in full even where the file stores a text once.
+        formulas: characters of all formulas of a sheet together, counted in the same way.
     """
 
     packed: int = 100_000_000
@@ -28,6 +29,7 @@ class Limits:
     columns: int = 256
     cells: int = 10_000_000
     text: int = 400_000_000
+    formulas: int = 100_000_000
 
 
 LIMITS = Limits()

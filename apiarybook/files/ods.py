@@ -194,6 +194,7 @@ class _Sheet:
         if value is None and not formula and error is None:
             return
         check_place(self._file, self.name, self._next - 1, self._column, self._limits)
+        check_cells(self._file, self.name, (self._next - 1) * self._column, self._limits)
         self._held = True
         self._row += [None] * (first - len(self._row)) + [value] * cell.repeats
         for row in range(self._first, self._next):

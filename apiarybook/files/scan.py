@@ -5,6 +5,7 @@ last cell of a sheet ends the program. It also gives an error cell as a blank. S
 """
 
 import re
+import string
 from dataclasses import dataclass, field
 
 from apiarybook.errors import CannotRead
@@ -13,15 +14,18 @@ from apiarybook.files.package import ANEW, parse_xml, unescape
 from apiarybook.files.records import Place
 from apiarybook.files.shift import shift_formula
 
-_CELL = re.compile(rb'<c r="([A-Z]{1,3})([1-9]\d{0,6})"(?: [a-z]{1,3}="[^"<>]*")*(/?)>')
+_HELD = re.compile(rb'<c r="([A-Z]{1,3}[1-9]\d{0,6})"(?: [a-z]{1,3}="[^"<>]*")*>')
+_EMPTY = re.compile(rb'<c r="[A-Z]{1,3}[1-9]\d{0,6}"(?: [a-z]{1,3}="[^"<>]*")*/>')
 _ERROR = re.compile(
     rb'<c r="([A-Z]+)(\d+)"(?: [a-su-z]+="[^"]*")* t="e"(?: [a-z]+="[^"]*")*>'
     rb"(?:<f[^<>]*/>|<f(?: [^<>]*)?>[^<]*</f>)?<v>([^<]*)</v>"
 )
 _FORMULA = re.compile(rb'<c r="([A-Z]+)(\d+)"[^<>]*><f((?: [^<>]*?)?)(?:/>|>([^<]*)</f>)')
 _ATTRIBUTE = re.compile(r'([a-z0-9]+)="([^"]*)"')
-_UNUSUAL = (b"<!", b"<c>", b"<c/", b"<c\t", b"<c\n", b"<c\r")
-_PREFIXED = re.compile(rb":[cf][\s/>]|<f[\t\n\r]")
+_LETTERS, _DIGITS = string.ascii_uppercase.encode(), string.digits.encode()
+_UNUSUAL = re.compile(rb"<c[>/\t\n\r]")
+_PREFIXED = re.compile(rb":[cf][\s/>]")
+_FORMULA_STARTS = (b"<f>", b"<f ", b"<f/", b"<f\t", b"<f\n", b"<f\r")
 _NAME = re.compile(r"([A-Z]{1,7})(\d{1,9})")
 
 
@@ -61,7 +65,7 @@ def scan_sheet(file: str, sheet: str, data: bytes, limits: Limits = LIMITS) -> S
     >>> scan_sheet("return.xlsx", "Weighings", part)
     SheetScan(rows=2, columns=2, errors={(2, 2): '#DIV/0!'}, formulas={(2, 2): '=1/0'})
     """
-    scan = _scan_usual(data)
+    scan = _scan_usual(_Formulas(file, sheet, limits), data)
     if scan is None or scan.rows > limits.rows or scan.columns > limits.columns or _area(scan) > limits.cells:
         scan = _scan_exact(file, sheet, data, limits)
     check_cells(file, sheet, _area(scan), limits)
@@ -72,26 +76,28 @@ def _area(scan: SheetScan) -> int:
     return scan.rows * scan.columns
 
 
-def _scan_usual(data: bytes) -> SheetScan | None:
+def _scan_usual(formulas: "_Formulas", data: bytes) -> SheetScan | None:
     """Scan by patterns; None if any cell, error or formula is written in an unusual way."""
-    if any(mark in data for mark in _UNUSUAL) or _PREFIXED.search(data):
+    if b"<!" in data or _PREFIXED.search(data) or _UNUSUAL.search(data):
         return None
-    cells = _CELL.findall(data)
-    if len(cells) != data.count(b"<c "):
+    held = _HELD.findall(data)
+    others = data.count(b"<c ") - len(held)
+    if others and others != len(_EMPTY.findall(data)):
         return None
     scan = SheetScan()
-    held = {(letters, digits) for letters, digits, empty in cells if not empty}
     if held:
-        scan.columns = max(column_number(letters.decode()) for letters in {letters for letters, _ in held})
-        scan.rows = max(map(int, {digits for _, digits in held}))
+        names = b" ".join(held)
+        scan.rows = max(map(int, set(names.translate(None, _LETTERS).split())))
+        scan.columns = max(column_number(column.decode()) for column in set(names.translate(None, _DIGITS).split()))
     errors = _ERROR.findall(data) if b't="e"' in data else []
-    formulas = _FORMULA.findall(data) if b"<f" in data else []
-    if len(errors) != data.count(b' t="e"') or len(formulas) != sum(map(data.count, (b"<f>", b"<f ", b"<f/"))):
+    written = _FORMULA.findall(data) if b"<f" in data else []
+    starts = sum(map(data.count, _FORMULA_STARTS)) if b"<f" in data else 0
+    if len(errors) != data.count(b' t="e"') or len(written) != starts:
         return None
-    scan.errors = {_place(letters, digits): _decode(text) for letters, digits, text in errors}
-    reader = _Formulas(scan.formulas)
-    for letters, digits, attributes, text in formulas:
-        reader.add(_place(letters, digits), dict(_ATTRIBUTE.findall(_decode(attributes))), _decode(text))
+    scan.errors = {_place(column, row): _decode(text) for column, row, text in errors}
+    for column, row, attributes, text in written:
+        formulas.add(_place(column, row), dict(_ATTRIBUTE.findall(_decode(attributes))), _decode(text))
+    scan.formulas = formulas.found
     return scan
 
 
@@ -106,8 +112,9 @@ def _decode(text: bytes) -> str:
 class _Formulas:
     """Formula texts by place; a formula shared with the cells below it is written once and shifted for each."""
 
-    def __init__(self, found: dict[Place, str]) -> None:
-        self._found = found
+    def __init__(self, file: str, sheet: str, limits: Limits) -> None:
+        self.found: dict[Place, str] = {}
+        self._file, self._sheet, self._left = file, sheet, limits.formulas
         self._shared: dict[str, tuple[Place, str]] = {}
 
     def add(self, place: Place, attributes: dict[str, str], text: str) -> None:
@@ -117,16 +124,19 @@ class _Formulas:
             elif attributes.get("si", "") in self._shared:
                 (row, column), first = self._shared[attributes["si"]]
                 text = shift_formula(first, place[0] - row, place[1] - column)
-        self._found[place] = "=" + text
+        self.found[place] = "=" + text
+        self._left -= len(text)
+        if self._left < 0:
+            raise CannotRead(f"{self._file}, sheet {self._sheet}: the formulas are too long to be read; {ANEW}")
 
 
 class _ExactScan:
     """Scan by a full XML parser: cells without a reference of their own follow the one before."""
 
     def __init__(self, file: str, sheet: str, limits: Limits) -> None:
-        self.scan = SheetScan()
         self._file, self._sheet, self._limits = file, sheet, limits
-        self._formulas = _Formulas(self.scan.formulas)
+        self._formulas = _Formulas(file, sheet, limits)
+        self.scan = SheetScan(formulas=self._formulas.found)
         self._row = self._column = self._cells = 0
         self._type = ""
         self._attributes: dict[str, str] = {}

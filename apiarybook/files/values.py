@@ -1,6 +1,7 @@
 """Values as a reader gives them, made plain: blanks are None, and figures that are no numbers are errors."""
 
 import math
+import operator
 from collections.abc import Sequence
 from datetime import UTC, datetime
 
@@ -23,17 +24,14 @@ def plain_values(rows: Sequence[Sequence[object]], errors: dict[Place, str]) -> 
     """
     plain = [[None if value == "" else value for value in row] for row in rows]
     for row, values in enumerate(plain, start=1):
-        if _may_be_unbounded(values):
+        if _holds_unbounded(values):
             _name_unbounded(row, values, errors)
     return plain
 
 
-def _may_be_unbounded(values: list[object]) -> bool:
-    total = 0.0
-    for value in values:
-        if type(value) is float:
-            total += value - value  # nought for every finite number
-    return total != 0.0
+def _holds_unbounded(values: list[object]) -> bool:
+    """Whether a number is not finite; one that is no number differs from itself."""
+    return math.inf in values or -math.inf in values or any(map(operator.ne, values, values))
 
 
 def _name_unbounded(row: int, values: list[object], errors: dict[Place, str]) -> None:
