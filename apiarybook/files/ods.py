@@ -9,6 +9,7 @@ from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
 
 from apiarybook.errors import CannotRead
+from apiarybook.files.formulas import from_open_formula, is_constant
 from apiarybook.files.limits import Limits, check_cells, check_place
 from apiarybook.files.package import ANEW, PASSWORD, Package, parse_xml
 from apiarybook.files.records import RawBook, RawSheet
@@ -189,7 +190,7 @@ class _Sheet:
     def add(self, cell: _Cell) -> None:
         value = _value(cell)
         first, self._column = self._column, self._column + cell.repeats
-        formula = cell.attributes.get("table:formula", "")
+        formula = from_open_formula(cell.attributes.get("table:formula", ""))
         error = _error(cell)
         if value is None and not formula and error is None:
             return
@@ -199,8 +200,8 @@ class _Sheet:
         self._row += [None] * (first - len(self._row)) + [value] * cell.repeats
         for row in range(self._first, self._next):
             for column in range(first + 1, self._column + 1):
-                if formula:
-                    self._formulas[row, column] = formula.partition(":")[2] or formula
+                if formula and not is_constant(formula):
+                    self._formulas[row, column] = formula
                 if error is not None:
                     self._errors[row, column] = error
 
@@ -306,4 +307,4 @@ def _meta(package: Package) -> tuple[datetime | None, dict[str, str]]:
     xml = package.read_xml(_META)
     if xml:
         parse_xml(f"{package.file}: {_META}", xml, start, end, text)
-    return moment(texts.get("date", "")), properties
+    return moment(texts.get("date", "")), {name: value.strip() for name, value in properties.items()}

@@ -18,7 +18,8 @@ class RawSheet:
         rows: values by row and column, nothing shifted: rows[0][0] is cell A1. A blank cell and an error cell are None.
         hidden: hidden in any way in the spreadsheet program.
         errors: the text of each error cell, such as #N/A.
-        formulas: the text of each formula cell, beginning with =, where the format lets it be seen.
+        formulas: the text of each formula cell, beginning with =, in A1 notation with commas, where the format lets it
+            be seen. A bare =TRUE() or =FALSE() is left out: some programs save a typed true or false in that way.
         has_notes: somebody put notes on cells.
         has_drawing: a picture, chart or shape lies on the sheet.
     """

@@ -9,10 +9,10 @@ import string
 from dataclasses import dataclass, field
 
 from apiarybook.errors import CannotRead
+from apiarybook.files.formulas import is_constant, shift_formula
 from apiarybook.files.limits import LIMITS, Limits, check_cells, check_place, column_number
 from apiarybook.files.package import ANEW, parse_xml, unescape
 from apiarybook.files.records import Place
-from apiarybook.files.shift import shift_formula
 
 _HELD = re.compile(rb'<c r="([A-Z]{1,3}[1-9]\d{0,6})"(?: [a-z]{1,3}="[^"<>]*")*>')
 _EMPTY = re.compile(rb'<c r="[A-Z]{1,3}[1-9]\d{0,6}"(?: [a-z]{1,3}="[^"<>]*")*/>')
@@ -124,7 +124,8 @@ class _Formulas:
             elif attributes.get("si", "") in self._shared:
                 (row, column), first = self._shared[attributes["si"]]
                 text = shift_formula(first, place[0] - row, place[1] - column)
-        self.found[place] = "=" + text
+        if not is_constant("=" + text):
+            self.found[place] = "=" + text
         self._left -= len(text)
         if self._left < 0:
             raise CannotRead(f"{self._file}, sheet {self._sheet}: the formulas are too long to be read; {ANEW}")

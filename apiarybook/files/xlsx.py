@@ -178,7 +178,7 @@ def _saved(package: Package) -> datetime | None:
 def _properties(package: Package) -> dict[str, str]:
     texts: dict[str, str] = {}
     _collect(package, "docProps/custom.xml", "property", texts, lambda attributes: attributes.get("name", ""))
-    return texts
+    return {name: value.strip() for name, value in texts.items()}
 
 
 def _collect(

@@ -1,5 +1,6 @@
 """Files of every kind, good and bad, read as they stand."""
 
+import contextlib
 import io
 import os
 import shutil
@@ -143,8 +144,7 @@ def test_errors_formulas_notes_and_drawings_from_libreoffice_as_ods(tmp_path: Pa
     sheets = read_raw(("return.ods", calc(decorated(), "ods", tmp_path))).sheets
     colonies, drawn = sheets["Colonies"], sheets["Drawn"]
     assert colonies.errors == {(2, 3): "#DIV/0!"}
-    assert set(colonies.formulas) == {(2, 3), (3, 3)}
-    assert colonies.formulas[2, 3] == "=1/0"
+    assert colonies.formulas == {(2, 3): "=1/0", (3, 3): '=IF(A1<>"",A1&"&",0)'}
     assert (colonies.has_notes, colonies.has_drawing) == (True, False)
     assert (drawn.has_notes, drawn.has_drawing) == (False, True)
 
@@ -237,10 +237,8 @@ def test_every_damaged_byte_is_read_or_refused_but_never_a_fault_of_the_program(
     for place in range(0, len(data), 41):
         damaged = bytearray(data)
         damaged[place] ^= 0x55
-        try:
-            read_raw(("a.xlsx", bytes(damaged)))
-        except CannotRead as fault:
-            assert str(fault).endswith(".")
+        with contextlib.suppress(CannotRead):
+            assert read_raw(("a.xlsx", bytes(damaged))).sheets
 
 
 def test_missing_files_folders_and_pipes_are_refused(tmp_path: Path) -> None:

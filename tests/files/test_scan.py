@@ -11,10 +11,10 @@ from openpyxl.formula.translate import Translator
 
 from apiarybook.errors import CannotRead
 from apiarybook.files import worker
+from apiarybook.files.formulas import from_open_formula, shift_formula
 from apiarybook.files.limits import Limits, column_letters, column_number
 from apiarybook.files.raw import read_raw
 from apiarybook.files.scan import SheetScan, _Formulas, _scan_exact, _scan_usual, scan_sheet
-from apiarybook.files.shift import shift_formula
 
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 LINKS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -123,8 +123,8 @@ def test_large_areas_of_several_sheets_count_together() -> None:
     assert "sheet S3" in refused(xlsx(sheet, sheet, sheet), Limits(cells=2000))
 
 
-def test_a_million_empty_rows_with_a_style_are_blank() -> None:
-    rows = "".join(f'<row r="{row}"><c r="A{row}" s="0"/></row>' for row in range(2, 1_000_001))
+def test_empty_rows_with_a_style_are_blank_however_many() -> None:
+    rows = "".join(f'<row r="{row}"><c r="A{row}" s="0"/></row>' for row in range(2, 300_001))
     assert read_raw(("return.xlsx", xlsx(worksheet(number("A1") + rows)))).sheets["S1"].rows == [[1.0]]
 
 
@@ -149,7 +149,7 @@ def test_many_parts_that_unpack_without_end_are_refused() -> None:
     assert "unpacks to more than 0 MB" in refused(xlsx(*[sheet] * 4), Limits(unpacked=100_000))
 
 
-def test_a_false_size_in_the_list_of_parts_is_refused_or_bounded() -> None:
+def test_a_false_size_in_the_list_of_parts_bounds_nothing() -> None:
     data = bytearray(xlsx(worksheet(number("A1") + " " * 300_000)))
     real = len(worksheet(number("A1") + " " * 300_000)).to_bytes(4, "little")
     assert data.count(real) == 2
@@ -254,14 +254,7 @@ def test_a_large_repeated_area_in_ods_is_refused() -> None:
 
 
 def test_a_stray_value_in_ods_is_refused_by_its_cell() -> None:
-    rows = (
-        repeated(1_048_575, 1, "")
-        + "<table:table-row>"
-        + repeated(1, 16_383, "")[38:-18]
-        + f"<table:table-cell {VALUE}/>"
-    )
-    assert "cell" in refused(ods(repeated(1_048_575, 1, "") + repeated(1, 1, VALUE)))
-    assert rows
+    assert "cell A1048576:" in refused(ods(repeated(1_048_575, 1, "") + repeated(1, 1, VALUE)))
 
 
 def test_other_open_documents_and_locked_ones_are_refused() -> None:
@@ -368,3 +361,18 @@ def test_shifting_agrees_with_openpyxl(formula: str, down: int, right: int) -> N
 @given(st.integers(1, 16_384))
 def test_column_letters_and_numbers_are_inverse(column: int) -> None:
     assert column_number(column_letters(column)) == column
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        ("of:=[.A1]+[.$B$2]", "=A1+$B$2"),
+        ("=SUM([.A1:.B2])", "=SUM(A1:B2)"),
+        ("of:=[$Lists.A1:$Lists.A9]", "=Lists!A1:A9"),
+        ("of:=[.A:.A]", "=A:A"),
+        ("of:=[#REF!.A1]", "=[#REF!.A1]"),
+    ],
+)
+def test_open_formulas_are_written_in_a1_notation(written: str, meant: str) -> None:
+    # OASIS, OpenDocument 1.2 part 2 (OpenFormula), section 5.8 References.
+    assert from_open_formula(written) == meant

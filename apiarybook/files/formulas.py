@@ -1,4 +1,4 @@
-"""Formulas that a file writes once for a run of cells, shifted to the cell they stand in."""
+"""Formula texts brought to one notation, whichever program wrote them and however the file shares them."""
 
 import re
 
@@ -49,3 +49,45 @@ def _column(fix: str, letters: str, right: int) -> str:
 
 def _row(fix: str, digits: str, down: int) -> str:
     return fix + (digits if fix else str(int(digits) + down))
+
+
+_NAMESPACE = re.compile(r"[a-z]+:(?==)")
+_OPEN_TOKEN = re.compile(r"""(?P<text>"(?:[^"]|"")*")|\[(?P<reference>(?:'(?:[^']|'')*'|[^\]'])*)\]|;""")
+_SIDE = re.compile(r"(?:\$?(?P<sheet>'(?:[^']|'')*'|[^.:'#]+))?\.(?P<cell>[$A-Z0-9]+)")
+
+
+def from_open_formula(formula: str) -> str:
+    r"""Write an OpenDocument formula as the other formats do: A1 references, arguments parted by commas.
+
+    Args:
+        formula: as it stands in the file, with or without its namespace.
+
+    >>> from_open_formula('of:=IF([.A1]<>"a;b";SUM([$\'Hive types\'.B$2:.B9]);0)')
+    '=IF(A1<>"a;b",SUM(\'Hive types\'!B$2:B9),0)'
+    """
+    return _OPEN_TOKEN.sub(_from_open_token, _NAMESPACE.sub("", formula, count=1))
+
+
+def _from_open_token(found: re.Match[str]) -> str:
+    if found["text"] is not None:
+        return found[0]
+    if found["reference"] is None:
+        return ","
+    sides = [_SIDE.fullmatch(side) for side in re.split(r":(?=[.$'A-Z])", found["reference"])]
+    cells = [side["cell"] for side in sides if side]
+    if len(cells) != len(sides) or sides[0] is None:
+        return found[0]
+    sheet = sides[0]["sheet"]
+    return (f"{sheet}!" if sheet else "") + ":".join(cells)
+
+
+_CONSTANTS = {"=TRUE()", "=FALSE()"}
+
+
+def is_constant(formula: str) -> bool:
+    """Whether this is no formula that a person typed, but the way in which some programs save true and false.
+
+    >>> is_constant("=TRUE()"), is_constant("=A1")
+    (True, False)
+    """
+    return formula in _CONSTANTS
