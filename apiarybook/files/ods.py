@@ -33,6 +33,8 @@ _DRAWN = {
     "g",
     "caption",
 }
+_LONGEST_TEXT = 32_767
+"""Characters that a cell can hold (Microsoft, "Excel specifications and limits")."""
 _ERROR_TEXT = re.compile(r"#[A-Z][A-Z0-9/!?]*|Err:\d{3}")
 _ANY_MIDNIGHT = datetime(2000, 1, 1)  # noqa: DTZ001 cells know no zones
 
@@ -62,13 +64,13 @@ def read_ods(package: Package, sha256: str) -> RawBook:
 class _Cell:
     """A cell while its element is open."""
 
-    __slots__ = ("attributes", "notes", "paragraphs", "repeats")
+    __slots__ = ("attributes", "paragraphs", "pieces", "repeats")
 
     def __init__(self, attributes: dict[str, str], repeats: int) -> None:
         self.attributes = attributes
         self.repeats = repeats
-        self.paragraphs: list[list[str]] = []
-        self.notes = 0
+        self.paragraphs = 0
+        self.pieces: list[str] = []
 
 
 class _Content:
@@ -82,7 +84,8 @@ class _Content:
         self._sheet: _Sheet | None = None
         self._depth = 0  # tables inside cells are no sheets
         self._cell: _Cell | None = None
-        self._note = 0
+        self._aside = 0  # inside a note or a drawing, whose text is not the cell's
+        self._pieces: list[str] | None = None  # where text goes while a paragraph of a cell is open
         self._starts: dict[str, Callable[[dict[str, str]], None]] = {
             "style": self._start_style,
             "table-properties": self._start_properties,
@@ -92,7 +95,7 @@ class _Content:
             "covered-table-cell": self._start_cell,
             "annotation": self._start_note,
             "p": self._start_paragraph,
-            "s": lambda attributes: self.text(" " * min(_repeats(attributes, "text:c"), self._limits.columns)),
+            "s": lambda attributes: self.text(" " * min(_repeats(attributes, "text:c"), _LONGEST_TEXT)),
             "tab": lambda _: self.text("\t"),
             "line-break": lambda _: self.text("\n"),
         }
@@ -101,8 +104,10 @@ class _Content:
         begin = self._starts.get(name)
         if begin is not None:
             begin(attributes)
-        elif name in _DRAWN and self._sheet is not None and not self._note:
-            self._sheet.drawing = True
+        elif name in _DRAWN:
+            self._aside += 1
+            if self._sheet is not None and self._aside == 1:
+                self._sheet.drawing = True
 
     def _start_style(self, attributes: dict[str, str]) -> None:
         self._style = attributes.get("style:name", "")
@@ -135,32 +140,44 @@ class _Content:
             self._cell = _Cell(attributes, _repeats(attributes, "table:number-columns-repeated"))
 
     def _start_note(self, _: dict[str, str]) -> None:
-        self._note += 1
+        self._aside += 1
         if self._sheet is not None:
             self._sheet.notes = True
 
     def _start_paragraph(self, _: dict[str, str]) -> None:
-        if self._cell is not None and not self._note and self._depth == 1:
-            self._cell.paragraphs.append([])
+        if self._cell is None or self._aside or self._depth > 1:
+            return
+        self._pieces = self._cell.pieces
+        if self._cell.paragraphs:
+            self._pieces.append("\n")
+        self._cell.paragraphs += 1
 
     def text(self, piece: str) -> None:
-        if self._cell is not None and self._cell.paragraphs and not self._note and self._depth == 1:
-            self._cell.paragraphs[-1].append(piece)
+        if self._pieces is not None and not self._aside:
+            self._pieces.append(piece)
 
     def end(self, name: str) -> None:
-        if name == "table":
-            self._depth -= 1
-            if self._depth == 0 and self._sheet is not None:
-                self.sheets[self._sheet.name] = self._sheet.finished(self._cells_before())
-                self._sheet = None
-        elif name == "annotation":
-            self._note -= 1
+        if name == "p":
+            self._pieces = None if not self._aside else self._pieces
+        elif name == "table":
+            self._end_table()
+        elif name == "annotation" or name in _DRAWN:
+            self._aside -= 1
         elif self._depth == 1 and self._sheet is not None:
             if name in {"table-cell", "covered-table-cell"} and self._cell is not None:
-                self._sheet.add(self._cell)
+                if self._cell.attributes:
+                    self._sheet.add(self._cell)
+                else:
+                    self._sheet.skip(self._cell.repeats)
                 self._cell = None
             elif name == "table-row":
                 self._sheet.end_row()
+
+    def _end_table(self) -> None:
+        self._depth -= 1
+        if self._depth == 0 and self._sheet is not None:
+            self.sheets[self._sheet.name] = self._sheet.finished(self._cells_before())
+            self._sheet = None
 
     def _cells_before(self) -> int:
         return sum(len(sheet.rows) * len(sheet.rows[0]) for sheet in self.sheets.values() if sheet.rows)
@@ -187,19 +204,27 @@ class _Sheet:
         self._first, self._next = self._next, self._next + repeats
         self._row, self._column, self._held = [], 0, False
 
+    def skip(self, cells: int) -> None:
+        self._column += cells
+
     def add(self, cell: _Cell) -> None:
-        value = _value(cell)
+        text = "".join(cell.pieces)
+        formula = cell.attributes.get("table:formula", "")
+        error = _error(cell.attributes, text)
+        value = _value(cell.attributes, text) if error is None else None
         first, self._column = self._column, self._column + cell.repeats
-        formula = from_open_formula(cell.attributes.get("table:formula", ""))
-        error = _error(cell)
         if value is None and not formula and error is None:
             return
         check_place(self._file, self.name, self._next - 1, self._column, self._limits)
         check_cells(self._file, self.name, (self._next - 1) * self._column, self._limits)
         self._held = True
         self._row += [None] * (first - len(self._row)) + [value] * cell.repeats
+        if formula or error is not None:
+            self._note(from_open_formula(formula), error, range(first + 1, self._column + 1))
+
+    def _note(self, formula: str, error: str | None, columns: range) -> None:
         for row in range(self._first, self._next):
-            for column in range(first + 1, self._column + 1):
+            for column in columns:
                 if formula and not is_constant(formula):
                     self._formulas[row, column] = formula
                 if error is not None:
@@ -225,31 +250,25 @@ def _repeats(attributes: dict[str, str], name: str) -> int:
     return int(text) if text.isdecimal() and len(text) <= 9 else 1  # noqa: PLR2004 digits; no sheet repeats a billion times
 
 
-def _error(cell: _Cell) -> str | None:
+def _error(attributes: dict[str, str], text: str) -> str | None:
     """The text of an error cell; older programs mark it only by its text beside a formula."""
-    text = _text(cell)
-    if cell.attributes.get("calcext:value-type") == "error":
+    if attributes.get("calcext:value-type") == "error":
         return text or "#ERROR"
-    if "table:formula" in cell.attributes and _ERROR_TEXT.fullmatch(text):
+    if "table:formula" in attributes and _ERROR_TEXT.fullmatch(text):
         return text
     return None
 
 
-def _text(cell: _Cell) -> str:
-    return "\n".join("".join(pieces) for pieces in cell.paragraphs)
-
-
-def _value(cell: _Cell) -> object:
-    attributes = cell.attributes
+def _value(attributes: dict[str, str], text: str) -> object:
     kind = attributes.get("office:value-type")
-    if kind is None or _error(cell) is not None:
+    if kind is None:
         return None
     if kind == "string":
-        return attributes.get("office:string-value") or _text(cell) or None
+        return attributes.get("office:string-value") or text or None
     try:
         return _READERS[kind](attributes)
     except (KeyError, ValueError, OverflowError):
-        return _text(cell) or None
+        return text or None
 
 
 def _date(attributes: dict[str, str]) -> date:

@@ -376,3 +376,17 @@ def test_column_letters_and_numbers_are_inverse(column: int) -> None:
 def test_open_formulas_are_written_in_a1_notation(written: str, meant: str) -> None:
     # OASIS, OpenDocument 1.2 part 2 (OpenFormula), section 5.8 References.
     assert from_open_formula(written) == meant
+
+
+def test_text_in_ods_is_put_together_as_it_is_shown() -> None:
+    cell = '<table:table-cell office:value-type="string">{}</table:table-cell>'
+    cells = [
+        "<text:p>two</text:p> <text:p>li<text:span>nes</text:span></text:p>",
+        '<text:p>a<text:s text:c="3"/>b<text:tab/>c</text:p>',
+        "<office:annotation><text:p>a note</text:p></office:annotation><text:p>typed</text:p>",
+        "<text:p>beside</text:p><frame><image><text:p/></image></frame>",
+    ]
+    rows = "<table:table-row>" + "".join(cell.format(content) for content in cells) + "</table:table-row>"
+    sheet = read_raw(("return.ods", ods(rows))).sheets["S1"]
+    assert sheet.rows == [["two\nlines", "a   b\tc", "typed", "beside"]]
+    assert (sheet.has_notes, sheet.has_drawing) == (True, True)
