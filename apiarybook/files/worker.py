@@ -1,7 +1,7 @@
 """Old binary books (xls), read in a process of their own: whatever they do to the reader, they end only that process.
 
 Run as `python -m apiarybook.files.worker`, it takes the file on standard input and gives its sheets on standard output,
-as JSON: a list of [name, hidden, rows], or one text, the fault.
+as JSON: a list of [name, hidden, rows, error cells or null], or one text, the fault.
 """
 
 import contextlib
@@ -15,6 +15,7 @@ from pathlib import Path
 
 from apiarybook.errors import CannotRead
 from apiarybook.files.limits import LIMITS, Limits, check_cells, check_place
+from apiarybook.files.old_errors import old_errors
 from apiarybook.files.package import ANEW, PASSWORD
 from apiarybook.files.records import RawBook, RawSheet
 from apiarybook.files.values import plain_values
@@ -25,6 +26,8 @@ MEMORY = 2_000_000_000
 """Largest address space of the process, in bytes."""
 
 _LOCKED = "locked"
+_Sheet = tuple[str, bool, list[list[object]], list[tuple[int, int, str]] | None]
+_Answer = str | list[_Sheet]
 _MODULE = "apiarybook.files.worker"
 
 
@@ -50,21 +53,22 @@ def read_xls(file: str, data: bytes, sha256: str, limits: Limits = LIMITS) -> Ra
             f"{file}: the book has {len(answer):,} sheets, more than the {limits.sheets} that are read; {ANEW}"
         )
     sheets, area = {}, 0
-    for name, hidden, rows in answer:
+    for name, hidden, rows, found in answer:
         height, width = len(rows), max(map(len, rows), default=0)
         check_place(file, name, height, width, limits)
         area += height * width
         check_cells(file, name, area, limits)
-        errors: dict[tuple[int, int], str] = {}
+        errors = {(row, column): text for row, column, text in found or []}
         sheets[name] = RawSheet(name, plain_values([list(map(_unpacked, row)) for row in rows], errors), hidden, errors)
-    remark = (
-        f"{file}: in this old form (.xls) formulas, notes and pictures cannot be seen and an error cell looks blank; "
-        "ask for .xlsx if a value seems to be missing."
+    remarks: tuple[str, ...] = (
+        f"{file}: formulas, notes and pictures cannot be seen in this old form (.xls), only values.",
     )
-    return RawBook(file, sha256, "xls", None, {}, sheets, (remark,))
+    if any(sheet[3] is None for sheet in answer):
+        remarks += (f"{file}: error cells cannot be told from blank ones in this file; ask for .xlsx.",)
+    return RawBook(file, sha256, "xls", None, {}, sheets, remarks)
 
 
-def _ask(file: str, data: bytes) -> str | list[tuple[str, bool, list[list[object]]]]:
+def _ask(file: str, data: bytes) -> _Answer:
     home = str(Path(__file__).resolve().parents[2])
     former = os.environ.get("PYTHONPATH")
     environment = os.environ | {
@@ -83,7 +87,7 @@ def _ask(file: str, data: bytes) -> str | list[tuple[str, bool, list[list[object
     except subprocess.TimeoutExpired as fault:
         raise CannotRead(f"{file}: reading the file took more than {SECONDS} s and was given up; {ANEW}") from fault
     try:
-        answer: str | list[tuple[str, bool, list[list[object]]]] = json.loads(done.stdout)
+        answer: _Answer = json.loads(done.stdout)
     except ValueError as fault:
         raise CannotRead(f"{file}: the file is damaged: reading it ended the process that read it; {ANEW}") from fault
     return answer
@@ -111,21 +115,31 @@ def _unpacked(value: object) -> object:
     return value
 
 
-def _sheets(data: bytes) -> str | list[tuple[str, bool, list[list[object]]]]:
+def _sheets(data: bytes) -> _Answer:
     from python_calamine import CalamineError, CalamineWorkbook, PasswordError, SheetVisibleEnum
 
     try:
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
+        errors = _errors(data, len(book.sheets_metadata))
         found = []
-        for sheet in book.sheets_metadata:
+        for sheet, cells in zip(book.sheets_metadata, errors, strict=True):
             values = book.get_sheet_by_name(sheet.name).to_python(skip_empty_area=False)
             rows = [[_packed(value) for value in row] for row in values]
-            found.append((sheet.name, sheet.visible != SheetVisibleEnum.Visible, rows))
+            found.append((sheet.name, sheet.visible != SheetVisibleEnum.Visible, rows, cells))
     except PasswordError:
         return _LOCKED
     except (CalamineError, ValueError, OSError) as fault:
         return " ".join(str(fault).split())[:80]
     return found
+
+
+def _errors(data: bytes, sheets: int) -> list[list[tuple[int, int, str]] | None]:
+    """Error cells of each sheet; None for each where they cannot be found."""
+    try:
+        found = old_errors(data)
+    except ValueError:
+        found = []
+    return [*found] if len(found) == sheets else [None] * sheets
 
 
 def _bound_memory() -> None:

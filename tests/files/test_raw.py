@@ -157,6 +157,13 @@ def test_the_same_book_from_libreoffice_as_xls(tmp_path: Path) -> None:
     assert "formulas" in raw.remarks[0]
 
 
+def test_error_cells_from_libreoffice_as_xls(tmp_path: Path) -> None:
+    raw = read_raw(("return.xls", calc(decorated(), "xls", tmp_path)))
+    assert raw.sheets["Colonies"].errors == {(2, 3): "#DIV/0!"}
+    assert raw.sheets["Colonies"].rows[2] == [None, None, 7.0]
+    assert len(raw.remarks) == 1
+
+
 def test_libreoffice_saving_xlsx_again_keeps_the_values(tmp_path: Path) -> None:
     (tmp_path / "once").mkdir()
     again = calc(calc(book(TYPED), "ods", tmp_path / "once"), "xlsx", tmp_path)

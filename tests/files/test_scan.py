@@ -1,5 +1,6 @@
 """Files made to end the program, each refused in one sentence; and the two ways of looking over a sheet agree."""
 
+import contextlib
 import io
 import zipfile
 from pathlib import Path
@@ -13,6 +14,7 @@ from apiarybook.errors import CannotRead
 from apiarybook.files import worker
 from apiarybook.files.formulas import from_open_formula, shift_formula
 from apiarybook.files.limits import Limits, column_letters, column_number
+from apiarybook.files.old_errors import old_errors
 from apiarybook.files.raw import read_raw
 from apiarybook.files.scan import SheetScan, _Formulas, _scan_exact, _scan_usual, scan_sheet
 
@@ -390,3 +392,11 @@ def test_text_in_ods_is_put_together_as_it_is_shown() -> None:
     sheet = read_raw(("return.ods", ods(rows))).sheets["S1"]
     assert sheet.rows == [["two\nlines", "a   b\tc", "typed", "beside"]]
     assert (sheet.has_notes, sheet.has_drawing) == (True, True)
+
+
+@given(st.binary(max_size=700), st.integers(0, 600), st.binary(max_size=40))
+def test_the_look_for_old_errors_ends_on_any_bytes(body: bytes, place: int, patch: bytes) -> None:
+    data = bytearray(OLE + body)
+    data[place : place + len(patch)] = patch
+    with contextlib.suppress(ValueError):
+        old_errors(bytes(data))
