@@ -41,7 +41,8 @@ STANDING = Sheet(
         *live("unlooked coarse known", Kind.COUNT),
         *live("floor room chance_u may_eat", Kind.MASS),
         *live("feed_row liquid", Kind.COUNT),
-        *live("portion feed_full feed_stores unripe_now feeder_litres", Kind.MASS),
+        *live("portion feed_full feed_stores unripe_now", Kind.MASS),
+        *live("feeder_litres", Kind.VOLUME),
     ),
 )
 

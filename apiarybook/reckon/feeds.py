@@ -72,6 +72,15 @@ def density(solids: ArrayLike) -> Floats:
     return _looked_up(solids, table.solids, table.density)
 
 
+def strongest() -> float:
+    """Give the solids at which the table of densities ends [1]; what is stronger counts with that density.
+
+    >>> strongest()
+    0.8
+    """
+    return float(handbook().syrup_density.solids[-1])
+
+
 def saturated_solids(temperature: ArrayLike) -> Floats:
     """Give the strongest sucrose syrup that stays liquid at a temperature.
 

@@ -65,10 +65,10 @@ WINTER = chain(
 )
 # the closed form of: median less z standard uncertainties, consumption and evidence in squares, meets the floor
 SPARE = "([stores_today]-[floor])"
-K = f"(1-({SPREAD}*{Z})^2)"
+LEFT_OVER = f"({SPARE}^2-({Z}*[stores_u])^2)"
 MAY_EAT = (
     f"IF({SPARE}<={Z}*[stores_u],0,"
-    f"({SPARE}-SQRT({SPARE}^2-{K}*({SPARE}^2-({Z}*[stores_u])^2)))/{K})"
+    f"{LEFT_OVER}/({SPARE}+SQRT(MAX(0,{SPARE}^2-(1-({SPREAD}*{Z})^2)*{LEFT_OVER}))))"
 )
 # the feed after which the chance of running out is what was asked for; the feed's own spread grows with it
 GAP = "([least]-[stores_today])"
@@ -173,7 +173,7 @@ FORMULAS = {
     f'[feed_mass]*{at("Feed kinds.solids", "[feed_row]")},""))',
     "water": 'IF([sugar]="","",[feed_mass]-[sugar])',
     "days": 'IF([feed_volume]="","",ROUNDUP(ROUND([feed_volume]/'
-    "({pace_litres}*[bees]/{reference_bees}*IF(" + year_day("{as_at}") + ">{pace_late_from},{pace_after},1)),6),0))",
+    "({pace_litres}*[bees]/{reference_bees}*IF(" + year_day("{as_at}") + ">{pace_after_day},{pace_after},1)),6),0))",
     "by_date": chain(
         ('[feed_mass]=""', "[fondant_by]"),
         ('[verdict]="fondant later"', "MAX({as_at},[lasts_to]-{fondant_lead})"),

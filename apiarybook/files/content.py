@@ -1,0 +1,64 @@
+"""What a book holds before it is laid out: typed rows, settings, what was reckoned, and what people added."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    import pandas as pd
+
+    from apiarybook.reckon.season import Season
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Added:
+    """Cells that people added to a sheet of the book: columns that the layout does not know."""
+
+    heading: str
+    values: dict[int, object]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Foreign:
+    """A sheet that somebody added to the book: its cells by row and column, counted from 1."""
+
+    name: str
+    cells: dict[tuple[int, int], object]
+    hidden: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """What people added to a book and a rebuild must keep."""
+
+    columns: dict[str, tuple[Added, ...]] = field(default_factory=dict)
+    sheets: tuple[Foreign, ...] = ()
+    notes: dict[str, dict[tuple[int, str], str]] = field(default_factory=dict)
+    widths: dict[str, dict[str, float]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Content:
+    """Everything that stands in a book.
+
+    `typed` has a frame of raw values a sheet, columns the layout's keys, row after row as they stand; `told` likewise
+    for the sheets that the package fills; `season` is what was reckoned, in kg and litres; masses in `typed` are in the
+    book's own unit.
+    """
+
+    settings: dict[str, object]
+    typed: dict[str, pd.DataFrame]
+    told: dict[str, pd.DataFrame]
+    season: Season
+    held: dict[str, dict[int, str]]
+    about: dict[str, str]
+    as_at: date
+    kept: Kept = field(default_factory=Kept)
+
+    @property
+    def unit(self) -> str:
+        """The unit of every mass in this book."""
+        return str(self.settings["unit"])

@@ -1,0 +1,87 @@
+"""How a book looks: a plain, printable style in which every word also stands in writing."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from apiarybook.layout.model import Column, Group, Kind, Role
+
+if TYPE_CHECKING:
+    from xlsxwriter.format import Format
+    from xlsxwriter.workbook import Workbook
+
+INK = "#1F2A44"
+BLUE = "#1F3864"
+PALE = "#E8ECF4"
+GREY = "#D9D9D9"
+TABS = {
+    Group.START: INK,
+    Group.TYPE_HERE: BLUE,
+    Group.READ_HERE: "#7F8FB0",
+    Group.SETTINGS: "#A6A6A6",
+    Group.MACHINERY: GREY,
+}
+BASE: dict[str, Any] = {"font_name": "Liberation Sans", "font_size": 10, "valign": "vcenter"}
+DATE_FORMAT = "yyyy-mm-dd;;"
+
+
+class Looks:
+    """The formats of one workbook, each made once."""
+
+    def __init__(self, workbook: Workbook) -> None:
+        """Remember the workbook whose formats these are."""
+        self._workbook = workbook
+        self._made: dict[tuple[tuple[str, Any], ...], Format] = {}
+
+    def make(self, **properties: Any) -> Format:
+        """A format with the base style and these properties."""
+        key = tuple(sorted(properties.items()))
+        if key not in self._made:
+            self._made[key] = self._workbook.add_format({**BASE, **properties})
+        return self._made[key]
+
+    def bare(self, **properties: Any) -> Format:
+        """A format for a condition: these properties alone."""
+        key = (("bare", True), *sorted(properties.items()))
+        if key not in self._made:
+            self._made[key] = self._workbook.add_format(properties)
+        return self._made[key]
+
+    def heading(self, column: Column) -> Format:
+        """Dark for what people type, pale for what the book fills."""
+        if column.role is Role.TYPED:
+            return self.make(
+                bold=True, font_color="#FFFFFF", bg_color=BLUE, text_wrap=True, border=1, border_color=GREY
+            )
+        return self.make(bold=True, font_color=INK, bg_color=PALE, text_wrap=True, border=1, border_color=GREY)
+
+    def cell(self, column: Column) -> Format:
+        """Typed numbers stay general, so that a shown rounding never becomes an amendment; computed ones are rounded."""
+        look: dict[str, Any] = {"border": 1, "border_color": GREY}
+        if column.kind is Kind.DATE:
+            look |= {"num_format": DATE_FORMAT if column.role is not Role.TYPED else "yyyy-mm-dd", "align": "left"}
+        elif column.role is not Role.TYPED:
+            look["bg_color"] = "#FAFAFA"
+            if column.numeric:
+                look["num_format"] = number_format(column)
+        if column.key == "verdict":
+            look |= {"bold": True, "bg_color": "#FFFFFF"}
+        if column.kind is Kind.TEXT and column.width > LONG_TEXT:
+            look["text_wrap"] = True
+        return self.make(**look)
+
+
+LONG_TEXT = 40
+
+
+def number_format(column: Column) -> str:
+    """The number format of a computed column: its decimals, or percent for a chance.
+
+    >>> number_format(Column(key="gross", kind=Kind.MASS, role=Role.LIVE, decimals=1))
+    '0.0'
+    """
+    if column.kind is Kind.FRACTION:
+        return "0%" if column.key.startswith("chance") else "0.000"
+    if column.kind is Kind.COUNT and column.role is Role.LIVE:
+        return "0"
+    return "0" if column.decimals == 0 else "0." + "0" * column.decimals

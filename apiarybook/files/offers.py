@@ -1,0 +1,131 @@
+"""What helps people while they type: drop-downs, prompts and bounds; and the bars behind status words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from apiarybook.errors import ProgramFault
+from apiarybook.files.limits import column_letters
+from apiarybook.files.looks import BLUE, GREY, INK
+from apiarybook.files.tables_of_figures import choices, words_of
+from apiarybook.layout.model import Column, Kind, Role
+from apiarybook.reckon.winter import day_of, winter
+
+if TYPE_CHECKING:
+    from xlsxwriter.worksheet import Worksheet
+
+    from apiarybook.files.looks import Looks
+    from apiarybook.files.plan import Planned
+    from apiarybook.files.write import Sheets
+
+ONE_THING = "One cell holds one thing. "
+
+
+def offer(sheet: Worksheet, planned: Planned, number: int, column: Column, book: Sheets) -> None:
+    """Give a typed column its prompt, and its drop-down or bounds.
+
+    Args:
+        sheet: where.
+        planned: its plan.
+        number: the column's number counted from 0.
+        column: its declaration.
+        book: the workbook in the making.
+
+    Raises:
+        ProgramFault: the writing library refused the rule.
+    """
+    if column.role is not Role.TYPED:
+        return
+    if planned.name == "Settings":
+        return
+    rule: dict[str, Any] = {"validate": "any", "input_title": column.heading, "input_message": column.prompt}
+    rule |= _listed(column, book) or _bounded(column, book)
+    code = sheet.data_validation(planned.first_row - 1, number, planned.last_row - 1, number, rule)
+    if code != 0:
+        raise ProgramFault(f"the rule of {planned.name}.{column.key} was refused (code {code})")
+
+
+def _listed(column: Column, book: Sheets) -> dict[str, Any]:
+    if column.kind is Kind.HEFT:
+        return {}
+    if column.refers_to:
+        name, _, key = column.refers_to.partition(".")
+        firm = column.kind is Kind.CHOICE
+        return {
+            "validate": "list",
+            "source": "=" + book.places.whole(name, key),
+            "error_type": "stop" if firm else "warning",
+            "error_title": "Not in the list",
+            "error_message": f"{ONE_THING}Take it from the list, or add it on the sheet {name} first."[:255],
+        }
+    offered = words_of(column)
+    if not offered:
+        return {}
+    first = list(choices()).index(offered)
+    before = sum(len(words) for words in list(choices())[:first])
+    area = book.places.areas["Lists"]
+    letter = column_letters(area.columns["word"])
+    top = area.first + before
+    return {
+        "validate": "list",
+        "source": f"=Lists!${letter}${top}:${letter}${top + len(offered) - 1}",
+        "error_title": "Not in the list",
+        "error_message": f"{ONE_THING}Take one of: {', '.join(offered)}."[:255],
+    }
+
+
+def _bounded(column: Column, book: Sheets) -> dict[str, Any]:
+    if column.kind is Kind.DATE:
+        months = winter(int(float(str(book.content.settings["winter"]))))
+        in_winter = column.key == "date"
+        low = day_of(months.first) if in_winter else day_of(months.first - 3650)
+        high = day_of(months.last) if in_winter else day_of(months.last + 3650)
+        return {
+            "validate": "date",
+            "criteria": "between",
+            "minimum": low,
+            "maximum": high,
+            "error_title": "Not a day of this book",
+            "error_message": f"Type a date from {low} to {high}, for instance {day_of(months.first + 70)}.",
+        }
+    if not column.numeric or column.possible is None:
+        return {}
+    factor = book.units.factor(column.kind, column.unit)
+    low_bound, high_bound = (bound * factor for bound in column.possible)
+    unit = book.units.shown(column.kind, column.unit)
+    return {
+        "validate": "decimal",
+        "criteria": "between",
+        "minimum": low_bound,
+        "maximum": high_bound,
+        "error_title": "Not possible",
+        "error_message": f"A number alone, from {low_bound:g} to {high_bound:.4g} {unit}.",
+    }
+
+
+DARK = ("feed", "feed now", "comb full")
+HATCHED = ("weigh", "fondant later", "not reckoned")
+
+
+def mark(sheet: Worksheet, planned: Planned, looks: Looks) -> None:
+    """Put a bar behind words that call for something: dark blue to act, grey hatch to look; the word says which.
+
+    Args:
+        sheet: where.
+        planned: its plan.
+        looks: the formats.
+    """
+    first, last = planned.first_row - 1, planned.last_row - 1
+    dark = looks.bare(bg_color=BLUE, font_color="#FFFFFF", bold=True)
+    hatched = looks.bare(pattern=14, fg_color=GREY, bg_color="#FFFFFF", font_color=INK, bold=True)
+    for number, (_, column) in enumerate(planned.columns):
+        cell = f"${column_letters(number + 1)}{planned.first_row}"
+        if column.key == "verdict":
+            for words, look in ((DARK, dark), (HATCHED, hatched)):
+                test = ",".join(f'{cell}="{word}"' for word in words)
+                sheet.conditional_format(
+                    first, number, last, number, {"type": "formula", "criteria": f"=OR({test})", "format": look}
+                )
+        if column.key == "status":
+            rule = {"type": "formula", "criteria": f'=AND({cell}<>"",{cell}<>"ok")', "format": hatched}
+            sheet.conditional_format(first, number, last, number, rule)

@@ -1,0 +1,239 @@
+"""Writing a book: every cell, formula, drop-down and page set-up from the one layout, byte for byte the same each time."""
+
+from __future__ import annotations
+
+import io
+import warnings
+from datetime import UTC, date, datetime, time
+from typing import TYPE_CHECKING, Any
+
+from apiarybook.errors import ProgramFault
+from apiarybook.files import charts, offers, start_page
+from apiarybook.files.fill import Cells, fill, row_counts
+from apiarybook.files.limits import column_letters
+from apiarybook.files.looks import TABS, Looks
+from apiarybook.files.measure import measure
+from apiarybook.files.plan import Plan, Planned, club_plan
+from apiarybook.files.top import write_top
+from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
+from apiarybook.layout.model import Column, Group, Kind, Role
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from xlsxwriter.workbook import Workbook
+    from xlsxwriter.worksheet import Worksheet
+
+    from apiarybook.files.content import Content
+    from apiarybook.files.places import Places
+
+ROW_LIMIT = 1_048_576
+"""Rows of a sheet (ISO/IEC 29500)."""
+FROZEN = {"Weighings": 3, "Feedings": 3, "Winter rounds": 3, "Moves": 3, "After winter": 3, "Settings": 0}
+
+
+class Sheets:
+    """One workbook in the making, with what all its sheets share."""
+
+    def __init__(self, workbook: Workbook, content: Content, plan: Plan, cells: Cells) -> None:
+        """Work out the places and formats once."""
+        self.workbook = workbook
+        self.content = content
+        self.plan = plan
+        self.cells = cells
+        self.places: Places = plan.places()
+        self.looks = Looks(workbook)
+        self.units = measure(content.unit)
+
+
+def write_book(content: Content, plan: Plan | None = None) -> bytes:
+    """Write a book.
+
+    Args:
+        content: what it holds.
+        plan: which sheets it has; the club's own book if not given.
+
+    Returns:
+        the bytes of an xlsx file, the same for the same content.
+
+    Raises:
+        ProgramFault: the writing library refused a cell or warned.
+    """
+    import xlsxwriter
+
+    cells = fill(content)
+    plan = plan or club_plan(row_counts(cells))
+    target = io.BytesIO()
+    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        try:
+            workbook = xlsxwriter.Workbook(target, options)
+            _properties(workbook, content)
+            book = Sheets(workbook, content, plan, cells)
+            _sheets(book)
+            workbook.close()
+        except (UserWarning, ValueError, TypeError, xlsxwriter.exceptions.XlsxWriterException) as fault:
+            raise ProgramFault(f"the book could not be written: {fault}; this is a fault of the program") from fault
+    return target.getvalue()
+
+
+def _properties(workbook: Workbook, content: Content) -> None:
+    made = datetime.combine(content.as_at, time(), tzinfo=UTC).replace(tzinfo=None)
+    workbook.set_properties({"title": str(content.settings.get("club") or ""), "created": made})
+    for name, value in content.about.items():
+        if value:
+            workbook.set_custom_property(name, value, "text")
+    workbook.set_calc_mode("auto")
+    workbook.set_size(2000, 1300)
+
+
+def _sheets(book: Sheets) -> None:
+    start = book.workbook.add_worksheet(start_page.NAME)
+    start.set_tab_color(TABS[Group.START])
+    made = {planned.name: book.workbook.add_worksheet(planned.name) for planned in book.plan.sheets}
+    start_page.write(start, book.looks, book.plan, book.content)
+    for planned in book.plan.sheets:
+        _sheet(book, made[planned.name], planned)
+    _kept_sheets(book)
+    start.activate()
+
+
+def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
+    if planned.last_row > ROW_LIMIT:
+        raise ProgramFault(f"the sheet {planned.name} would need {planned.last_row} rows, a book ends at {ROW_LIMIT}")
+    sheet.set_tab_color(TABS[planned.group])
+    _set_up(book, sheet, planned)
+    if planned.heading_row > 1:
+        write_top(sheet, book.looks, planned, book.places, book.content.as_at)
+    for number, (name, column) in enumerate(planned.columns):
+        checked(sheet.write_string(planned.heading_row - 1, number, _heading(book, column), book.looks.heading(column)))
+        _column(book, sheet, planned, number, name, column)
+        offers.offer(sheet, planned, number, column, book)
+    _added_columns(book, sheet, planned)
+    _notes(book, sheet, planned)
+    offers.mark(sheet, planned, book.looks)
+    if planned.name == "Standing":
+        charts.standing(book.workbook, sheet, planned, book.places)
+    if planned.group is Group.READ_HERE and planned.name != "Decisions":
+        sheet.protect("", {"autofilter": True, "sort": True, "format_columns": True, "format_rows": True})
+    if planned.hidden:
+        sheet.hide()
+
+
+def _heading(book: Sheets, column: Column) -> str:
+    shown = book.units.shown(column.kind, column.unit)
+    return f"{column.heading} ({shown})" if column.kind in {Kind.MASS, Kind.VOLUME} else column.heading
+
+
+def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
+    last = len(planned.columns) - 1
+    default = 1 if planned.columns[0][1].unique or planned.name == "Standing" else 0
+    sheet.freeze_panes(planned.heading_row, FROZEN.get(planned.name, default))
+    sheet.autofilter(planned.heading_row - 1, 0, planned.last_row - 1, last)
+    sheet.set_row(planned.heading_row - 1, 42)
+    sheet.set_landscape()
+    sheet.set_paper(9)
+    sheet.set_margins(left=0.5, right=0.5, top=0.7, bottom=0.6)
+    sheet.fit_to_pages(1, 0)
+    sheet.repeat_rows(planned.heading_row - 1)
+    club = str(book.content.settings.get("club") or "").replace("&", "&&")
+    sheet.set_header(f"&L{club}&C{planned.name}&R{book.content.as_at.isoformat()}")
+    sheet.set_footer("&Rpage &P of &N")
+    sheet.outline_settings(visible=True, symbols_below=False, symbols_right=False, auto_style=False)
+    kept = book.content.kept.widths.get(planned.name, {})
+    for number, (_, column) in enumerate(planned.columns):
+        folded = {"level": 1, "hidden": True} if column.folded else {}
+        sheet.set_column(number, number, kept.get(column.key, column.width), None, folded)
+
+
+def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name: str, column: Column) -> None:
+    values = book.cells.get((name, column.key), ())
+    look = book.looks.cell(column)
+    template = TEMPLATES.get((name, column.key))
+    if column.role is Role.LIVE and template is not None:
+        _formulas(book, sheet, planned, (number, name, column.key), values)
+        return
+    for row in range(planned.rows):
+        value = values[row] if row < len(values) else None
+        write_value(sheet, planned.first_row - 1 + row, number, value, look)
+
+
+def _formulas(
+    book: Sheets, sheet: Worksheet, planned: Planned, place: tuple[int, str, str], values: Sequence[object]
+) -> None:
+    number, name, key = place
+    template = TEMPLATES[name, key]
+    look = book.looks.cell(next(c for n, c in planned.columns if (n, c.key) == (name, key)))
+    for index in range(planned.rows):
+        row = planned.first_row - 1 + index
+        formula = book.places.compile(template, name, row + 1)
+        value = values[index] if index < len(values) else None
+        result = "" if value is None else value
+        if (name, key) in ARRAY_FORMULAS:
+            checked(sheet.write_array_formula(row, number, row, number, f"{{{formula}}}", look, result))
+        else:
+            checked(sheet.write_formula(row, number, formula, look, result))
+
+
+def write_value(sheet: Worksheet, row: int, column: int, value: object, look: Any) -> None:
+    """Write one value as what it is: never a text as a formula or a link.
+
+    Args:
+        sheet: where.
+        row: its row counted from 0.
+        column: its column counted from 0.
+        value: blank, text, number, truth value or date.
+        look: its format.
+
+    Raises:
+        ProgramFault: the writing library refused it.
+    """
+    if value is None:
+        checked(sheet.write_blank(row, column, None, look))
+    elif isinstance(value, bool):
+        checked(sheet.write_boolean(row, column, value, look))
+    elif isinstance(value, date):
+        moment = value if isinstance(value, datetime) else datetime.combine(value, time())
+        checked(sheet.write_datetime(row, column, moment, look))
+    elif isinstance(value, str):
+        checked(sheet.write_string(row, column, value, look))
+    else:
+        checked(sheet.write_number(row, column, float(str(value)), look))
+
+
+def checked(code: int) -> None:
+    """Turn a refusal of the writing library into an exception."""
+    if code != 0:
+        raise ProgramFault(f"the writing library refused a cell (code {code}); this is a fault of the program")
+
+
+def _added_columns(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
+    look = book.looks.make(border=1, border_color="#D9D9D9")
+    for offset, added in enumerate(book.content.kept.columns.get(planned.name, ())):
+        number = len(planned.columns) + offset
+        checked(sheet.write_string(planned.heading_row - 1, number, added.heading, book.looks.make(bold=True)))
+        for row, value in added.values.items():
+            write_value(sheet, row - 1, number, value, look)
+
+
+def _notes(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
+    columns = {column.key: number for number, (_, column) in enumerate(planned.columns)}
+    for (row, key), text in book.content.kept.notes.get(planned.name, {}).items():
+        place = columns[key] if key in columns else None
+        if place is not None:
+            checked(sheet.write_comment(f"{column_letters(place + 1)}{row}", text))
+
+
+def _kept_sheets(book: Sheets) -> None:
+    look = book.looks.make()
+    dated = book.looks.make(num_format="yyyy-mm-dd")
+    for foreign in book.content.kept.sheets:
+        sheet = book.workbook.add_worksheet(foreign.name)
+        for (row, column), value in foreign.cells.items():
+            if isinstance(value, str) and value.startswith("="):
+                checked(sheet.write_formula(row - 1, column - 1, value, look))
+            else:
+                write_value(sheet, row - 1, column - 1, value, dated if isinstance(value, date) else look)
+        if foreign.hidden:
+            sheet.hide()

@@ -1,0 +1,143 @@
+"""Every row of Feedings at once: from what was given to mass, stores and unripe water."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from apiarybook.handbook import handbook
+from apiarybook.reckon import feeds
+from apiarybook.reckon.arrays import Floats, figure, numbers, words
+from apiarybook.reckon.lookup import match, pick, pick_words, sum_by
+from apiarybook.reckon.winter import DAY_ZERO, serials
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from apiarybook.reckon.weighings import Lists
+
+
+def feedings(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: float) -> pd.DataFrame:
+    """Reckon all feeds against the evidence of their colonies.
+
+    Args:
+        rows: the sheet Feedings, sugar and water in kg, amounts in their own units; index is the row's number.
+        lists: the book's lists.
+        standing: ready, type_row, feeder_litres, evidence_day and evidence_occasion of each colony.
+        as_at: number of the day for which to reckon.
+
+    Returns:
+        frame with the same index and the live columns of the sheet except status.
+    """
+    found = pd.DataFrame(index=rows.index)
+    colony = found["colony_row"] = match(rows["colony"], lists.colonies["colony"])
+    kind = found["feed_row"] = match(rows["feed_kind"], lists.kinds["name"])
+    found["unit_row"] = match(rows["unit"], list(feeds.UNITS))
+    sugar, water, amount = numbers(rows["sugar"]), numbers(rows["water"]), numbers(rows["amount"])
+    mixed = ~np.isnan(sugar) & ~np.isnan(water)
+    day = np.floor(serials(rows["date"]))
+    written = np.where(np.isnan(amount), mixed, found["unit_row"] > 0)
+    placed = (kind > 0) & (pick(standing["ready"], colony) == 1) & ~np.isnan(day) & (words(rows["held"]) == "")
+    found["usable"] = np.where(placed & written, 1, 0)
+    blend = np.nan_to_num(feeds.solids_of_mix(sugar, water))
+    found["solids"] = np.where(kind > 0, np.where(mixed, blend, pick(lists.kinds["solids"], kind)), 0.0)
+    found["yields"] = pick(lists.kinds["yields"], kind)
+    _mass(found, rows, lists, standing)
+    off = feeds.water_to_drive_off(found["mass"], found["solids"], found["yields"])
+    found["water_off"] = np.where(found["usable"] == 1, off, 0.0)
+    stores = feeds.stores_from_feed(found["mass"], found["solids"], found["yields"])
+    found["stores"] = np.where(found["usable"] == 1, stores, np.nan)
+    _since(found, day, standing, as_at)
+    liquid = pick_words(lists.kinds["form"], kind) == "liquid"
+    found["poured"] = liquid
+    _ripening(found, day, pick(standing["evidence_day"], colony), as_at, liquid)
+    return found
+
+
+def _mass(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame) -> None:
+    kind, colony = found["feed_row"].to_numpy(), found["colony_row"].to_numpy()
+    table = np.asarray(handbook().syrup_density.solids)
+    row = np.minimum(np.searchsorted(table, found["solids"], side="right"), len(table) - 1)
+    found["syrup_row"] = np.where(kind > 0, row, 1)
+    density = feeds.density(np.minimum(found["solids"], feeds.strongest())) / feeds.LITRES_PER_CUBIC_METRE
+    found["density"] = np.where(kind > 0, density, 0.0)
+    sugar, water, amount = numbers(rows["sugar"]), numbers(rows["water"]), numbers(rows["amount"])
+    units = words(rows["unit"])
+    known = found["unit_row"].to_numpy() > 0
+    given = feeds.amount_to_mass(
+        np.where(known, amount, np.nan),
+        np.where(known, units, "kg"),
+        density=numbers(found["density"]) * feeds.LITRES_PER_CUBIC_METRE,
+        pack=np.nan_to_num(pick(lists.kinds["pack"], kind)),
+        feeder_litres=pick(standing["feeder_litres"], colony),
+        full_comb=pick(lists.types["full_comb"], pick(standing["type_row"], colony).astype(np.int64)),
+    )
+    sign = np.where(words(rows["taken_back"]) == "yes", -1.0, 1.0)
+    found["mass"] = np.where(found["usable"] == 1, sign * np.where(np.isnan(amount), sugar + water, given), 0.0)
+
+
+def _since(found: pd.DataFrame, day: Floats, standing: pd.DataFrame, as_at: float) -> None:
+    colony = found["colony_row"].to_numpy()
+    seen = pick(standing["evidence_day"], colony)
+    before = (day == seen) & (pick(standing["evidence_occasion"], colony) == 0)
+    after = (found["usable"] == 1) & (day <= as_at) & ((day > seen) | before)
+    found["after_evidence"] = np.where(after, 1, 0)
+    found["fed_since"] = np.where(after, found["stores"], 0.0)
+
+
+def _ripening(found: pd.DataFrame, day: Floats, seen: Floats, as_at: float, liquid: NDArray[np.bool_]) -> None:
+    dates = np.datetime64(DAY_ZERO) + np.nan_to_num(day).astype(np.int64)
+    half_time = feeds.half_time_of(dates)
+    in_hive = (found["usable"] == 1) & (day <= as_at)
+    weighed = in_hive & (found["after_evidence"] == 0)
+    at_weighing = found["water_off"] * feeds.unripe_share(seen - day, half_time)
+    found["unripe"] = np.where(weighed, at_weighing, 0.0)
+    recent = weighed & (seen - day <= figure("old_evidence")) & liquid
+    found["recent"] = np.where(recent, found["mass"], 0.0)
+    found["unripe_now"] = np.where(in_hive, found["water_off"] * feeds.unripe_share(as_at - day, half_time), 0.0)
+
+
+def unripe_then(weighings: pd.DataFrame, weighed: pd.DataFrame, rows: pd.DataFrame, fed: pd.DataFrame) -> Floats:
+    """Water still to be driven off on the day of each weighing from the feeds given before it.
+
+    Args:
+        weighings: the sheet Weighings.
+        weighed: what `weighings` found.
+        rows: the sheet Feedings.
+        fed: what `feedings` found.
+
+    Returns:
+        mass in kg, shape (weighings,), less the share that was still in the feeder; 0 for frames counted.
+    """
+    given = pd.DataFrame(
+        {
+            "colony": fed["colony_row"],
+            "fed_on": np.floor(serials(rows["date"])),
+            "mass": np.where(fed["poured"], fed["mass"], 0.0),
+            "water": fed["water_off"],
+        }
+    )[fed["usable"] == 1]
+    asked = pd.DataFrame(
+        {
+            "colony": weighed["colony_row"],
+            "day": np.floor(serials(weighings["date"])),
+            "before": words(weighings["occasion"]) == "before feed",
+            "left": weighed["feeder_left"],
+            "place": np.arange(len(weighed)),
+        }
+    )[weighed["usable"] == 1]
+    pairs = asked.merge(given, on="colony")
+    age = pairs["day"] - pairs["fed_on"]
+    pairs = pairs[(age > 0) | ((age == 0) & ~pairs["before"])]
+    age = numbers(pairs["day"] - pairs["fed_on"])
+    days = np.datetime64(DAY_ZERO) + numbers(pairs["fed_on"]).astype(np.int64)
+    water = numbers(pairs["water"]) * feeds.unripe_share(age, feeds.half_time_of(days))
+    recent = np.where(age <= figure("old_evidence"), pairs["mass"], 0.0)
+    place = pairs["place"].to_numpy(dtype=np.int64) + 1
+    unripe = np.maximum(0.0, sum_by(water, place, len(weighed)))
+    mass, left = sum_by(recent, place, len(weighed)), numbers(weighed["feeder_left"])
+    share = np.where(left == 0, 1.0, np.where(mass > left, 1 - left / np.where(mass > left, mass, 1.0), 0.0))
+    frames = words(weighings["how"]) == "frames of food counted"
+    return np.where(frames, 0.0, unripe * share)

@@ -1,0 +1,213 @@
+"""The whole season in one pass: lists, weighings, feeds, standing and feed order of all colonies."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from apiarybook.handbook import handbook
+from apiarybook.reckon import feedings as feeding_rows
+from apiarybook.reckon import lists as list_rows
+from apiarybook.reckon import moves, scale, standing, verdict, words
+from apiarybook.reckon import weighings as weighing_rows
+from apiarybook.reckon.arrays import numbers, figure
+from apiarybook.reckon.hands import default_hand
+from apiarybook.reckon.lookup import match, pick, pick_words, sum_by
+from apiarybook.reckon.standing import Rules
+from apiarybook.reckon.weighings import Lists
+from apiarybook.reckon.winter import serials, winter
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    Frames = Mapping[str, pd.DataFrame]
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """What was reckoned, a frame a sheet, each indexed like the sheet's rows; masses in kg, days as numbers."""
+
+    weighings: pd.DataFrame
+    feedings: pd.DataFrame
+    standing: pd.DataFrame
+    feed_order: pd.DataFrame
+    hive_types: pd.DataFrame
+    feed_kinds: pd.DataFrame
+    scales: pd.DataFrame
+    hefting: pd.DataFrame
+    colonies: pd.DataFrame
+
+
+def ways() -> pd.DataFrame:
+    """The ways to weigh as the book lists them: factor, uncertainties, and the line of a scale nobody checked."""
+    book = handbook()
+    rows = []
+    for method in book.methods.values():
+        kind = book.scale_kinds.get(method.scale_kind)
+        line = scale.no_check(kind.division.value, kind.half_width.value) if kind else None
+        unknown = method.name == "two sides"
+        rows.append(
+            {
+                "name": method.name,
+                "factor": figure("unknown_stand_factor") if unknown else method.multiplier.value,
+                "factor_u": figure("unknown_stand_factor_u") if unknown else method.multiplier_u.value,
+                "handling_u": method.handling_u.value,
+                "coarse": float(method.coarse),
+                "line_fixed": float(line.fixed) if line else 0.0,
+                "line_relative": float(line.relative) if line else 0.0,
+                "line_least": float(line.least) if line else 0.0,
+            }
+        )
+    return pd.DataFrame(rows)
+
+
+def scale_lines(scales: pd.DataFrame, checks: pd.DataFrame) -> pd.DataFrame:
+    """Fit the line of each listed scale to its checks.
+
+    Args:
+        scales: the sheet Scales; a scale without a division counts with its kind's usual one.
+        checks: the sheet Scale checks.
+
+    Returns:
+        frame indexed like the scales: line_offset and so on, checks, checked_on (number of the day).
+    """
+    kinds = handbook().scale_kinds
+    usual = [kinds.get(kind, kinds["hanging"]) for kind in scales["kind"].fillna("hanging")]
+    listed = pd.DataFrame(
+        {
+            "scale": [f"{row}" for row in range(1, len(scales) + 1)],
+            "division": numbers(scales["division"].fillna(pd.Series([k.division.value for k in usual], scales.index))),
+            "half_width": [kind.half_width.value for kind in usual],
+        }
+    )
+    row = match(checks["scale"], scales["scale"])
+    given = pd.DataFrame(
+        {"scale": row.astype(str), "known": numbers(checks["known"]), "reading": numbers(checks["reading"])}
+    )
+    lines = scale.fit_scales(given[row > 0], listed).set_index(scales.index)
+    found = lines.drop(columns="checks").add_prefix("line_")
+    found["checks"] = lines["checks"].astype(np.float64)
+    last = pd.Series(serials(checks["date"])).groupby(row).max().reindex(np.arange(1, len(scales) + 1))
+    found["checked_on"] = last.to_numpy(dtype=np.float64)
+    found.loc[scales["scale"].isna()] = np.nan
+    return found
+
+
+def reckon_season(frames: Frames, settings: Mapping[str, object], as_at: float) -> Season:
+    """Reckon a whole book.
+
+    Args:
+        frames: the typed sheets by name, masses in kg and volumes in l, index the row's number; the sheets Weighings,
+            Feedings and Moves carry a column held with the reason why a row does not count.
+        settings: the club's settings: winter, region, sure_in_10, autumn_feed, solid_feed.
+        as_at: number of the day for which to reckon.
+
+    Returns:
+        the season.
+    """
+    year = int(float(str(settings["winter"])))
+    months = winter(year)
+    types = frames["Hive types"].join(list_rows.hive_types(frames["Hive types"], str(settings["region"]), months))
+    kinds = frames["Feed kinds"].join(list_rows.feed_kinds(frames["Feed kinds"]))
+    scales = scale_lines(frames["Scales"], frames["Scale checks"])
+    rules = Rules(
+        as_at=as_at,
+        sure=float(str(settings["sure_in_10"])) / 10,
+        autumn_feed=str(settings["autumn_feed"]),
+        solid_feed=str(settings["solid_feed"]),
+    )
+    colonies = _moved_colonies(frames, as_at)
+    hands = default_hand()
+    lists = Lists(
+        colonies=colonies,
+        types=types,
+        kinds=kinds,
+        extras=frames["Extras"],
+        scales=frames["Scales"][["scale"]].join(scales),
+        ways=ways(),
+        hands=hands,
+        winter=months,
+    )
+    weighed, fed, stood = _rows(frames, lists, rules)
+    return Season(
+        weighings=weighed,
+        feedings=fed,
+        standing=stood,
+        feed_order=feed_order(frames, lists, stood, rules),
+        hive_types=types,
+        feed_kinds=kinds,
+        scales=scales,
+        hefting=hands,
+        colonies=colonies[["moved_type"]],
+    )
+
+
+def _moved_colonies(frames: Frames, as_at: float) -> pd.DataFrame:
+    colonies = frames["Colonies"]
+    row = np.arange(1, len(colonies) + 1)
+    types = moves.type_on_days(frames["Moves"], colonies, frames["Hive types"], row, np.full(len(row), as_at))
+    return colonies.assign(moved_type=types)
+
+
+def _rows(frames: Frames, lists: Lists, rules: Rules) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    weighings, feedings = frames["Weighings"], frames["Feedings"]
+    colony, day = match(weighings["colony"], lists.colonies["colony"]), np.floor(serials(weighings["date"]))
+    types = moves.type_on_days(frames["Moves"], lists.colonies, lists.types, colony, day)
+    weighings = weighings.assign(moved_type=types)
+    stood = standing.begin(lists, frames["Apiaries"], rules)
+    weighed = weighing_rows.weighings(weighings, lists, stood, rules.as_at)
+    standing.evidence(stood, weighings, weighed)
+    fed = feeding_rows.feedings(feedings, lists, stood, rules.as_at)
+    standing.stores(stood, fed, lists, rules)
+    verdict.advise(stood, lists, rules)
+    weighed["moved_type"] = types
+    _wet_stores(weighed, stood, weighings, feedings, fed)
+    weighed["status"] = words.weighing_words(weighings, weighed, lists, rules.as_at)
+    fed["status"] = words.feeding_words(feedings, fed, lists, stood, rules.as_at)
+    return weighed, fed, stood
+
+
+def _wet_stores(
+    weighed: pd.DataFrame, stood: pd.DataFrame, weighings: pd.DataFrame, feedings: pd.DataFrame, fed: pd.DataFrame
+) -> None:
+    """Stores of every weighing, less the water that was still to be driven off on its own day."""
+    colony, place = weighed["colony_row"].to_numpy(), np.arange(1, len(weighed) + 1)
+    then = feeding_rows.unripe_then(weighings, weighed, feedings, fed)
+    weighed["unripe_then"] = then
+    newest = (pick(stood["evidence_row"], colony) == place) & (weighed["usable"].to_numpy() == 1)
+    wet = np.where(newest, pick(stood["unripe_water"], colony), then)
+    weighed["stores"] = np.where(weighed["usable"] == 1, weighed["dry"] - wet, np.nan)
+
+
+def feed_order(frames: Frames, lists: Lists, stood: pd.DataFrame, rules: Rules) -> pd.DataFrame:
+    """Feed that each apiary's colonies still need, in mass and packs; nothing for members who order elsewhere.
+
+    Args:
+        frames: the typed sheets by name.
+        lists: the book's lists.
+        stood: the frame of all colonies after `verdict.advise`.
+        rules: the club's rules.
+
+    Returns:
+        frame indexed like the apiaries: apiary, member, colonies, liquid, liquid_packs, solid, solid_packs.
+    """
+    apiaries, members = frames["Apiaries"], frames["Members"]
+    place, count = match(lists.colonies["apiary"], apiaries["apiary"]), len(apiaries)
+    named = apiaries["apiary"].notna().to_numpy()
+    member = match(apiaries["member"], members["member"])
+    ordering = np.where(pick_words(members["orders"], member) == "no", 0.0, 1.0)
+    found = pd.DataFrame({"apiary": apiaries["apiary"], "member": apiaries["member"]}, index=apiaries.index)
+    feeding = (stood["feed_stores"] > 0).to_numpy()
+    found["colonies"] = np.where(named, sum_by(feeding.astype(np.float64), place, count), np.nan)
+    poured = stood["liquid"].to_numpy() == 1
+    mass = numbers(stood["feed_mass"])
+    for key, chosen, feed in (("liquid", poured, rules.autumn_feed), ("solid", ~poured, rules.solid_feed)):
+        total = ordering * sum_by(np.where(chosen, mass, 0.0), place, count)
+        found[key] = np.where(named, total, np.nan)
+        pack = float(pick(lists.kinds["pack"], match([feed], lists.kinds["name"]))[0])
+        packs = np.ceil(verdict.compared(total / pack)) if pack > 0 else np.zeros(count)
+        found[f"{key}_packs"] = np.where(named, packs, np.nan)
+    return found
