@@ -1,0 +1,106 @@
+"""Counts that close: what became of every row of a file, and of the mass that stood in it."""
+
+from __future__ import annotations
+
+from math import fsum
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from apiarybook.layout import BOOK, Kind, Role, Sheet
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    import pandas as pd
+
+    from apiarybook.checks.seen import Mask
+    from apiarybook.files.tables import Book, Table
+
+Count = dict[str, object]
+KILOGRAM_DECIMALS = 6
+"""Decimals of a control total in kg."""
+
+
+def counts(book: Book, frames: Mapping[str, pd.DataFrame], held: Mapping[str, Mapping[int, str]]) -> list[Count]:
+    """Count the rows of each sheet: rows = accepted + held + blank + refused.
+
+    Args:
+        book: the file as read.
+        frames: its sheets in SI, nothing held back.
+        held: by sheet and row, why a row is not used.
+
+    Returns:
+        a dict a sheet: file, sheet, rows, accepted, held, blank, refused, mass_before and mass_after. The masses are
+        the sums in kg of all readable masses typed on the sheet, and of those on accepted rows; None for a sheet
+        without masses. Refused are rows whose place could not be understood: all rows of a sheet of ours whose headings
+        are gone, and rows that hold something under unknown headings only.
+    """
+    found = [
+        _count(book, table, frames.get(name), held.get(name, {}))
+        for name, table in book.tables.items()
+        if any(column.role is Role.TYPED for column in BOOK[name].columns)
+    ]
+    return [*found, *_lost_sheets(book)]
+
+
+def refused(table: Table) -> Mask:
+    """Which rows hold something only under headings that the layout does not know."""
+    strange = table.unknown.notna().to_numpy().any(axis=1) if table.unknown.shape[1] else np.zeros(len(table.raw), bool)
+    return np.asarray(table.is_blank.to_numpy() & strange)
+
+
+def _count(book: Book, table: Table, frame: pd.DataFrame | None, held: Mapping[int, str]) -> Count:
+    lost, rows = refused(table), len(table.raw)
+    empty = table.is_blank.to_numpy() & ~lost
+    kept = table.raw.index.isin(list(held)) & ~empty & ~lost
+    accepted = ~(empty | lost | kept)
+    before = None if frame is None else mass_total(table.sheet, frame)
+    after = None if frame is None else mass_total(table.sheet, frame[accepted])
+    return {
+        "file": book.name,
+        "sheet": table.sheet.name,
+        "rows": rows,
+        "accepted": int(accepted.sum()),
+        "held": int(kept.sum()),
+        "blank": int(empty.sum()),
+        "refused": int(lost.sum()),
+        "mass_before": before,
+        "mass_after": after,
+    }
+
+
+def mass_total(sheet: Sheet, frame: pd.DataFrame) -> float | None:
+    """Add up all masses that people typed on a sheet.
+
+    Args:
+        sheet: its declaration.
+        frame: its rows, masses in kg; readings that count frames of food are left out.
+
+    Returns:
+        the sum in kg, None for a sheet without masses.
+
+    >>> import pandas as pd
+    >>> mass_total(BOOK["Extras"], pd.DataFrame({"name": ["Brick", "Stone"], "mass": [2.5, 5.0]}))
+    7.5
+    """
+    keys = [column.key for column in sheet.typed if column.kind is Kind.MASS]
+    if not keys:
+        return None
+    masses = frame[keys].to_numpy(dtype=np.float64)
+    if "how" in frame:
+        counted = np.isin(keys, ["reading_1", "reading_2"])
+        frames = (frame["how"] == "frames of food counted").to_numpy()
+        masses = np.where(np.outer(frames, counted), np.nan, masses)
+    return round(fsum(masses[~np.isnan(masses)].tolist()), KILOGRAM_DECIMALS)
+
+
+def _lost_sheets(book: Book) -> Iterator[Count]:
+    ours = {sheet.name.casefold(): sheet.name for sheet in BOOK.sheets}
+    for name, raw in book.foreign.items():
+        if name.casefold() not in ours:
+            continue
+        rows = sum(any(cell is not None for cell in row) for row in raw.rows)
+        none = dict.fromkeys(("accepted", "held", "blank"), 0)
+        known = {"file": book.name, "sheet": ours[name.casefold()], "rows": rows}
+        yield {**known, **none, "refused": rows, "mass_before": None, "mass_after": None}

@@ -1,0 +1,85 @@
+"""What a rule hands back, and what a person is told."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Weight(StrEnum):
+    """How much a finding weighs."""
+
+    HOLD = "hold"
+    ASK = "ask"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """One thing a rule found, before it is put into words.
+
+    Attributes:
+        rule: its name in the catalogue.
+        sheet: name of the sheet.
+        row: label of the row in the sheet's frame, the number a person sees; None speaks of the sheet as a whole.
+        key: key of the column; empty speaks of the row or the sheet.
+        told: what the catalogue's sentence is filled with.
+        suggestion: a value that may have been meant, never applied.
+        likelihood: how likely that is, from 0 to 1, where it can be told.
+    """
+
+    rule: str
+    sheet: str
+    row: int | None
+    key: str
+    told: dict[str, object] = field(default_factory=dict)
+    suggestion: str = ""
+    likelihood: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that the checks have to say about one place in one file.
+
+    Attributes:
+        rule: name in the catalogue.
+        weight: hold, ask or note.
+        file: the file's name.
+        sheet: the sheet's name as it stands in the file.
+        cell: the place, such as F7; empty for what is missing altogether.
+        heading: the column's heading as it stands in the file.
+        value: the value as typed.
+        message: what is wrong, one sentence.
+        do: what to do.
+        suggestion: what may have been meant, never applied.
+        likelihood: how likely that is, from 0 to 1, where it can be told.
+        ref: the row's own mark, where it has one.
+        column: key of the column in the layout.
+
+    >>> place = ("club.xlsx", "Weighings", "F7", "reading 1")
+    >>> told = ("385", "The hive cannot weigh 385 kg.", "Weigh again.")
+    >>> Finding("above-comb", Weight.HOLD, *place, *told).sentence
+    'club.xlsx, sheet Weighings, cell F7 (reading 1): The hive cannot weigh 385 kg. Weigh again.'
+    """
+
+    rule: str
+    weight: Weight
+    file: str
+    sheet: str
+    cell: str
+    heading: str
+    value: str
+    message: str
+    do: str
+    suggestion: str = ""
+    likelihood: float | None = None
+    ref: str = ""
+    column: str = ""
+
+    @property
+    def sentence(self) -> str:
+        """The whole of it in words: where, what, and what to do."""
+        sheet = f", sheet {self.sheet}" if self.sheet else ""
+        cell = f", cell {self.cell}" if self.cell else ""
+        heading = f" ({self.heading})" if self.heading else ""
+        return f"{self.file}{sheet}{cell}{heading}: {self.message} {self.do}"

@@ -1,0 +1,212 @@
+"""The one loop: every rule runs on everything that could be read, and each hit is put into words with its place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from apiarybook.checks.catalogue import CATALOGUE
+from apiarybook.checks.counts import Count, counts, refused
+from apiarybook.checks.finding import Finding, Hit, Weight
+from apiarybook.checks.rules import RULES
+from apiarybook.checks.rules_days import OF_THE_WINTER
+from apiarybook.checks.seen import Seen, days
+from apiarybook.files.canonical import canonical_text
+from apiarybook.files.units import si
+from apiarybook.layout import BOOK, SETTINGS
+from apiarybook.reckon.season import reckon_season
+from apiarybook.reckon.winter import FIRST_MONTH, serial, winter
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+    from datetime import date
+
+    import pandas as pd
+
+    from apiarybook.files.tables import Book, BookFault, Table
+
+Held = dict[str, dict[int, str]]
+STILL_READ = ("unlikely",)
+"""Faults of a cell whose value is used all the same."""
+ORDER = {sheet.name: at for at, sheet in enumerate(BOOK.sheets)}
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What the checks say of a book.
+
+    Attributes:
+        findings: all of them, in the order of sheets, rows, columns and rules.
+        held: by sheet and row, in words, why the row is not used.
+        counts: what became of each sheet's rows and masses.
+    """
+
+    findings: list[Finding]
+    held: Held = field(default_factory=dict)
+    counts: list[Count] = field(default_factory=list)
+
+
+def check_book(book: Book, as_at: date) -> Checked:
+    """Check one book.
+
+    Args:
+        book: the file as read.
+        as_at: the day for which it is reckoned.
+
+    Returns:
+        findings, held rows and counts.
+    """
+    frames = {name: frame.assign(held="") for name, frame in si(book, {}).items()}
+    seen = look(book, frames, as_at)
+    hits = [*_cell_hits(book), *_refused_hits(book), *(hit for rule in RULES for hit in rule(seen))]
+    held = hold(hits)
+    told = [_finding(book, hit) for hit in hits if not _silent(hit)]
+    findings = [finding for _, finding in sorted(told, key=lambda one: one[0])]
+    return Checked([*_book_findings(book), *findings], held, counts(book, frames, held))
+
+
+def look(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> Seen:
+    """Lay out for the rules what a book holds.
+
+    Args:
+        book: the file as read.
+        frames: all its sheets in SI, nothing held back, each with a blank column held.
+        as_at: the day for which it is reckoned.
+    """
+    settings = {**{one.key: one.default for one in SETTINGS}, **_said(book.settings)}
+    year = settings["winter"]
+    begins = int(float(str(year))) if year is not None else as_at.year - (as_at.month < FIRST_MONTH)
+    settings["winter"] = begins
+    found = {name: frame for name, frame in frames.items() if name in book.tables}
+    if "Settings" in book.tables:
+        found["Settings"] = book.tables["Settings"].typed
+    return Seen(
+        frames=found,
+        as_at=as_at,
+        winter=winter(begins),
+        reckoned=reckon_season(_within(frames, begins), settings, serial(as_at)),
+        unit=book.unit,
+        unread=frozenset(_unread(book)),
+        absent=frozenset(_absent(book)),
+        place=lambda sheet, row, key: book.tables[sheet].place(row, key),
+        settings=book.settings,
+    )
+
+
+def _said(settings: Mapping[str, object]) -> dict[str, object]:
+    return {key: value for key, value in settings.items() if value is not None}
+
+
+def _within(frames: Mapping[str, pd.DataFrame], year: int) -> dict[str, pd.DataFrame]:
+    """The frames without days outside the winter, which no calendar knows."""
+    first, last = winter(year).first, winter(year).last
+    found = dict(frames)
+    for name in OF_THE_WINTER:
+        day = days(frames[name]["date"])
+        found[name] = frames[name].assign(date=frames[name]["date"].where((day >= first) & (day <= last)))
+    return found
+
+
+def _unread(book: Book) -> Iterator[tuple[str, int, str]]:
+    for name, table in book.tables.items():
+        for one in table.faults:
+            if one.fault.rule not in STILL_READ:
+                yield name, one.row, one.key
+
+
+def _absent(book: Book) -> Iterator[tuple[str, str]]:
+    for name, table in book.tables.items():
+        for column in table.sheet.typed:
+            if column.key not in table.columns:
+                yield name, column.key
+
+
+def _cell_hits(book: Book) -> Iterator[Hit]:
+    for name, table in book.tables.items():
+        for one in table.faults:
+            told = dict(one.fault.told)
+            suggestion = str(told.pop("suggestion", ""))
+            yield Hit(one.fault.rule, name, one.row, one.key, told, suggestion)
+
+
+def _refused_hits(book: Book) -> Iterator[Hit]:
+    for name, table in book.tables.items():
+        for row in table.raw.index[refused(table)]:
+            yield Hit("no-place", name, int(row), "")
+
+
+def _silent(hit: Hit) -> bool:
+    """Whether a hit only holds its row, because its sheet says once for all rows what is wrong."""
+    return hit.rule == "missing-heading" and hit.row is not None
+
+
+def hold(hits: Iterable[Hit]) -> Held:
+    """Say by sheet and row why rows are not used.
+
+    >>> hold([Hit("below-tare", "Weighings", 7, "reading_1"), Hit("unlikely", "Weighings", 8, "reading_1")])
+    {'Weighings': {7: 'reading 1: below tare'}}
+    """
+    held: Held = {}
+    for hit in hits:
+        if hit.row is None or CATALOGUE[hit.rule].weight is not Weight.HOLD:
+            continue
+        heading = BOOK[hit.sheet][hit.key].heading if hit.key else "row"
+        reason, rows = f"{heading}: {hit.rule.replace('-', ' ')}", held.setdefault(hit.sheet, {})
+        if reason not in rows.get(hit.row, "").split("; "):
+            rows[hit.row] = "; ".join(filter(None, (rows.get(hit.row, ""), reason)))
+    return held
+
+
+def _finding(book: Book, hit: Hit) -> tuple[tuple[int, int, int, str], Finding]:
+    """A hit put into words, with what it is sorted by."""
+    table, row = book.tables[hit.sheet], hit.row or 0
+    heading = table.headings.get(hit.key) or (table.sheet[hit.key].heading if hit.key else "")
+    blank = Finding(
+        rule=hit.rule,
+        weight=Weight.NOTE,
+        file=book.name,
+        sheet=table.name or hit.sheet,
+        cell=table.place(row, hit.key),
+        heading=heading,
+        value=_typed(table, row, hit.key),
+        message="",
+        do="",
+        suggestion=hit.suggestion,
+        likelihood=hit.likelihood,
+        ref=_typed(table, row, "ref"),
+        column=hit.key,
+    )
+    return (ORDER[hit.sheet], row, table.columns.get(hit.key, 0), hit.rule), word(blank, hit.told)
+
+
+def _typed(table: Table, row: int, key: str) -> str:
+    return canonical_text(table.raw.loc[row, key]) if key in table.raw else ""
+
+
+def word(finding: Finding, told: Mapping[str, object]) -> Finding:
+    """Fill in the catalogue's sentences and weight.
+
+    Args:
+        finding: with its rule, place, value and suggestion.
+        told: what else the sentences need.
+    """
+    entry = CATALOGUE[finding.rule]
+    perhaps = f" Perhaps {finding.suggestion} is meant." if finding.suggestion else ""
+    said = {"perhaps": perhaps, **told, "value": finding.value, "heading": finding.heading}
+    said["suggestion"] = finding.suggestion
+    return replace(finding, weight=entry.weight, message=entry.message.format(**said), do=entry.do.format(**said))
+
+
+def _book_findings(book: Book) -> Iterator[Finding]:
+    for fault in book.faults:
+        rule = _rule_of(fault)
+        told = dict(fault.told)
+        suggestion = str(told.pop("suggestion", ""))
+        place = (book.name, fault.sheet, fault.cell, fault.heading)
+        yield word(Finding(rule, Weight.NOTE, *place, "", "", "", suggestion), told)
+
+
+def _rule_of(fault: BookFault) -> str:
+    if fault.rule == "missing-heading" and not fault.told.get("required"):
+        return "heading-left-out"
+    return fault.rule

@@ -1,0 +1,18 @@
+"""The one table of rules."""
+
+from collections.abc import Callable, Iterator
+
+from apiarybook.checks import rules_days, rules_feedings, rules_lists, rules_slips, rules_weighings
+from apiarybook.checks.finding import Hit
+from apiarybook.checks.seen import Seen
+
+Rule = Callable[[Seen], Iterator[Hit]]
+
+RULES: tuple[Rule, ...] = (
+    *rules_lists.RULES,
+    *rules_days.RULES,
+    *rules_weighings.RULES,
+    *rules_slips.RULES,
+    *rules_feedings.RULES,
+)
+"""Every rule that looks at one book, each a small function from what is seen to hits."""

@@ -1,0 +1,71 @@
+"""Rules on the days that rows are dated, against the winter that the book is for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from apiarybook.checks.seen import days, flag
+from apiarybook.reckon.winter import day_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import date
+
+    from apiarybook.checks.finding import Hit
+    from apiarybook.checks.seen import Mask, Seen
+    from apiarybook.reckon.arrays import Floats
+
+OF_THE_WINTER = ("Weighings", "Feedings", "Winter rounds", "Moves", "After winter")
+"""Sheets whose rows belong to one winter."""
+
+
+def outside(seen: Seen, day: Floats) -> Mask:
+    """Which days lie outside the winter's calendar."""
+    return np.asarray((day < seen.winter.first) | (day > seen.winter.last))
+
+
+def meant(seen: Seen, wrong: date) -> date | None:
+    """The same day and month in the newest year that lies in the winter and is not later than the as-at day."""
+    for year in (seen.winter.year + 1, seen.winter.year):
+        if (wrong.month, wrong.day) == (2, 29):
+            return None
+        day = wrong.replace(year=year)
+        if day_of(seen.winter.first) <= day <= min(day_of(seen.winter.last), seen.as_at):
+            return day
+    return None
+
+
+def _told(seen: Seen) -> dict[str, object]:
+    year = seen.winter.year
+    ends = {"first": day_of(seen.winter.first).isoformat(), "last": day_of(seen.winter.last).isoformat()}
+    return {"winter": f"{year}/{(year + 1) % 100:02}", **ends}
+
+
+def dates_of_the_winter(seen: Seen) -> Iterator[Hit]:
+    """Days outside the winter, with the right year where only the year can be wrong."""
+    for sheet in OF_THE_WINTER:
+        rows, day = seen[sheet], days(seen[sheet]["date"])
+        away = outside(seen, day)
+        better = {int(at): meant(seen, day_of(day[at])) for at in np.flatnonzero(away)}
+        slipped = np.array([better.get(at) is not None for at in range(len(rows))], dtype=np.bool_)
+
+        def told(at: int, better: dict[int, date | None] = better) -> dict[str, object]:
+            return {**_told(seen), "suggestion": f"{better[at] or ''}"}
+
+        yield from flag("wrong-year", sheet, rows, slipped, "date", told)
+        yield from flag("out-of-season", sheet, rows, away & ~slipped, "date", lambda _: _told(seen))
+
+
+def later_than_as_at(seen: Seen) -> Iterator[Hit]:
+    """Days after the one that the book reckons for."""
+    for sheet in OF_THE_WINTER:
+        day = days(seen[sheet]["date"])
+        later = (day > seen.today) & ~outside(seen, day)
+        yield from flag(
+            "later-than-as-at", sheet, seen[sheet], later, "date", lambda _: {"as_at": seen.as_at.isoformat()}
+        )
+
+
+RULES = (dates_of_the_winter, later_than_as_at)

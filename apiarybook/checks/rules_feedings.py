@@ -1,0 +1,129 @@
+"""Rules on feeds."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from apiarybook.checks.rules_weighings import given_liquid, same_rows
+from apiarybook.checks.seen import Seen, days, flag
+from apiarybook.reckon import feeds
+from apiarybook.reckon.arrays import figure, numbers, words
+from apiarybook.reckon.lookup import pick
+from apiarybook.reckon.winter import day_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from apiarybook.checks.finding import Hit
+
+HOME_MIXED = "Home mixed syrup"
+"""The feed of the handbook whose strength is known only from its own sugar and water."""
+SUPER_ON, SUPER_OFF = ("super on",), ("super off", "super under")
+
+
+def mix_without_masses(seen: Seen) -> Iterator[Hit]:
+    """Feeds of unknown strength: mixed at home without both masses."""
+    rows = seen["Feedings"]
+    at_home = np.char.lower(words(rows["feed_kind"])) == HOME_MIXED.casefold()
+    sugar, water = rows["sugar"].notna().to_numpy(), rows["water"].notna().to_numpy()
+    for key, given, other in (("sugar", sugar, water), ("water", water, sugar)):
+        for hit in flag("mix-without-masses", "Feedings", rows, ~given & (at_home | other), key):
+            if ("Feedings", hit.row, key) not in seen.unread:
+                yield hit
+
+
+def over_saturation(seen: Seen) -> Iterator[Hit]:
+    """Syrups stronger than water can hold."""
+    rows, warm = seen["Feedings"], figure("saturation_temperature")
+    most = float(feeds.saturated_solids(warm))
+    sugar, water = numbers(rows["sugar"]), numbers(rows["water"])
+    solids = feeds.solids_of_mix(sugar, water)
+
+    def told(at: int) -> dict[str, object]:
+        shares = {"solids": f"{100 * solids[at]:.1f}", "most": f"{100 * most:.1f}", "temperature": f"{warm:g}"}
+        return {"sugar": seen.mass(sugar[at]), "water": seen.mass(water[at]), **shares}
+
+    yield from flag("feed-impossible", "Feedings", rows, solids > most, "sugar", told)
+
+
+def more_than_feeder(seen: Seen) -> Iterator[Hit]:
+    """Liquid feeds larger than a feeder can be filled with at one time."""
+    rows, fed = seen["Feedings"], seen.reckoned.feedings
+    feeder = pick(seen.reckoned.standing["feeder_litres"], fed["colony_row"].to_numpy())
+    density, fills = numbers(fed["density"]), figure("fills_at_once")
+    volume = numbers(fed["mass"]) / np.where(density > 0, density, np.nan)
+
+    def told(at: int) -> dict[str, object]:
+        return {"volume": f"{volume[at]:.1f}", "fills": f"{fills:g}", "feeder": f"{feeder[at]:.1f}"}
+
+    many = given_liquid(seen) & (feeder > 0) & (volume > fills * feeder)
+    yield from flag("more-than-feeder", "Feedings", rows, many, "amount", told)
+
+
+def more_than_comb(seen: Seen) -> Iterator[Hit]:
+    """Feeds that would give more stores than all combs hold."""
+    rows, fed = seen["Feedings"], seen.reckoned.feedings
+    kind = pick(seen.reckoned.standing["type_row"], fed["colony_row"].to_numpy()).astype(np.int64)
+    full, stores = pick(seen.reckoned.hive_types["comb_full"], kind, np.nan), numbers(fed["stores"])
+
+    def told(at: int) -> dict[str, object]:
+        return {"stores": seen.mass(stores[at]), "full": seen.mass(full[at])}
+
+    yield from flag("more-than-comb", "Feedings", rows, stores > full, "amount", told)
+
+
+def too_cold_for_liquid(seen: Seen) -> Iterator[Hit]:
+    """Liquid feeds between the last day for them and the spring flow, on a day not known to be warm."""
+    rows, colony = seen["Feedings"], seen.reckoned.feedings["colony_row"].to_numpy()
+    day, warmest, least = days(rows["date"]), numbers(rows["warmest"]), figure("liquid_warmest")
+    last, flow = (pick(days(seen.reckoned.standing[key]), colony) for key in ("last_liquid_day", "flow"))
+    late = (last > 0) & (day > last) & (day < flow) & ~(warmest >= least)
+
+    def told(at: int) -> dict[str, object]:
+        known = "not written down" if np.isnan(warmest[at]) else f"{warmest[at]:g} degrees"
+        return {"last": day_of(last[at]).isoformat(), "warmest": known, "least": f"{least:g}"}
+
+    yield from flag("too-cold-for-liquid", "Feedings", rows, late & given_liquid(seen), "date", told)
+
+
+def super_since(seen: Seen) -> dict[str, list[tuple[float, bool]]]:
+    """For each colony the days on which a super went on (true) or away (false), in order."""
+    rows, day = seen["Moves"], days(seen["Moves"]["date"])
+    what, colony = words(rows["what"]), np.char.lower(words(rows["colony"]))
+    moves: dict[str, list[tuple[float, bool]]] = {}
+    for at in np.flatnonzero(np.isin(what, [*SUPER_ON, *SUPER_OFF]) & ~np.isnan(day)):
+        moves.setdefault(str(colony[at]), []).append((float(day[at]), bool(what[at] in SUPER_ON)))
+    return {code: sorted(found) for code, found in moves.items()}
+
+
+def liquid_under_super(seen: Seen) -> Iterator[Hit]:
+    """Liquid feeds while a super for honey stands on the hive."""
+    rows, day, moves = seen["Feedings"], days(seen["Feedings"]["date"]), super_since(seen)
+    colony, since = np.char.lower(words(rows["colony"])), np.full(len(rows), np.nan)
+    for at in np.flatnonzero(given_liquid(seen) & np.isin(colony, list(moves))):
+        before = [move for move in moves[str(colony[at])] if move[0] <= day[at]]
+        if before and before[-1][1]:
+            since[at] = before[-1][0]
+
+    def told(at: int) -> dict[str, object]:
+        return {"since": day_of(since[at]).isoformat()}
+
+    yield from flag("liquid-under-super", "Feedings", rows, ~np.isnan(since), "feed_kind", told)
+
+
+def same_feeds(seen: Seen) -> Iterator[Hit]:
+    """Feeds that say the same as another one."""
+    yield from same_rows(seen, "Feedings", ("colony", "date", "feed_kind", "amount", "unit", "sugar", "taken_back"))
+
+
+RULES = (
+    mix_without_masses,
+    over_saturation,
+    more_than_feeder,
+    more_than_comb,
+    too_cold_for_liquid,
+    liquid_under_super,
+    same_feeds,
+)

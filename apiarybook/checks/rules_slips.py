@@ -1,0 +1,238 @@
+"""Readings that cannot be this hive's, and what may have been meant."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import exp
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from apiarybook.checks.finding import Hit
+from apiarybook.checks.seen import label
+from apiarybook.reckon.arrays import figure, numbers, words
+from apiarybook.reckon.feeds import UNITS
+from apiarybook.reckon.lookup import pick
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from apiarybook.checks.seen import Mask, Seen
+    from apiarybook.reckon.arrays import Floats
+
+POUND = UNITS["lb"].factor
+TEN = 10.0
+"""What a slip of the decimal sign multiplies or divides by."""
+DISTANT = 2.0
+"""Spreads from the target at which a slip is as likely as any other cause (common practice, no source)."""
+MOST_DECIMALS = 6
+"""Decimals of a reading, in the book's unit, that are looked at."""
+
+
+class Slip(NamedTuple):
+    """What may have happened to one row: kind of slip, the cell to mend, its value in kg, the gross then in kg."""
+
+    rule: str
+    key: str
+    meant: float
+    gross: float
+
+
+@dataclass(frozen=True, slots=True)
+class Lift:
+    """One weighed hive: its readings by key, its gross, what else stood on it, and its bounds; all in kg."""
+
+    readings: dict[str, float]
+    sides: bool
+    gross: float
+    others: float
+    low: float
+    high: float
+    target: float
+    unit: str
+
+    def gross_of(self, readings: dict[str, float]) -> float:
+        """The gross had other readings been typed."""
+        typed = sum(self.readings.values())
+        return self.gross * sum(readings.values()) / typed if typed else 0.0
+
+    def too_high(self, gross: float) -> bool:
+        """Whether a gross lies above what the hive can weigh full."""
+        return gross - self.others > self.high
+
+    def too_low(self, gross: float) -> bool:
+        """Whether a gross lies below what the hive weighs empty."""
+        return gross - self.others < self.low
+
+    def agree(self, readings: dict[str, float]) -> bool:
+        """Whether both readings can belong to one hive."""
+        pair = list(readings.values())
+        if len(pair) == 1:
+            return True
+        small, large = sorted(pair)
+        if self.sides:
+            return bool(large <= figure("sides_ratio") * small)
+        return large - small <= max(figure("repeat_apart"), figure("repeat_share") * large)
+
+    def fits(self, readings: dict[str, float]) -> bool:
+        """Whether readings could be this hive's."""
+        gross = self.gross_of(readings)
+        return self.agree(readings) and not self.too_high(gross) and not self.too_low(gross)
+
+    def weight(self, gross: float) -> float:
+        """How well a gross agrees with what is expected of the hive, 1 for its target."""
+        spread = figure("slip_spread") * (self.high - self.low)
+        return exp(-(((gross - self.others - self.target) / spread) ** 2) / 2)
+
+
+def swapped(text: str) -> list[str]:
+    """Numbers that a number becomes when two digits side by side are swapped.
+
+    >>> swapped("38.5")
+    ['83.5', '35.8']
+    """
+    places = [at for at, sign in enumerate(text) if sign != "."]
+    found = []
+    for first, second in pairwise(places):
+        signs = list(text)
+        signs[first], signs[second] = signs[second], signs[first]
+        if signs[first] != signs[second]:
+            found.append("".join(signs))
+    return found
+
+
+def slips(lift: Lift) -> list[Slip]:
+    """All slips that would explain a row, the likeliest first."""
+    found = [
+        Slip(rule, key, readings[key], lift.gross_of(readings))
+        for rule, key, readings in _tries(lift)
+        if lift.fits(readings)
+    ]
+    return sorted(found, key=lambda slip: -lift.weight(slip.gross))
+
+
+def _tries(lift: Lift) -> Iterator[tuple[str, str, dict[str, float]]]:
+    first = next(iter(lift.readings))
+    high, low = lift.too_high(lift.gross), lift.too_low(lift.gross)
+    if (high and lift.unit == "kg") or (low and lift.unit == "lb"):
+        factor = POUND if lift.unit == "kg" else 1 / POUND
+        yield "pounds-for-kilograms", first, {key: factor * one for key, one in lift.readings.items()}
+    if high or low:
+        factor = 1 / TEN if high else TEN
+        yield "decimal-slip", first, {key: factor * one for key, one in lift.readings.items()}
+    for key, one in lift.readings.items():
+        if len(lift.readings) > 1:
+            yield "decimal-slip", key, {**lift.readings, key: one / TEN}
+            yield "decimal-slip", key, {**lift.readings, key: one * TEN}
+        factor = UNITS[lift.unit].factor
+        for text in swapped(f"{round(one / factor, MOST_DECIMALS):g}"):
+            yield "swapped-digits", key, {**lift.readings, key: float(text) * factor}
+
+
+def likelihood(lift: Lift, slip: Slip, others: list[Slip]) -> float:
+    """How likely one slip is among all that would explain the row, leaving room for any other cause."""
+    whole = sum(lift.weight(other.gross) for other in others) + exp(-(DISTANT**2) / 2)
+    return round(lift.weight(slip.gross) / whole, 2)
+
+
+def lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
+    """Rows whose readings cannot all be their hive's."""
+    rows, weighed = seen["Weighings"], seen.reckoned.weighings
+    gross, low = numbers(weighed["gross"]), numbers(weighed["tare"])
+    high = pick(seen.reckoned.hive_types["believable"], weighed["type_row"].to_numpy(), np.nan)
+    others = (
+        numbers(weighed["extras"]) + numbers(weighed["feeder_left"]) + np.nan_to_num(numbers(weighed["unripe_then"]))
+    )
+    hefted, sides = words(rows["how"]) == "heft", words(rows["how"]) == "two sides"
+    guess = numbers(_numeric(rows["heft"].tolist()))
+    first, second = np.where(hefted, guess, numbers(rows["reading_1"])), numbers(rows["reading_2"])
+    second = np.where(hefted, np.nan, second)
+    bound = (gross - others > high) | (gross - others < low)
+    asked = (bound | _apart(sides, first, second)) & ~np.isnan(gross) & ~np.isnan(first)
+    asked &= words(rows["occasion"]) != "practice"
+    target = numbers(weighed["target"])
+    for at in np.flatnonzero(asked):
+        readings = {"heft" if hefted[at] else "reading_1": float(first[at])}
+        if not np.isnan(second[at]):
+            readings["reading_2"] = float(second[at])
+        yield (
+            int(at),
+            Lift(
+                readings=readings,
+                sides=bool(sides[at]),
+                gross=float(gross[at]),
+                others=float(others[at]),
+                low=float(low[at]),
+                high=float(high[at]),
+                target=float(target[at]),
+                unit=seen.unit,
+            ),
+        )
+
+
+def _apart(sides: Mask, first: Floats, second: Floats) -> Mask:
+    """Which pairs of readings differ too much to be of one hive."""
+    large, small = np.fmax(first, second), np.fmin(first, second)
+    repeat = large - small > np.maximum(figure("repeat_apart"), figure("repeat_share") * large)
+    both = ~np.isnan(first) & ~np.isnan(second)
+    return np.asarray(both & np.where(sides, large > figure("sides_ratio") * small, repeat))
+
+
+def _numeric(cells: list[object]) -> list[float]:
+    return [float(cell) if isinstance(cell, (int, float)) else float("nan") for cell in cells]
+
+
+def impossible_readings(seen: Seen) -> Iterator[Hit]:
+    """Readings outside what the hive weighs empty or full, or apart from each other, with what may have been meant."""
+    rows = seen["Weighings"]
+    for at, lift in lifts(seen):
+        found = slips(lift)
+        best = next((slip for slip in found if slip.rule != "swapped-digits"), None)
+        if best is not None:
+            yield _slipped(seen, label(rows, at), lift, best, found)
+            continue
+        yield from _unexplained(seen, label(rows, at), lift, found)
+
+
+def _slipped(seen: Seen, row: int, lift: Lift, slip: Slip, found: list[Slip]) -> Hit:
+    told: dict[str, object] = {
+        "gross": seen.mass(lift.gross),
+        "meant": seen.mass(slip.gross),
+        "low": seen.mass(lift.low),
+        "high": seen.mass(lift.high),
+        "unit": seen.unit,
+        "other_unit": "pounds" if seen.unit == "kg" else "kilograms",
+    }
+    return Hit(slip.rule, "Weighings", row, slip.key, told, _typed(seen, slip.meant), likelihood(lift, slip, found))
+
+
+def _typed(seen: Seen, kilograms: float) -> str:
+    return f"{round(seen.number(kilograms), 2):g}"
+
+
+def _unexplained(seen: Seen, row: int, lift: Lift, found: list[Slip]) -> Iterator[Hit]:
+    key = found[0].key if found else next(iter(lift.readings))
+    suggestion = _typed(seen, found[0].meant) if found else ""
+    sure = likelihood(lift, found[0], found) if found else None
+    told: dict[str, object] = {
+        "gross": seen.mass(lift.gross - lift.others),
+        "low": seen.mass(lift.low),
+        "high": seen.mass(lift.high),
+        "perhaps": f" Perhaps two digits were swapped: {suggestion}?" if found else "",
+    }
+    if lift.too_high(lift.gross):
+        yield Hit("above-comb", "Weighings", row, key, told, suggestion, sure)
+    if lift.too_low(lift.gross):
+        yield Hit("below-tare", "Weighings", row, key, told, suggestion, sure)
+    if not lift.agree(lift.readings):
+        rule = "sides-ratio" if lift.sides else "second-reading"
+        told |= {
+            name: seen.mass(value) for name, value in zip(("first", "second"), lift.readings.values(), strict=True)
+        }
+        told |= {"ratio": f"{figure('sides_ratio'):g}", "apart": seen.mass(figure("repeat_apart"))}
+        told["share"] = f"{100 * figure('repeat_share'):g}"
+        yield Hit(rule, "Weighings", row, key, told, suggestion, sure)
+
+
+RULES = (impossible_readings,)

@@ -1,0 +1,191 @@
+"""Rules on weighings and hefts, but for slips of a reading."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from apiarybook.checks.finding import Hit
+from apiarybook.checks.seen import Seen, days, flag, label
+from apiarybook.reckon.arrays import figure, numbers, words
+from apiarybook.reckon.lookup import match, pick, pick_words
+from apiarybook.reckon.winter import day_of, month_day, year_day
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from apiarybook.checks.seen import Mask
+    from apiarybook.reckon.lookup import Rows
+
+READINGS = ("reading_1", "reading_2")
+FRAMES = "frames of food counted"
+STEP_TOLERANCE = 1e-4
+"""How far from a whole step, in steps, a reading may lie and still count as one: pounds are turned into kilograms."""
+UNTIMED = ("", "routine")
+
+
+def _scale_rows(seen: Seen) -> Rows:
+    return match(seen["Weighings"]["scale"], seen["Scales"]["scale"])
+
+
+def over_capacity(seen: Seen) -> Iterator[Hit]:
+    """Readings beyond what the scale carries."""
+    rows, scales, row = seen["Weighings"], seen["Scales"], _scale_rows(seen)
+    capacity = pick(scales["capacity"], row, np.nan)
+
+    def told(at: int) -> dict[str, object]:
+        return {"scale": rows["scale"].iloc[at], "capacity": seen.mass(capacity[at]), "unit": seen.unit}
+
+    for key in READINGS:
+        over = (numbers(rows[key]) > capacity) & (words(rows["how"]) != FRAMES)
+        yield from flag("over-capacity", "Weighings", rows, over, key, told)
+
+
+def off_division(seen: Seen) -> Iterator[Hit]:
+    """Readings that are no step of the scale."""
+    rows, scales, row = seen["Weighings"], seen["Scales"], _scale_rows(seen)
+    division = pick(scales["division"], row, np.nan)
+    division = np.where(division > 0, division, np.nan)
+
+    def told(at: int) -> dict[str, object]:
+        step = f"{seen.number(division[at]):.6g} {seen.unit}"
+        return {"scale": rows["scale"].iloc[at], "division": step, "unit": seen.unit}
+
+    for key in READINGS:
+        steps = numbers(rows[key]) / division
+        off = (np.abs(steps - np.round(steps)) > STEP_TOLERANCE) & (words(rows["how"]) != FRAMES)
+        yield from flag("off-division", "Weighings", rows, off, key, told)
+
+
+def scale_not_trusted(seen: Seen) -> Iterator[Hit]:
+    """Readings with a scale that by its checks is not to be believed."""
+    rows, slope = seen["Weighings"], numbers(seen.reckoned.scales["line_slope"])
+    of_row = pick(slope, _scale_rows(seen), np.nan)
+    bad = (of_row < figure("slope_low")) | (of_row > figure("slope_high"))
+
+    def told(at: int) -> dict[str, object]:
+        return {"scale": rows["scale"].iloc[at], "slope": f"{of_row[at]:.3g}"}
+
+    yield from flag("scale-not-trusted", "Weighings", rows, bad, "scale", told)
+
+
+def snow_on_roof(seen: Seen) -> Iterator[Hit]:
+    """Hives weighed with snow on the roof."""
+    rows = seen["Weighings"]
+    yield from flag("snow-on-roof", "Weighings", rows, words(rows["hive_is"]) == "snow", "hive_is")
+
+
+def more_frames_than_hive(seen: Seen) -> Iterator[Hit]:
+    """More frames of bees, brood or food than the hive holds."""
+    rows, kind = seen["Weighings"], seen.reckoned.weighings["type_row"].to_numpy()
+    held, name = pick(seen["Hive types"]["frames"], kind, np.nan), pick_words(seen["Hive types"]["name"], kind)
+
+    def told(at: int) -> dict[str, object]:
+        return {"frames": f"{held[at]:g}", "hive_type": name[at]}
+
+    counted = np.where(words(rows["how"]) == FRAMES, numbers(rows["reading_1"]), np.nan)
+    for key, count in (
+        ("reading_1", counted),
+        ("frames_bees", numbers(rows["frames_bees"])),
+        ("frames_brood", numbers(rows["frames_brood"])),
+    ):
+        yield from flag("more-frames-than-hive", "Weighings", rows, count > held, key, told)
+
+
+def given_liquid(seen: Seen) -> Mask:
+    """Which feeds are liquid and were given, not taken back."""
+    form = pick_words(seen["Feed kinds"]["form"], seen.reckoned.feedings["feed_row"].to_numpy())
+    return np.asarray((form == "liquid") & (words(seen["Feedings"]["taken_back"]) != "yes"))
+
+
+def _liquid_feeds(seen: Seen) -> pd.DataFrame:
+    colony, day = seen.reckoned.feedings["colony_row"].to_numpy(), days(seen["Feedings"]["date"])
+    known = given_liquid(seen) & (colony > 0) & ~np.isnan(day)
+    return pd.DataFrame({"colony": colony[known], "fed": day[known]})
+
+
+def feeder_not_looked_at(seen: Seen) -> Iterator[Hit]:
+    """Weighings soon after liquid feed that do not say what was left in the feeder."""
+    rows, within = seen["Weighings"], figure("old_evidence")
+    asked = rows["feed_left"].isna().to_numpy() & ~np.isin(words(rows["how"]), ["", FRAMES])
+    asked &= words(rows["occasion"]) != "practice"
+    places = np.flatnonzero(asked)
+    lifted = pd.DataFrame({"place": places, "colony": seen.reckoned.weighings["colony_row"].to_numpy()[places]})
+    lifted["day"] = days(rows["date"])[places]
+    lifted["before"] = words(rows["occasion"])[places] == "before feed"
+    both = lifted.merge(_liquid_feeds(seen), on="colony")
+    age = both["day"] - both["fed"]
+    both = both[(age >= 0) & (age <= within) & ~((age == 0) & both["before"])]
+    last = both.groupby("place")["fed"].max()
+    for place, fed in zip(last.index.tolist(), last.tolist(), strict=True):
+        told: dict[str, object] = {"fed": day_of(fed).isoformat(), "days": f"{within:g}"}
+        row = label(rows, place)
+        if ("Weighings", row, "feed_left") not in seen.unread:
+            yield Hit("feeder-not-looked-at", "Weighings", row, "feed_left", told)
+
+
+def before_or_after_feed(seen: Seen) -> Iterator[Hit]:
+    """Weighings on a feeding day that do not say which came first."""
+    rows, fed = seen["Weighings"], seen["Feedings"]
+    ours = pd.MultiIndex.from_arrays([seen.reckoned.weighings["colony_row"].to_numpy(), days(rows["date"])])
+    theirs = pd.MultiIndex.from_arrays([seen.reckoned.feedings["colony_row"].to_numpy(), days(fed["date"])])
+    known = (seen.reckoned.weighings["colony_row"].to_numpy() > 0) & rows["date"].notna().to_numpy()
+    untimed = known & np.isin(words(rows["occasion"]), UNTIMED) & ours.isin(theirs)
+    yield from flag("before-or-after-feed", "Weighings", rows, untimed, "occasion")
+
+
+def old_evidence(seen: Seen) -> Iterator[Hit]:
+    """Colonies whose newest weight has grown old in the weeks in which stores change fast."""
+    within = figure("old_evidence")
+    if not month_day("evidence_ages_from") <= year_day(np.array(seen.today)) <= month_day("evidence_ages_until"):
+        return
+    rows, standing = seen["Weighings"], seen.reckoned.standing
+    newest = numbers(standing["evidence_row"]).astype(np.int64)
+    age = seen.today - days(standing["evidence_day"])
+    for at in np.flatnonzero((newest > 0) & (age > within)):
+        told: dict[str, object] = {"colony": standing["colony"].iloc[at], "age": f"{age[at]:g}", "days": f"{within:g}"}
+        yield Hit("old-evidence", "Weighings", label(rows, int(newest[at]) - 1), "date", told)
+
+
+def super_over_excluder(seen: Seen) -> Iterator[Hit]:
+    """Hives in winter with both a queen excluder and a super."""
+    rows, colony = seen["Weighings"], seen.reckoned.weighings["colony_row"].to_numpy()
+    extras = [np.char.lower(words(rows[key])) for key in ("extra_1", "extra_2", "extra_3")]
+    excluder, box = (np.any([np.char.find(one, word) >= 0 for one in extras], axis=0) for word in ("excluder", "super"))
+    starts, flow = (pick(days(seen.reckoned.standing[key]), colony) for key in ("winter_starts", "flow"))
+    day = days(rows["date"])
+    winter = (starts > 0) & (day >= starts) & (day < flow)
+    yield from flag("super-over-excluder", "Weighings", rows, excluder & box & winter, "extra_1")
+
+
+def same_rows(seen: Seen, sheet: str, keys: tuple[str, ...]) -> Iterator[Hit]:
+    """Hits for rows that say the same as an earlier one in all the given columns."""
+    rows = seen[sheet]
+    whole = rows[rows[["colony", "date"]].notna().all(axis=1)]
+    again = whole[whole.duplicated(list(keys), keep=False)]
+    for _, group in again.groupby(list(keys), dropna=False, sort=False):
+        told: dict[str, object] = {"other": seen.place(sheet, label(group, 0), "colony")}
+        for position in range(1, len(group)):
+            yield Hit("duplicate", sheet, label(group, position), "colony", told)
+
+
+def same_weighings(seen: Seen) -> Iterator[Hit]:
+    """Weighings that say the same as another one."""
+    keys = ("colony", "date", "by", "how", "reading_1", "reading_2", "heft", "occasion")
+    yield from same_rows(seen, "Weighings", keys)
+
+
+RULES = (
+    over_capacity,
+    off_division,
+    scale_not_trusted,
+    snow_on_roof,
+    more_frames_than_hive,
+    feeder_not_looked_at,
+    before_or_after_feed,
+    old_evidence,
+    super_over_excluder,
+    same_weighings,
+)
