@@ -109,6 +109,9 @@ class Package:
 ANEW = "open it in a spreadsheet program, save it again as .xlsx and send that."
 PASSWORD = "the file is locked with a password; open it, take the password off, save it and send it again."  # noqa: S105 a sentence
 
+MOST_TAGS = 12_000_000
+"""Tags of one part that a full parser is let run over, about a microsecond each: three million cells."""
+
 Start = Callable[[str, dict[str, str]], None]
 Name = Callable[[str], None]
 
@@ -126,6 +129,8 @@ def parse_xml(place: str, data: bytes, start: Start, end: Name | None = None, te
     Raises:
         CannotRead: the XML is broken or declares a document type.
     """
+    if data.count(b"<") > MOST_TAGS:
+        raise CannotRead(f"{place} has more than {MOST_TAGS:,} tags and is not read; {ANEW}")
     parser = expat.ParserCreate()
     parser.buffer_text = True
     parser.StartDoctypeDeclHandler = _refuse_doctype

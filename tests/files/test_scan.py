@@ -134,6 +134,10 @@ def test_cells_without_end_are_refused() -> None:
     assert "used area" in refused(xlsx(worksheet("<row>" + "<c/>" * 5000 + "</row>")), Limits(cells=1000))
 
 
+def test_tags_without_end_are_refused() -> None:
+    assert "tags" in refused(xlsx(worksheet("<!-- -->" + "<x/>" * 12_100_000)))
+
+
 @pytest.mark.parametrize("after", ['<mergeCells count="1"><mergeCell ref="A10:XFD1048576"/></mergeCells>', ""])
 def test_a_false_dimension_or_huge_merged_range_does_no_harm(after: str) -> None:
     data = xlsx(worksheet(number("A1"), '<dimension ref="A1:XFD1048576"/>', after))
