@@ -35,7 +35,7 @@ def fill(content: Content) -> Cells:
     cells: Cells = {}
     for name, frame in content.typed.items():
         for key in frame.columns:
-            cells[name, key] = list(frame[key])
+            cells[name, key] = _plain(frame[key])
     for name, frame in (_machinery(content, units) | content.told).items():
         for key in frame.columns:
             cells[name, key] = _told(frame[key], BOOK[name][key], units, name)
@@ -88,7 +88,11 @@ def _told(values: pd.Series, column: Column, units: Measure, sheet: str) -> list
         return reckoned(values, column, units)
     if sheet == "Calendar" and column.kind is Kind.NUMBER:
         return reckoned(values, column, units)
-    return [None if value is None or value is pd.NaT or value != value else value for value in values]
+    return _plain(values)
+
+
+def _plain(values: pd.Series) -> list[object]:
+    return [None if blank else value for value, blank in zip(values, values.isna(), strict=True)]
 
 
 def _machinery(content: Content, units: Measure) -> dict[str, pd.DataFrame]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from apiarybook.layout.model import Kind
+from apiarybook.layout.model import Column, Kind
 from apiarybook.reckon.feeds import UNITS
 
 
@@ -36,6 +36,18 @@ class Measure:
         names = {"kg": self.mass, "l": self.volume, "kg/l": f"{self.mass}/{self.volume}"}
         names |= {"kg/dm2": f"{self.mass}/dm2", "kg/month": f"{self.mass}/month", "l/d": f"{self.volume}/d"}
         return names.get("kg" if kind is Kind.MASS else "l" if kind is Kind.VOLUME else unit, unit)
+
+
+    def heading(self, column: Column) -> str:
+        """The heading of a column in this book, its unit behind it where the book has units of its own.
+
+        >>> from apiarybook.layout import BOOK
+        >>> measure("lb").heading(BOOK["Weighings"]["reading_1"])
+        'reading 1 (lb)'
+        """
+        if column.kind not in {Kind.MASS, Kind.VOLUME}:
+            return column.heading
+        return f"{column.heading} ({self.shown(column.kind, column.unit)})"
 
 
 _MEASURES = {

@@ -38,7 +38,9 @@ def write_top(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, 
     sheet.set_row(0, 24)
     sheet.write_string(0, 0, SAYS.get(planned.name, planned.name), looks.make(bold=True, font_size=12))
     sheet.write_string(1, 0, "reckoned as at", looks.make())
-    sheet.write_formula(1, 1, f"={places.figures['as_at']}", looks.make(num_format="yyyy-mm-dd", align="left"), serial(as_at))
+    sheet.write_formula(
+        1, 1, f"={places.figures['as_at']}", looks.make(num_format="yyyy-mm-dd", align="left"), serial(as_at)
+    )
     sheet.write_formula(2, 0, _uncounted(places), looks.make(bold=True), "")
 
 

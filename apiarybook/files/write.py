@@ -16,7 +16,7 @@ from apiarybook.files.measure import measure
 from apiarybook.files.plan import Plan, Planned, club_plan
 from apiarybook.files.top import write_top
 from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
-from apiarybook.layout.model import Column, Group, Kind, Role
+from apiarybook.layout.model import Column, Group, Role
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -107,7 +107,7 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     if planned.heading_row > 1:
         write_top(sheet, book.looks, planned, book.places, book.content.as_at)
     for number, (name, column) in enumerate(planned.columns):
-        checked(sheet.write_string(planned.heading_row - 1, number, _heading(book, column), book.looks.heading(column)))
+        checked(sheet.write_string(planned.heading_row - 1, number, book.units.heading(column), book.looks.heading(column)))
         _column(book, sheet, planned, number, name, column)
         offers.offer(sheet, planned, number, column, book)
     _added_columns(book, sheet, planned)
@@ -119,11 +119,6 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
         sheet.protect("", {"autofilter": True, "sort": True, "format_columns": True, "format_rows": True})
     if planned.hidden:
         sheet.hide()
-
-
-def _heading(book: Sheets, column: Column) -> str:
-    shown = book.units.shown(column.kind, column.unit)
-    return f"{column.heading} ({shown})" if column.kind in {Kind.MASS, Kind.VOLUME} else column.heading
 
 
 def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:

@@ -42,8 +42,8 @@ def weighing_words(rows: pd.DataFrame, found: pd.DataFrame, lists: Lists, as_at:
     day = np.floor(serials(rows["date"]))
     believable = pick(lists.types["believable"], found["type_row"].to_numpy())
     steps: list[tuple[NDArray[np.bool_] | pd.Series[bool], str | NDArray[np.object_]]] = [
-        (_blank(rows, "date colony how reading_1 reading_2 heft"), ""),
         (words(rows["held"]) != "", _held(rows)),
+        (_blank(rows, "date colony how reading_1 reading_2 heft"), ""),
         (np.isnan(day), "date?"),
         (found["colony_row"] == 0, "colony?"),
         (found["type_row"] == 0, "hive type?"),
@@ -85,8 +85,8 @@ def feeding_words(
     late = (day > pick(standing["last_liquid_day"], colony)) & (pick(standing["winter_starts"], colony) > 0)
     cold: Floats = number_or(rows["warmest"], -99.0) < figure("liquid_warmest")
     steps: list[tuple[NDArray[np.bool_] | pd.Series[bool], str | NDArray[np.object_]]] = [
-        (_blank(rows, "date colony feed_kind amount unit sugar"), ""),
         (words(rows["held"]) != "", _held(rows)),
+        (_blank(rows, "date colony feed_kind amount unit sugar"), ""),
         (np.isnan(day), "date?"),
         (found["colony_row"] == 0, "colony?"),
         (found["feed_row"] == 0, "feed kind?"),

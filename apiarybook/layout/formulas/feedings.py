@@ -46,8 +46,8 @@ FORMULAS = {
     f"IF({LIQUID},[mass],0)))",
     "unripe_now": f"IF([usable]=0,0,IF({DAY}>{{as_at}},0,{_unripe(f'{{as_at}}-{DAY}')}))",
     "status": chain(
-        ("COUNTA([date],[colony],[feed_kind],[amount],[unit],[sugar])=0", '""'),
         ('[held]<>""', '"held until the next run: "&[held]'),
+        ("COUNTA([date],[colony],[feed_kind],[amount],[unit],[sugar])=0", '""'),
         ("NOT(ISNUMBER([date]))", '"date?"'),
         ("[colony_row]=0", '"colony?"'),
         ("[feed_row]=0", '"feed kind?"'),

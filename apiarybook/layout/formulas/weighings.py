@@ -145,8 +145,8 @@ FORMULAS = {
     "rank_scale": _rank('[how]<>"heft"'),
     "rank_heft": _rank(HEFT),
     "status": chain(
-        ("COUNTA([date],[colony],[how],[reading_1],[reading_2],[heft])=0", '""'),
         ('[held]<>""', '"held until the next run: "&[held]'),
+        ("COUNTA([date],[colony],[how],[reading_1],[reading_2],[heft])=0", '""'),
         ("NOT(ISNUMBER([date]))", '"date?"'),
         ("[colony_row]=0", '"colony?"'),
         ("[type_row]=0", '"hive type?"'),

@@ -1,0 +1,206 @@
+"""The package for Python programs: read a book, check it, reckon it; frames in and frames out, files only at the ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from apiarybook.checks.loop import Checked, check_book
+from apiarybook.errors import CannotRead
+from apiarybook.files.blank import new_settings, new_tables
+from apiarybook.files.content import Content, Kept
+from apiarybook.files.kept import kept
+from apiarybook.files.memory import raw_book
+from apiarybook.files.raw import read_raw
+from apiarybook.files.replace import locked, put_in_place
+from apiarybook.files.settle import settle
+from apiarybook.files.tables import read_book
+from apiarybook.files.units import si
+from apiarybook.files.write import write_book
+from apiarybook.layout import BOOK, LAYOUT_VERSION
+from apiarybook.layout.model import Group
+from apiarybook.layout.schemas import gate
+from apiarybook.reckon.season import Season, reckon_season
+from apiarybook.reckon.winter import serial
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+    from apiarybook.files.tables import Book
+
+__all__ = ["Reckoned", "check_book", "new_book", "read_book", "reckon_book", "reckon_file", "start_file"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reckoned:
+    """A book checked and reckoned.
+
+    Attributes:
+        book: the book with every row in its place in the rebuilt book.
+        checked: findings, held rows and counts.
+        season: what was reckoned, in kg and days.
+        content: everything that stands in the rebuilt book.
+    """
+
+    book: Book
+    checked: Checked
+    season: Season
+    content: Content
+
+
+def reckon_book(book: Book, as_at: date, added: Kept | None = None) -> Reckoned:
+    """Check a book and reckon all of it.
+
+    Args:
+        book: a club's book as `read_book` gave it.
+        as_at: the day for which to reckon.
+        added: what people added to the book and a rebuild must keep.
+
+    Returns:
+        the reckoned book.
+
+    Raises:
+        CannotRead: the book does not say which winter it is for.
+        ProgramFault: an accepted row is outside the layout's own bounds.
+    """
+    if book.settings.get("winter") is None:
+        raise CannotRead(f"{book.name}, sheet Settings: the setting winter is blank; type the year in which it begins.")
+    about = about_book(book)
+    settled = settle(book, about["copy id"])
+    settled = replace(settled, settings=book.settings | {"as_at": as_at})
+    checked = check_book(settled, as_at)
+    frames = {name: _with_reasons(frame, checked.held.get(name, {})) for name, frame in si(settled, {}).items()}
+    gate(_accepted(settled, frames, checked))
+    season = reckon_season(frames, settled.settings, serial(as_at))
+    content = Content(
+        settings=settled.settings,
+        typed={name: table.raw for name, table in settled.tables.items() if name in _TYPED_SHEETS},
+        told=_told(checked, book),
+        season=season,
+        held=checked.held,
+        about=about,
+        as_at=as_at,
+        kept=added or Kept(),
+    )
+    return Reckoned(settled, checked, season, content)
+
+
+_TYPED_SHEETS = frozenset(
+    sheet.name for sheet in BOOK.sheets if sheet.group in {Group.TYPE_HERE, Group.SETTINGS} and sheet.name != "Settings"
+)
+
+
+def _with_reasons(frame: pd.DataFrame, reasons: dict[int, str]) -> pd.DataFrame:
+    return frame.assign(held=[reasons.get(int(row), "") for row in frame.index])
+
+
+def _accepted(book: Book, frames: dict[str, pd.DataFrame], checked: Checked) -> dict[str, pd.DataFrame]:
+    found = {}
+    for name, frame in frames.items():
+        used = (frame["held"] == "").to_numpy() & ~book.tables[name].is_blank.to_numpy()
+        rows = frame.drop(columns="held")[used]
+        found[name] = rows.set_axis([f"{book.name}|{name}|{row}" for row in rows.index], axis=0)
+    return found
+
+
+def _told(checked: Checked, book: Book) -> dict[str, pd.DataFrame]:
+    keys = [column.key for column in BOOK["Findings"].columns]
+    rows = [{key: getattr(finding, key) for key in keys} for finding in checked.findings]
+    told = {"Findings": pd.DataFrame(rows, columns=keys, dtype=object)}
+    told |= {name: table.raw for name, table in book.kept.items() if name != "Findings"}
+    return told
+
+
+def about_book(book: Book) -> dict[str, str]:
+    """What the sheet About says of a book: its id, layout, copy and winter."""
+    winter = int(float(str(book.settings["winter"])))
+    return {
+        "book id": book.properties.get("book id", ""),
+        "layout version": LAYOUT_VERSION,
+        "copy id": book.properties.get("copy id") or f"club{winter % 100:02d}",
+        "winter": f"{winter}/{(winter + 1) % 100:02d}",
+    }
+
+
+def new_book(club: str, winter: int, region: str, unit: str, as_at: date, book_id: str = "") -> Reckoned:
+    """A club's new book, blank but for the lists of its region.
+
+    Args:
+        club: the club's name; empty for a template.
+        winter: the year in which the winter begins.
+        region: one of the handbook's regions.
+        unit: kg or lb.
+        as_at: the day for which to reckon.
+        book_id: what tells this book from others; empty for a template.
+
+    Returns:
+        the reckoned book.
+    """
+    settings = new_settings(club, winter, region, unit)
+    token = f"club{winter % 100:02d}"
+    tables = new_tables(region, unit, token)
+    raw = raw_book(tables, settings, {"book id": book_id, "copy id": token})
+    return reckon_book(read_book(raw), as_at)
+
+
+def start_file(path: Path, *, club: str, winter: int, region: str, unit: str, as_at: date, book_id: str) -> Reckoned:
+    """Make a club's book where none stands yet.
+
+    Args:
+        path: where the book is to stand.
+        club: the club's name.
+        winter: the year in which the winter begins.
+        region: one of the handbook's regions.
+        unit: kg or lb.
+        as_at: the day for which to reckon.
+        book_id: what tells this book from others.
+
+    Returns:
+        the reckoned book.
+
+    Raises:
+        CannotWrite: a file stands there already, or the folder cannot be written.
+    """
+    reckoned = new_book(club, winter, region, unit, as_at, book_id)
+    with locked(path):
+        put_in_place(path, write_book(reckoned.content), seen_sha256=None, stamp=as_at.isoformat())
+    return reckoned
+
+
+def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...]]:
+    """Reckon a club's book in place.
+
+    Args:
+        path: the book.
+        as_at: the day for which to reckon.
+
+    Returns:
+        the reckoned book; where the new one stands: in place of the old, or beside it where something that people
+        added could not be carried over; and a sentence for each of these things.
+
+    Raises:
+        CannotRead: it is no club's book.
+        CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
+    """
+    with locked(path):
+        raw = read_raw(path)
+        book = read_book(raw)
+        added, lost = kept(raw, path.read_bytes(), book)
+        reckoned = reckon_book(book, as_at, added)
+        target = path if not lost and raw.format == "xlsx" else beside(path, as_at)
+        seen = raw.sha256 if target == path else None
+        put_in_place(target, write_book(reckoned.content), seen_sha256=seen, stamp=as_at.isoformat())
+    return reckoned, target, lost
+
+
+def beside(path: Path, as_at: date) -> Path:
+    """A name for the rebuilt book beside the old one, under which nothing stands yet."""
+    for number in range(1, 1000):
+        tail = "" if number == 1 else f" {number}"
+        target = path.with_name(f"{path.stem} reckoned {as_at.isoformat()}{tail}.xlsx")
+        if not target.exists():
+            return target
+    raise CannotRead(f"{path.name}: a thousand reckoned copies stand beside it already; move some of them away.")
