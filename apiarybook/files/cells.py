@@ -1,6 +1,7 @@
 """One cell at a time: a value of its column's kind, or a fault that says why not. Nothing is guessed."""
 
 import difflib
+import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -16,9 +17,9 @@ from apiarybook.layout.words import YES_NO
 from apiarybook.reckon.feeds import UNITS
 
 _CODE = re.compile(CODE_PATTERN)
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_NUMBER = re.compile(r"[+-]?(?:\d{1,20}\.?\d{0,20}|\.\d{1,20})(?:[eE][+-]?\d{1,3})?")
 _COMMA = re.compile(r"([+-]?)(\d+|\d{1,3}(?:[. ]\d{3})+),(\d+)")
-_WITH_UNIT = re.compile(r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*([^\d\s.,+-][^\d]{0,15})")
+_WITH_UNIT = re.compile(r"([+-]?(?:\d{1,20}(?:[.,]\d{0,20})?|[.,]\d{1,20}))\s*([^\d\s.,+-][^\d]{0,15})")
 _THOUSANDS = 3
 _UNIT_WORDS = {
     **{name.casefold(): name for name in ("kg", "g", "lb", "oz", "l")},
@@ -34,8 +35,8 @@ _PERCENT = frozenset({"%", "percent", "per cent"})
 _NEAR = 0.6
 """Likeness of two words (difflib's ratio) from which the one is offered for the other."""
 
-_FORMAT_SLIP = 1905
-"""A day before this year in a column of numbers is a number that was given the format of a date."""
+_DAY_SLIP = 2000
+"""From this year on a day in a column of numbers is taken for a number with a point that became a day."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +128,7 @@ def is_number_text(text: str) -> bool:
     >>> [is_number_text(text) for text in ("38.5", "-4", "1e3", "38,5", "0x1", "nan")]
     [True, True, True, False, False, False]
     """
-    return text.isascii() and _NUMBER.fullmatch(text) is not None
+    return text.isascii() and _NUMBER.fullmatch(text) is not None and math.isfinite(float(text))
 
 
 def _fault(rule: str, value: object, suggestion: str = "", **told: object) -> tuple[None, Fault]:
@@ -145,16 +146,8 @@ def _number(column: Column, value: Canonical, unit: str) -> Parsed:
 
 
 def _behind_date(day: date) -> str:
-    """The number that was typed where a spreadsheet program made a day of it."""
-    if day.year < _FORMAT_SLIP:
-        return canonical_text(_serial(day))
-    return f"{day.day}.{day.month}"
-
-
-def _serial(day: date) -> float:
-    whole = datetime(day.year, day.month, day.day)  # noqa: DTZ001 cells know no zones
-    moment = day if isinstance(day, datetime) else whole
-    return (moment - datetime(1899, 12, 30)).total_seconds() / 86_400  # noqa: DTZ001 as above
+    """What was typed where a spreadsheet program made this year's 12 May of 12.5; an old day is a format gone wrong."""
+    return f"{day.day}.{day.month}" if day.year >= _DAY_SLIP else ""
 
 
 def _bounded(column: Column, value: float, unit: str) -> Parsed:
@@ -186,8 +179,12 @@ def _number_text(column: Column, text: str, unit: str) -> Parsed:
         number = float(found[1].replace(",", "."))
         mended = _without_unit(column, number, word, unit)
         if mended is not None:
-            return _fault("unit-in-cell", text, mended, written=found[2].strip(), unit=written_unit(column, unit))
+            return _fault("unit-in-cell", text, mended, written=found[2].strip(), unit=_unit_name(column, unit))
     return _fault("not-a-number", text)
+
+
+def _unit_name(column: Column, unit: str) -> str:
+    return written_unit(column, unit) if column.kind in (Kind.MASS, Kind.VOLUME, Kind.HEFT) else "plain figures"
 
 
 def _comma(text: str) -> str:

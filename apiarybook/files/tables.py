@@ -310,7 +310,8 @@ def build_table(raw: RawSheet, sheet: Sheet, headings: Headings, unit: str, *, f
     """
     columns = {key: number for (name, key), number in headings.columns.items() if name == sheet.name}
     columns = {column.key: columns[column.key] for column in _stored(sheet) if column.key in columns}
-    grid = raw.rows[headings.row : _last_row(raw, {*columns.values(), *headings.unknown, *headings.doubled})]
+    last = _last_row(raw, {*columns.values(), *headings.unknown, *headings.doubled})
+    grid = raw.rows[headings.row : last] + [[]] * (last - max(len(raw.rows), headings.row))
     index = pd.RangeIndex(headings.row + 1, headings.row + 1 + len(grid), name="row")
     values = {
         column.key: _values(grid, columns.get(column.key), column, from_csv=from_csv) for column in _stored(sheet)

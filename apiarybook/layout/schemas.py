@@ -60,7 +60,7 @@ in_range(1.0, 1000.0) although it was accepted; this is a fault of the program, 
     from pandera.errors import SchemaErrors
 
     failures: list[str] = []
-    with config_context(validation_enabled=None):
+    with config_context(validation_enabled=True, validation_depth=ValidationDepth.SCHEMA_AND_DATA):
         for name, frame in frames.items():
             try:
                 schema(BOOK[name]).validate(frame, lazy=True)
