@@ -23,3 +23,7 @@ class CannotWrite(ApiarybookError, OSError):
 
 class ProgramFault(ApiarybookError, RuntimeError):
     """A fault of this program, found by its own gate; nothing was written."""
+
+
+class NotForThisRegion(ApiarybookError, ValueError):
+    """A region or year for which the handbook has no figures."""

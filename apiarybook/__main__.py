@@ -1,0 +1,5 @@
+"""Run the commands as ``python -m apiarybook``."""
+
+from apiarybook.cli import main
+
+main()

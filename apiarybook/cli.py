@@ -1,0 +1,135 @@
+"""The commands: one thin function each, that reads its words, calls the package and says what came of it."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date, datetime
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from apiarybook import __version__
+from apiarybook.errors import ApiarybookError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+DONE, HELD, FAILED = 0, 1, 2
+REGIONS = (
+    "british-isles",
+    "central-europe",
+    "france-south-europe",
+    "scandinavia",
+    "north-america-north",
+    "north-america-south",
+)
+UNIT_OF_REGION = {"north-america-north": "lb", "north-america-south": "lb"}
+
+
+class Day(click.ParamType):
+    """A date typed as 2026-09-25."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        """Read the date, or say in one sentence how to type it."""
+        if isinstance(value, date):
+            return value
+        try:
+            return date.fromisoformat(str(value))
+        except ValueError:
+            self.fail(f"{value!r} is no date; type it like 2026-09-25", param, ctx)
+
+
+def common(command: Callable[..., int]) -> Callable[..., None]:
+    """Give a command --json and --as-at, and turn our errors into one sentence and exit code 2."""
+
+    @click.option("--as-at", type=Day(), default=None, help="Reckon for this day instead of today, like 2026-09-25.")
+    @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, for machines.")
+    @wraps(command)
+    def run(as_at: date | None, **given: Any) -> None:
+        try:
+            code = command(as_at=as_at or datetime.now().astimezone().date(), **given)
+        except ApiarybookError as error:
+            click.echo(str(error), err=True)
+            code = FAILED
+        sys.exit(code)
+
+    return run
+
+
+@click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="apiarybook")
+@click.pass_context
+def main(context: click.Context) -> None:
+    """Bring every colony of a club into winter with enough stores.
+
+    Without a command it asks in plain words what to do.
+    """
+    if context.invoked_subcommand is None:
+        from apiarybook.show.ask import ask
+
+        context.exit(ask(main, datetime.now().astimezone().date()))
+
+
+@main.command()
+@click.option("--into", type=click.Path(path_type=Path), default=Path("apiarybook-demo"), help="Folder for the demo.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, for machines.")
+def demo(into: Path, *, as_json: bool) -> None:
+    """Show an invented club's season, from blank book to result."""
+    from apiarybook.show.demo import demo as run
+
+    try:
+        code = run(into, as_json=as_json)
+    except ApiarybookError as error:
+        click.echo(str(error), err=True)
+        code = FAILED
+    sys.exit(code)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.option("--club", required=True, help="The club's name.")
+@click.option("--winter", required=True, type=int, help="The year in which the winter begins: 2026 for 2026/27.")
+@click.option("--region", required=True, help=f"One of: {', '.join(REGIONS)}.")
+@click.option("--unit", type=click.Choice(["kg", "lb"]), default=None, help="Unit of all masses; as usual in the region.")
+@click.option("--seed", type=int, default=None, help="Makes the book's id repeatable; only for trials.")
+@common
+def start(
+    club_book: Path, club: str, winter: int, region: str, unit: str | None, seed: int | None, *, as_at: date, as_json: bool
+) -> int:
+    """Make a club's new book, and a launcher beside it to double-click."""
+    from apiarybook.show.starting import start as run
+
+    return run(
+        club_book,
+        club=club,
+        winter=winter,
+        region=region,
+        unit=unit or UNIT_OF_REGION.get(region, "kg"),
+        seed=seed,
+        as_at=as_at,
+        as_json=as_json,
+    )
+
+
+@main.command()
+@click.argument("books", nargs=-1, required=True, type=click.Path(path_type=Path))
+@common
+def check(books: tuple[Path, ...], *, as_at: date, as_json: bool) -> int:
+    """Say what is wrong or doubtful in books; exit code 1 if any row is held."""
+    from apiarybook.show.checking import check as run
+
+    return run(books, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("book", type=click.Path(path_type=Path))
+@common
+def reckon(book: Path, *, as_at: date, as_json: bool) -> int:
+    """Reckon all result sheets of a book in place."""
+    from apiarybook.show.reckoning import reckon as run
+
+    return run(book, as_at=as_at, as_json=as_json)

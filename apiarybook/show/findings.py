@@ -1,0 +1,78 @@
+"""Findings in words for a terminal: grouped, so that one slip repeated down a column is said once."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from apiarybook.checks.finding import Finding
+
+EXAMPLES = 3
+TITLES = {
+    "hold": "Held: not used until mended",
+    "ask": "Asked: used, but somebody should look",
+    "note": "Noted",
+}
+
+
+def groups(findings: list[Finding]) -> list[list[Finding]]:
+    """Findings of one rule in one column of one file together, in the order in which they first stand.
+
+    Args:
+        findings: all of them.
+
+    Returns:
+        groups, each of at least one.
+    """
+    together: dict[tuple[str, str, str, str], list[Finding]] = {}
+    for finding in findings:
+        key = (finding.file, finding.sheet, finding.rule, finding.heading)
+        together.setdefault(key, []).append(finding)
+    return list(together.values())
+
+
+def say_findings(findings: list[Finding]) -> None:
+    """Print all findings, the weightiest first.
+
+    Args:
+        findings: all of them.
+    """
+    for weight, title in TITLES.items():
+        of = [finding for finding in findings if finding.weight == weight]
+        if not of:
+            continue
+        click.echo("")
+        click.echo(click.style(f"{title} ({len(of)})", bold=True))
+        for group in groups(of):
+            _say(group)
+
+
+def _say(group: list[Finding]) -> None:
+    first = group[0]
+    where = f"{first.sheet} {first.cell}".strip()
+    click.echo(f"  {where}: {first.message}")
+    if len(group) > 1:
+        cells = ", ".join(finding.cell for finding in group[1 : 1 + EXAMPLES])
+        more = len(group) - 1 - EXAMPLES
+        click.echo(f"    and {len(group) - 1} more like it: {cells}{f' and {more} others' if more > 0 else ''}")
+    click.echo(f"    -> {first.do}")
+
+
+def say_counts(counts: list[dict[str, object]]) -> None:
+    """Print how every row was counted, a line a sheet that holds any.
+
+    Args:
+        counts: one a sheet.
+    """
+    shown = [count for count in counts if count["rows"] != count["blank"] and count["sheet"] != "Settings"]
+    width = max((len(str(count["sheet"])) for count in shown), default=0)
+    click.echo("")
+    click.echo(click.style("Rows", bold=True))
+    for count in shown:
+        filled = int(str(count["rows"])) - int(str(count["blank"]))
+        click.echo(
+            f"  {str(count['sheet']).ljust(width)}  {filled} filled = {count['accepted']} used + {count['held']} held + "
+            f"{count['refused']} refused; {count['blank']} blank"
+        )
