@@ -161,6 +161,13 @@ _ENTRIES = (
         "The row holds something only under headings that the book does not know.",
         "Move what it says under the book's own headings, or into remarks.",
     ),
+    # Settings
+    Entry(
+        "missing-setting",
+        ASK,
+        "The setting {setting} is blank; it is taken as {taken}.",
+        "Fill it in, so that dates and wants are those of your club.",
+    ),
     # Days
     Entry(
         "wrong-year",
@@ -210,13 +217,13 @@ _ENTRIES = (
     Entry(
         "scale-slope",
         HOLD,
-        "By its checks the scale shows {slope} kg for each true kilogram, outside {low} to {high}.",
+        "By its checks the scale shows {slope} {unit} for each {unit} that hangs on it, outside {low} to {high}.",
         "See that it is set to {unit} and check it again with known masses; its readings do not count until then.",
     ),
     Entry(
         "scale-not-trusted",
         HOLD,
-        "The reading was taken with scale {scale}, which by its checks shows {slope} kg for each true kilogram.",
+        "The reading was taken with scale {scale}, which by its checks shows {slope} {unit} for each {unit}.",
         "Check the scale once more, or weigh again with another one.",
     ),
     Entry(
@@ -333,7 +340,7 @@ _ENTRIES = (
     Entry(
         "more-than-feeder",
         ASK,
-        "{volume} litres at one time are more than {fills} fills of this colony's feeder, {feeder} litres each.",
+        "{volume} at one time is more than {fills} fills of this colony's feeder, {feeder} each.",
         "Look at the amount and its unit; write feeds of several days in several rows.",
     ),
     Entry(
@@ -354,7 +361,7 @@ _ENTRIES = (
         ASK,
         "By the sheet Moves a super has stood on this hive since {since} when the liquid feed was given, and syrup "
         "would be stored in it.",
-        "Write super off or super under on the sheet Moves if it was; never extract a super that was fed on.",
+        "If none was there, write super off or super under on the sheet Moves; never extract a super fed on.",
     ),
     # Lists
     Entry(

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from apiarybook.layout import BOOK, Kind, Role, Sheet
+from apiarybook.layout import BOOK, Group, Kind, Role, Sheet
+from apiarybook.reckon.arrays import Floats, numbers
+from apiarybook.reckon.feeds import UNITS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -71,28 +73,37 @@ def _count(book: Book, table: Table, frame: pd.DataFrame | None, held: Mapping[i
 
 
 def mass_total(sheet: Sheet, frame: pd.DataFrame) -> float | None:
-    """Add up all masses that people typed on a sheet.
+    """Add up all masses that people typed on a sheet of the season: readings, feeds written by mass, food left.
 
     Args:
         sheet: its declaration.
         frame: its rows, masses in kg; readings that count frames of food are left out.
 
     Returns:
-        the sum in kg, None for a sheet without masses.
+        the sum in kg, None for a list and for a sheet without masses.
 
     >>> import pandas as pd
-    >>> mass_total(BOOK["Extras"], pd.DataFrame({"name": ["Brick", "Stone"], "mass": [2.5, 5.0]}))
-    7.5
+    >>> rows = pd.DataFrame({"spring_gross": [28.0, None], "food_left": [6.5, 1.0]})
+    >>> mass_total(BOOK["After winter"], rows)
+    35.5
     """
     keys = [column.key for column in sheet.typed if column.kind is Kind.MASS]
-    if not keys:
+    if not keys or sheet.group is not Group.TYPE_HERE:
         return None
     masses = frame[keys].to_numpy(dtype=np.float64)
+    if "amount" in frame:
+        masses = np.column_stack([masses, _fed(frame)])
     if "how" in frame:
         counted = np.isin(keys, ["reading_1", "reading_2"])
         frames = (frame["how"] == "frames of food counted").to_numpy()
         masses = np.where(np.outer(frames, counted), np.nan, masses)
     return round(fsum(masses[~np.isnan(masses)].tolist()), KILOGRAM_DECIMALS)
+
+
+def _fed(feedings: pd.DataFrame) -> Floats:
+    """Feeds that were written by mass in kg; NaN for the others."""
+    units = {name: unit.factor for name, unit in UNITS.items() if unit.stands_for == "kg"}
+    return np.asarray(numbers(feedings["amount"]) * numbers(feedings["unit"].map(units)))
 
 
 def _lost_sheets(book: Book) -> Iterator[Count]:

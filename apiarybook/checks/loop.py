@@ -202,6 +202,7 @@ def _book_findings(book: Book) -> Iterator[Finding]:
         rule = _rule_of(fault)
         told = dict(fault.told)
         suggestion = str(told.pop("suggestion", ""))
+        suggestion = "" if suggestion in ORDER else suggestion
         place = (book.name, fault.sheet, fault.cell, fault.heading)
         yield word(Finding(rule, Weight.NOTE, *place, "", "", "", suggestion), told)
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 
-from apiarybook.checks import rules_days, rules_feedings, rules_lists, rules_slips, rules_weighings
+from apiarybook.checks import rules_days, rules_feedings, rules_lists, rules_settings, rules_slips, rules_weighings
 from apiarybook.checks.finding import Hit
 from apiarybook.checks.seen import Seen
 
@@ -10,6 +10,7 @@ Rule = Callable[[Seen], Iterator[Hit]]
 
 RULES: tuple[Rule, ...] = (
     *rules_lists.RULES,
+    *rules_settings.RULES,
     *rules_days.RULES,
     *rules_weighings.RULES,
     *rules_slips.RULES,

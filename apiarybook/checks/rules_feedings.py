@@ -56,7 +56,7 @@ def more_than_feeder(seen: Seen) -> Iterator[Hit]:
     volume = numbers(fed["mass"]) / np.where(density > 0, density, np.nan)
 
     def told(at: int) -> dict[str, object]:
-        return {"volume": f"{volume[at]:.1f}", "fills": f"{fills:g}", "feeder": f"{feeder[at]:.1f}"}
+        return {"volume": seen.volume(volume[at]), "fills": f"{fills:g}", "feeder": seen.volume(feeder[at])}
 
     many = given_liquid(seen) & (feeder > 0) & (volume > fills * feeder)
     yield from flag("more-than-feeder", "Feedings", rows, many, "amount", told)

@@ -94,8 +94,8 @@ def missing_place(seen: Seen) -> Iterator[Hit]:
     yield from _lacking(seen, "missing-value", "Moves", "into", np.isin(what, list(GOES_INTO)))
 
 
-def _known(seen: Seen, reference: str) -> list[str] | None:
-    """Words that a list holds; None where the file does not hold the list."""
+def known_words(seen: Seen, reference: str) -> list[str] | None:
+    """Words that a list such as `Feed kinds.name` holds; None where the file does not hold the list."""
     sheet, key = reference.split(".")
     if sheet == "Winter profiles":
         return list(handbook().profiles)
@@ -105,7 +105,7 @@ def _known(seen: Seen, reference: str) -> list[str] | None:
 
 
 def _strangers(seen: Seen, sheet: str, column: Column, reference: str, asked: Mask) -> Iterator[Hit]:
-    known = _known(seen, reference)
+    known = known_words(seen, reference)
     if known is None:
         return
     rows, listed = seen[sheet], reference.partition(".")[0]

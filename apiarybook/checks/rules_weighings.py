@@ -66,7 +66,7 @@ def scale_not_trusted(seen: Seen) -> Iterator[Hit]:
     bad = (of_row < figure("slope_low")) | (of_row > figure("slope_high"))
 
     def told(at: int) -> dict[str, object]:
-        return {"scale": rows["scale"].iloc[at], "slope": f"{of_row[at]:.3g}"}
+        return {"scale": rows["scale"].iloc[at], "slope": f"{of_row[at]:.3g}", "unit": seen.unit}
 
     yield from flag("scale-not-trusted", "Weighings", rows, bad, "scale", told)
 

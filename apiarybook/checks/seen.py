@@ -11,6 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from apiarybook.checks.finding import Hit
+from apiarybook.files.units import written_unit
 from apiarybook.layout import BOOK, Column, Kind
 from apiarybook.reckon.arrays import Floats, numbers, words
 from apiarybook.reckon.feeds import UNITS
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from apiarybook.reckon.winter import Winter
 
 Mask = NDArray[np.bool_]
+FEEDER = BOOK["Colonies"]["feeder_holds"]
 NOT_CONTENT = ("ref", "typed_for")
 """Columns that may be filled on a row that is still blank."""
 
@@ -88,6 +90,17 @@ class Seen:
         '100 lb'
         """
         return f"{round(self.number(kilograms), 1):g} {self.unit}"
+
+    def volume(self, litres: float) -> str:
+        """A volume in words in the unit in which the book writes volumes.
+
+        >>> from apiarybook.reckon.winter import winter
+        >>> from datetime import date
+        >>> Seen({}, date(2026, 9, 1), winter(2026), None).volume(4.5)
+        '4.5 l'
+        """
+        name = written_unit(FEEDER, self.unit)
+        return f"{round(litres / UNITS[name].factor, 1):g} {name}"
 
 
 @cache
