@@ -220,13 +220,19 @@ def _date(_column: Column, value: Canonical, _unit: str) -> Parsed:
     if isinstance(value, bool) or value is None:
         return _fault("impossible-date", value)
     if isinstance(value, float):
-        day = serial_day(value)
-        return _fault("date-as-number", value, day.isoformat()) if day else _fault("impossible-date", value)
+        return _serial(value, value)
     day = iso_day(value)
     return (day, None) if day else _date_text(value)
 
 
+def _serial(typed: Canonical, number: float) -> Parsed:
+    day = serial_day(number)
+    return _fault("date-as-number", typed, day.isoformat()) if day else _fault("impossible-date", typed)
+
+
 def _date_text(text: str) -> Parsed:
+    if is_number_text(text):
+        return _serial(text, float(text))
     days = readings(text)
     if not days:
         return _fault("impossible-date", text)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -32,6 +33,7 @@ _NEVER_TYPED = frozenset({"ref", "typed_for"})
 _TABLES = frozenset({"Decisions", "Hefting"})
 _KEPT = frozenset({"Till the flow", "Findings", "Returns", "Changes", "Year", "Claims"})
 _VERSION = "layout version"
+_ERROR = re.compile(r"#(?:N/A|DIV/0!|REF!|NAME\?|VALUE!|NUM!|NULL!)|Err:\d{3}")
 _NEAR = 0.7
 """Likeness of two sheet names (difflib's ratio) from which the one is taken for the other renamed."""
 
@@ -154,9 +156,11 @@ def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
     (np.float64(21.5), 'D2')
     """
     raw = source if isinstance(source, RawBook) else read_raw(source)
+    from_csv = raw.format == "csv"
+    if from_csv:
+        _name_errors(raw)
     found = our_sheets(raw)
     _refuse(raw, found)
-    from_csv = raw.format == "csv"
     settings, tables = _settings(found, from_csv=from_csv)
     unit = str(settings["unit"])
     for sheet, one in _held(found):
@@ -178,6 +182,15 @@ def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
         remarks=raw.remarks,
         kept={name: table for name, table in tables.items() if name in _KEPT},
     )
+
+
+def _name_errors(raw: RawBook) -> None:
+    """Name the error cells of a csv file: there they are only the text that the spreadsheet program showed."""
+    for sheet in raw.sheets.values():
+        for row, values in enumerate(sheet.rows, start=1):
+            for number, one in enumerate(values, start=1):
+                if isinstance(one, str) and _ERROR.fullmatch(one):
+                    sheet.errors[row, number] = one
 
 
 def _refuse(raw: RawBook, found: dict[str, Found]) -> None:

@@ -102,6 +102,7 @@ def test_what_is_plain_is_read(column: Column, typed: object, value: object) -> 
         (DATE, "5 Sept 2026", "date-as-text", "2026-09-05"),
         (DATE, 46270.0, "date-as-number", "2026-09-05"),  # day 46270 of the 1900 calendar, by LibreOffice Calc
         (DATE, 20260905.0, "date-as-number", "2026-09-05"),
+        (DATE, "46270", "date-as-number", "2026-09-05"),
         (DATE, "31/02/2026", "impossible-date", ""),
         (DATE, "2026-02-30", "impossible-date", ""),
         (DATE, "Sept 5", "impossible-date", ""),

@@ -75,7 +75,7 @@ def test_one_fault_hides_no_other_and_the_raw_value_stays() -> None:
     book = read(Weighings=WEIGHINGS)
     assert rules(book) == [("B3", "ambiguous-date"), ("F3", "decimal-comma")]
     assert book.tables["Weighings"].raw.loc[3, "reading_1"] == "12,5"
-    assert np.isnan(book.tables["Weighings"].typed.loc[3, "reading_1"])
+    assert pd.isna(book.tables["Weighings"].typed.loc[3, "reading_1"])
 
 
 def test_headings_are_found_below_a_title_in_any_order_and_writing() -> None:
@@ -98,7 +98,7 @@ def test_a_renamed_heading_is_named_and_its_column_kept_unread() -> None:
     book = read(Weighings=rows)
     assert told(book) == [("renamed-heading", "Weighings", "D1", "readng 1")]
     table = book.tables["Weighings"]
-    assert np.isnan(table.typed.loc[2, "reading_1"])
+    assert pd.isna(table.typed.loc[2, "reading_1"])
     assert table.unknown["readng 1"].tolist() == [21.5]
     assert "reading 2" in missing(book, "missing-heading")
     assert "reading 1" not in missing(book, "missing-heading")
@@ -200,6 +200,12 @@ def test_plain_numbers_in_csv_are_numbers_and_codes_stay_text() -> None:
     assert table.typed.loc[2, ["reading_1", "heft", "remarks"]].tolist() == [21.5, 41.0, "007"]
     assert table.faults == []
     assert missing(book, "missing-sheet") == set()
+
+
+def test_an_error_that_a_csv_file_shows_as_text_is_an_error_cell() -> None:
+    book = read_book(("w.csv", b"date,colony,reading 1,remarks\n2026-09-05,A1,#DIV/0!,#1\n"))
+    assert rules(book) == [("C2", "error-cell")]
+    assert book.tables["Weighings"].typed.loc[2, "remarks"] == "#1"
 
 
 def test_a_csv_in_pounds_is_known_by_its_headings() -> None:
