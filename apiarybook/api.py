@@ -1,4 +1,4 @@
-"""The package for Python programs: read a book, check it, reckon it; frames in and frames out, files only at the ends."""
+"""The package for Python programs: read a book, check it, reckon it; frames in and out, files only at the ends."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ def reckon_book(book: Book, as_at: date, added: Kept | None = None) -> Reckoned:
     settled = replace(settled, settings=book.settings | {"as_at": as_at})
     checked = check_book(settled, as_at)
     frames = {name: _with_reasons(frame, checked.held.get(name, {})) for name, frame in si(settled, {}).items()}
-    gate(_accepted(settled, frames, checked))
+    gate(_accepted(settled, frames))
     season = reckon_season(frames, settled.settings, serial(as_at))
     content = Content(
         settings=settled.settings,
@@ -97,7 +97,7 @@ def _with_reasons(frame: pd.DataFrame, reasons: dict[int, str]) -> pd.DataFrame:
     return frame.assign(held=[reasons.get(int(row), "") for row in frame.index])
 
 
-def _accepted(book: Book, frames: dict[str, pd.DataFrame], checked: Checked) -> dict[str, pd.DataFrame]:
+def _accepted(book: Book, frames: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
     found = {}
     for name, frame in frames.items():
         used = (frame["held"] == "").to_numpy() & ~book.tables[name].is_blank.to_numpy()

@@ -28,7 +28,7 @@ REGIONS = (
 UNIT_OF_REGION = {"north-america-north": "lb", "north-america-south": "lb"}
 
 
-class Day(click.ParamType):
+class Day(click.ParamType[date]):
     """A date typed as 2026-09-25."""
 
     name = "date"
@@ -94,11 +94,21 @@ def demo(into: Path, *, as_json: bool) -> None:
 @click.option("--club", required=True, help="The club's name.")
 @click.option("--winter", required=True, type=int, help="The year in which the winter begins: 2026 for 2026/27.")
 @click.option("--region", required=True, help=f"One of: {', '.join(REGIONS)}.")
-@click.option("--unit", type=click.Choice(["kg", "lb"]), default=None, help="Unit of all masses; as usual in the region.")
+@click.option(
+    "--unit", type=click.Choice(["kg", "lb"]), default=None, help="Unit of all masses; as usual in the region."
+)
 @click.option("--seed", type=int, default=None, help="Makes the book's id repeatable; only for trials.")
 @common
 def start(
-    club_book: Path, club: str, winter: int, region: str, unit: str | None, seed: int | None, *, as_at: date, as_json: bool
+    club_book: Path,
+    club: str,
+    winter: int,
+    region: str,
+    unit: str | None,
+    seed: int | None,
+    *,
+    as_at: date,
+    as_json: bool,
 ) -> int:
     """Make a club's new book, and a launcher beside it to double-click."""
     from apiarybook.show.starting import start as run

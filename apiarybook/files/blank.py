@@ -151,5 +151,5 @@ def new_tables(region: str, unit: str, token: str) -> dict[str, pd.DataFrame]:
 
 def new_settings(club: str, winter: int, region: str, unit: str) -> dict[str, object]:
     """The settings of a new book."""
-    settings = {setting.key: setting.default for setting in SETTINGS}
+    settings: dict[str, object] = {setting.key: setting.default for setting in SETTINGS}
     return settings | {"club": club or None, "winter": float(winter), "region": region, "unit": unit}

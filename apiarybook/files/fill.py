@@ -1,4 +1,4 @@
-"""What stands in every cell: typed values as they are, reckoned ones in the book's units, machinery from the handbook."""
+"""What stands in every cell: typed values as they are, reckoned ones in the book's units, figures of the handbook."""
 
 from __future__ import annotations
 

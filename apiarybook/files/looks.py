@@ -56,7 +56,7 @@ class Looks:
         return self.make(bold=True, font_color=INK, bg_color=PALE, text_wrap=True, border=1, border_color=GREY)
 
     def cell(self, column: Column) -> Format:
-        """Typed numbers stay general, so that a shown rounding never becomes an amendment; computed ones are rounded."""
+        """Typed numbers stay general, lest a shown rounding become an amendment; computed ones are rounded."""
         look: dict[str, Any] = {"border": 1, "border_color": GREY}
         if column.kind is Kind.DATE:
             look |= {"num_format": DATE_FORMAT if column.role is not Role.TYPED else "yyyy-mm-dd", "align": "left"}

@@ -37,7 +37,6 @@ class Measure:
         names |= {"kg/dm2": f"{self.mass}/dm2", "kg/month": f"{self.mass}/month", "l/d": f"{self.volume}/d"}
         return names.get("kg" if kind is Kind.MASS else "l" if kind is Kind.VOLUME else unit, unit)
 
-
     def heading(self, column: Column) -> str:
         """The heading of a column in this book, its unit behind it where the book has units of its own.
 

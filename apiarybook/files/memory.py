@@ -37,7 +37,7 @@ def raw_book(
     sheets = {}
     for title, frame in {**tables, "Settings": settings_frame(settings)}.items():
         headings: list[object] = [BOOK[title][key].heading for key in frame.columns]
-        rows = [[None if value is None or value != value else value for value in row] for row in frame.to_numpy(object)]
+        rows = frame.astype(object).where(frame.notna(), None).to_numpy(object).tolist()
         sheets[title] = RawSheet(name=title, rows=[headings, *rows])
     digest = hashlib.sha256(repr([(one.name, one.rows) for one in sheets.values()]).encode()).hexdigest()
     return RawBook(name, digest, "xlsx", None, properties, sheets)

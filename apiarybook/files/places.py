@@ -90,24 +90,26 @@ class Places:
 
     def _token(self, found: re.Match[str], here: str) -> str | tuple[str, str, str]:
         if found["figure"]:
-            if found["figure"] not in self.figures:
-                raise LayoutError(
-                    f"a formula of sheet {here!r} names the figure {found['figure']!r}, which no book has"
-                )
-            return self.figures[found["figure"]]
+            return self._figure(found["figure"], here)
         if found["row"]:
             return ("number", "", "")
         sheet, key, mark = found["sheet"], found["key"], found["mark"]
-        if mark == "*":
-            return self.block(sheet, key)
         if sheet is None:
             return ("own", here, letters(self._area(here, key).columns[key]))
-        area = self._area(sheet, key)
         if mark == "@":
-            return ("aligned", sheet, letters(area.columns[key]))
-        if mark == "^":
-            return f"{quoted(area.sheet)}!${letters(area.columns[key])}${area.first}"
-        return self.whole(sheet, key)
+            return ("aligned", sheet, letters(self._area(sheet, key).columns[key]))
+        if mark == "*":
+            return self.block(sheet, key)
+        return self._first(sheet, key) if mark == "^" else self.whole(sheet, key)
+
+    def _figure(self, name: str, here: str) -> str:
+        if name not in self.figures:
+            raise LayoutError(f"a formula of sheet {here!r} names the figure {name!r}, which no book has")
+        return self.figures[name]
+
+    def _first(self, sheet: str, key: str) -> str:
+        area = self._area(sheet, key)
+        return f"{quoted(area.sheet)}!${letters(area.columns[key])}${area.first}"
 
     def _area(self, sheet: str, key: str) -> Area:
         area = self.areas.get(sheet)

@@ -9,10 +9,11 @@ from apiarybook.files.limits import column_letters
 from apiarybook.files.places import Area, Places, quoted
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK, SETTINGS
-from apiarybook.layout.model import Column, Group
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from apiarybook.layout.model import Column, Group
 
 ALIGNED = {"Standing": "Colonies", "Feed order": "Apiaries"}
 """Sheets whose rows go with the rows of another, one by one."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from itertools import count
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -42,8 +43,7 @@ def settle(book: Book, token: str) -> Book:
 
 def _table(table: Table | None, sheet: Sheet, unit: str, token: str) -> Table:
     table = table or _nothing(sheet)
-    count = _rows(table)
-    index = pd.RangeIndex(sheet.first_row, sheet.first_row + count, name="row")
+    index = pd.RangeIndex(sheet.first_row, sheet.first_row + _rows(table), name="row")
     shift = sheet.first_row - int(table.raw.index[0]) if len(table.raw) else 0
     raw = _moved(table.raw, shift).reindex(index=index).astype(object)
     raw = raw.where(raw.notna(), None)
@@ -52,7 +52,8 @@ def _table(table: Table | None, sheet: Sheet, unit: str, token: str) -> Table:
         if column.key in typed and typed[column.key].dtype == object:
             typed[column.key] = typed[column.key].where(typed[column.key].notna(), None)
         if column.kind is Kind.YES_NO and column.role is Role.TYPED:
-            raw[column.key] = [typed.loc[row, column.key] if isinstance(one, bool) else one for row, one in raw[column.key].items()]
+            truth = raw[column.key].map(lambda one: isinstance(one, bool))
+            raw[column.key] = raw[column.key].mask(truth, typed[column.key])
     if "ref" in sheet.by_key:
         raw["ref"] = typed["ref"] = _refs(raw["ref"], f"{token}-{REF_LETTERS[sheet.name]}")
     units = measure(unit)
@@ -88,10 +89,9 @@ def _moved(frame: pd.DataFrame, shift: int) -> pd.DataFrame:
 
 def _refs(refs: pd.Series[str], stem: str) -> pd.Series[str]:
     """Give every row without a ref the next one of this book."""
-    taken = [int(found[1]) for ref in refs.dropna() if str(ref).startswith(stem) and (found := _NUMBER.search(str(ref)))]
+    taken = [
+        int(found[1]) for ref in refs.dropna() if str(ref).startswith(stem) and (found := _NUMBER.search(str(ref)))
+    ]
     following = max(taken, default=0) + 1
-    missing = refs.isna()
-    new = [f"{stem}{number}" for number in range(following, following + int(missing.sum()))]
-    filled = refs.copy()
-    filled[missing] = new
-    return filled
+    new = (f"{stem}{number}" for number in count(following))
+    return pd.Series([next(new) if ref is None else ref for ref in refs], index=refs.index, dtype=object)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from apiarybook.files.places import quoted
-from apiarybook.files.plan import Plan
 from apiarybook.layout.model import Group
 from apiarybook.show.cautions import CAUTIONS
 
@@ -14,6 +13,7 @@ if TYPE_CHECKING:
 
     from apiarybook.files.content import Content
     from apiarybook.files.looks import Looks
+    from apiarybook.files.plan import Plan
 
 NAME = "Start here"
 STEPS = (

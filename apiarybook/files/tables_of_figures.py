@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from apiarybook.files.measure import Measure
 from apiarybook.files.plan import PACE_DAY, UNIT_FIGURE, figure_names
 from apiarybook.handbook import Figure, handbook
 from apiarybook.layout import BOOK
@@ -17,6 +16,7 @@ from apiarybook.reckon.feeds import UNITS
 from apiarybook.reckon.season import ways
 
 if TYPE_CHECKING:
+    from apiarybook.files.measure import Measure
     from apiarybook.reckon.winter import Winter
 
 SORTS = {"kg": 1, "l": 2, "feeder": 3, "pack": 4, "comb": 5}
@@ -123,9 +123,8 @@ def guide(measure: Measure) -> pd.DataFrame:
     for sheet in BOOK.sheets:
         if sheet.group is Group.MACHINERY:
             continue
-        for column in sheet.columns:
-            if column.role is Role.TYPED or not column.folded:
-                rows.append(_guide_row(sheet.name, column, measure))
+        shown = [column for column in sheet.columns if column.role is Role.TYPED or not column.folded]
+        rows += [_guide_row(sheet.name, column, measure) for column in shown]
     return pd.DataFrame(rows)
 
 

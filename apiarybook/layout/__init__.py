@@ -20,4 +20,16 @@ BOOK = Layout(
     views=(MY_COLONIES,),
 )
 
-__all__ = ["BOOK", "LAYOUT_VERSION", "SETTINGS", "Column", "Group", "Kind", "Layout", "Role", "Setting", "Sheet", "View"]
+__all__ = [
+    "BOOK",
+    "LAYOUT_VERSION",
+    "SETTINGS",
+    "Column",
+    "Group",
+    "Kind",
+    "Layout",
+    "Role",
+    "Setting",
+    "Sheet",
+    "View",
+]

@@ -106,7 +106,9 @@ HIVE_TYPES = Sheet(
             likely=(3, 40),
             prompt="How many frames stand in it altogether in winter.",
         ),
-        Column(key="comb", kind=Kind.CHOICE, choices=words.COMBS, prompt="new, drawn or old comb; the tare is with it."),
+        Column(
+            key="comb", kind=Kind.CHOICE, choices=words.COMBS, prompt="new, drawn or old comb; the tare is with it."
+        ),
         Column(
             key="tare",
             kind=Kind.MASS,
@@ -293,7 +295,13 @@ SCALES = Sheet(
     spare=6,
     columns=(
         Column(key="scale", kind=Kind.CODE, required=True, unique=True, prompt="A code to write on the scale itself."),
-        Column(key="kind", heading="kind of scale", kind=Kind.CHOICE, choices=words.SCALE_KINDS, prompt="hanging or platform."),
+        Column(
+            key="kind",
+            heading="kind of scale",
+            kind=Kind.CHOICE,
+            choices=words.SCALE_KINDS,
+            prompt="hanging or platform.",
+        ),
         Column(
             key="capacity",
             kind=Kind.MASS,

@@ -49,9 +49,7 @@ TYPED_FOR = Column(
     folded=True,
     prompt="Only if you typed this row for a member who sent paper or a picture: that member's code.",
 )
-HELD = Column(
-    key="held", kind=Kind.TEXT, heading="held since the last run", role=Role.VALUE, folded=True, width=30
-)
+HELD = Column(key="held", kind=Kind.TEXT, heading="held since the last run", role=Role.VALUE, folded=True, width=30)
 STATUS = Column(key="status", kind=Kind.TEXT, role=Role.LIVE, width=34)
 
 

@@ -32,7 +32,9 @@ SETTINGS = (
         possible=(2000, 2100),
         meaning="The year in which this winter begins: 2026 for winter 2026/27.",
     ),
-    Setting(key="region", kind=Kind.CHOICE, refers_to="Winter profiles.name", meaning="The club's usual winter profile."),
+    Setting(
+        key="region", kind=Kind.CHOICE, refers_to="Winter profiles.name", meaning="The club's usual winter profile."
+    ),
     Setting(
         key="unit",
         kind=Kind.CHOICE,

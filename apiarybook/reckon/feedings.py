@@ -129,8 +129,8 @@ def unripe_then(weighings: pd.DataFrame, weighed: pd.DataFrame, rows: pd.DataFra
         }
     )[weighed["usable"] == 1]
     pairs = asked.merge(given, on="colony")
-    age = pairs["day"] - pairs["fed_on"]
-    pairs = pairs[(age > 0) | ((age == 0) & ~pairs["before"])]
+    days_since = pairs["day"] - pairs["fed_on"]
+    pairs = pairs[(days_since > 0) | ((days_since == 0) & ~pairs["before"])]
     age = numbers(pairs["day"] - pairs["fed_on"])
     days = np.datetime64(DAY_ZERO) + numbers(pairs["fed_on"]).astype(np.int64)
     water = numbers(pairs["water"]) * feeds.unripe_share(age, feeds.half_time_of(days))

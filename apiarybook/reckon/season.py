@@ -13,7 +13,7 @@ from apiarybook.reckon import feedings as feeding_rows
 from apiarybook.reckon import lists as list_rows
 from apiarybook.reckon import moves, scale, standing, verdict, words
 from apiarybook.reckon import weighings as weighing_rows
-from apiarybook.reckon.arrays import numbers, figure
+from apiarybook.reckon.arrays import figure, numbers
 from apiarybook.reckon.hands import default_hand
 from apiarybook.reckon.lookup import match, pick, pick_words, sum_by
 from apiarybook.reckon.standing import Rules

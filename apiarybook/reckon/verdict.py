@@ -137,7 +137,8 @@ def _full_feed(found: pd.DataFrame, rules: Rules) -> Floats:
 def _volumes(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     kind, poured = found["feed_row"].to_numpy(), found["liquid"] == 1
     density = np.where(poured, pick(lists.kinds["density"], kind, np.nan), np.nan)
-    volume = found["feed_volume"] = found["feed_mass"] / density
+    volume = numbers(found["feed_mass"]) / density
+    found["feed_volume"] = volume
     feeder = np.where(found["feeder_litres"] > 0, found["feeder_litres"], np.nan)
     found["fills"] = np.ceil(compared(volume / feeder))
     mixed = pick_words(lists.kinds["mixed"], kind) == "yes"

@@ -11,13 +11,14 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
 
 from apiarybook.handbook import MonthDay, handbook
 from apiarybook.reckon.arrays import Floats, numbers
 from apiarybook.reckon.consumption import calendar
 
 if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+
     from apiarybook.reckon.lookup import Rows
 
 DAY_ZERO = date(1899, 12, 30)

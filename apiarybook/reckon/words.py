@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from apiarybook.reckon.arrays import Floats, figure, numbers, words
+from apiarybook.reckon.arrays import figure, numbers, words
 from apiarybook.reckon.lookup import number_or, pick, pick_words
 from apiarybook.reckon.winter import serials
 
@@ -83,7 +83,7 @@ def feeding_words(
     colony = found["colony_row"].to_numpy()
     liquid = pick_words(lists.kinds["form"], found["feed_row"].to_numpy()) == "liquid"
     late = (day > pick(standing["last_liquid_day"], colony)) & (pick(standing["winter_starts"], colony) > 0)
-    cold: Floats = number_or(rows["warmest"], -99.0) < figure("liquid_warmest")
+    cold = number_or(rows["warmest"], -99.0) < figure("liquid_warmest")
     steps: list[tuple[NDArray[np.bool_] | pd.Series[bool], str | NDArray[np.object_]]] = [
         (words(rows["held"]) != "", _held(rows)),
         (_blank(rows, "date colony feed_kind amount unit sugar"), ""),
@@ -93,7 +93,7 @@ def feeding_words(
         (~written.astype(bool), "amount or unit?"),
         (found["usable"] == 0, "apiary or hive type of its colony?"),
         (day > as_at, "later than as at: not counted yet"),
-        (liquid & late & (cold == 1), "look again: late for liquid feed"),
+        (liquid & late & cold, "look again: late for liquid feed"),
     ]
     return _first(steps)
 

@@ -72,7 +72,5 @@ def say_counts(counts: list[dict[str, object]]) -> None:
     click.echo(click.style("Rows", bold=True))
     for count in shown:
         filled = int(str(count["rows"])) - int(str(count["blank"]))
-        click.echo(
-            f"  {str(count['sheet']).ljust(width)}  {filled} filled = {count['accepted']} used + {count['held']} held + "
-            f"{count['refused']} refused; {count['blank']} blank"
-        )
+        became = f"{count['accepted']} used + {count['held']} held + {count['refused']} refused"
+        click.echo(f"  {str(count['sheet']).ljust(width)}  {filled} filled = {became}; {count['blank']} blank")

@@ -87,9 +87,8 @@ def say_standing(reckoned: Reckoned) -> None:
             click.echo(f"  {len(of)} {text}: {_names(of)}")
     order = reckoned.season.feed_order.sum(numeric_only=True)
     unit, kg = reckoned.book.unit, _kg(reckoned)
-    click.echo(
-        f"  Feed to order: {order['liquid'] / kg:.0f} {unit} of liquid feed and {order['solid'] / kg:.0f} {unit} of fondant."
-    )
+    liquid, solid = order["liquid"] / kg, order["solid"] / kg
+    click.echo(f"  Feed to order: {liquid:.0f} {unit} of liquid feed and {solid:.0f} {unit} of fondant.")
 
 
 def _names(of: pd.DataFrame) -> str:

@@ -51,7 +51,9 @@ def start(
     if as_json:
         say_json({"book": str(path), "book_id": book_id, "launchers": [one.name for one in launchers]})
         return 0
-    click.echo(f"{path.name} is ready for winter {winter}/{(winter + 1) % 100:02d}, with the figures of {region} in {unit}.")
+    click.echo(
+        f"{path.name} is ready for winter {winter}/{(winter + 1) % 100:02d}, with the figures of {region} in {unit}."
+    )
     click.echo("Next: open it, fill in Members, Apiaries and Colonies, then type weighings and feeds as they come.")
     click.echo(f"Then run: apiarybook check {path.name}    and: apiarybook reckon {path.name}")
     click.echo(f"Or double-click {launchers[0].name} (Windows) or {launchers[1].name} (macOS, Linux) beside the book.")
@@ -63,13 +65,13 @@ def _refuse(path: Path, region: str, winter: int) -> None:
 
     if any(word in region.casefold() for word in SOUTHERN):
         raise NotForThisRegion(
-            f"{region}: the southern hemisphere has its winter in other months, and the handbook has no month tables for "
-            "it yet; no book was made."
+            f"{region}: the southern hemisphere has its winter in other months, and the handbook has no month tables "
+            "for it yet; no book was made."
         )
     if region not in REGIONS:
         raise NotForThisRegion(f"{region} is no region of the handbook; choose one of {', '.join(REGIONS)}.")
     if not FIRST_WINTER <= winter <= LAST_WINTER:
-        raise NotForThisRegion(f"{winter} is no year a winter can begin in; type one from {FIRST_WINTER} to {LAST_WINTER}.")
+        raise NotForThisRegion(f"No winter can begin in {winter}; type a year from {FIRST_WINTER} to {LAST_WINTER}.")
     if path.suffix.casefold() != ".xlsx":
         raise CannotWrite(f"{path.name}: a book's name ends in .xlsx; choose another name.")
     if path.exists():

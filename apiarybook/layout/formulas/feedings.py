@@ -24,6 +24,11 @@ GIVEN = (
     f"[amount]*IF({TYPE}=0,0,INDEX([Hive types.full_comb],{TYPE})))"
 )
 
+LATE = (
+    f"AND({LIQUID},{DAY}>{at('Standing.last_liquid_day', '[colony_row]')},"
+    f"{at('Standing.winter_starts', '[colony_row]')}>0,{either('[warmest]', '-99')}<{{liquid_warmest}})"
+)
+
 FORMULAS = {
     "colony_row": match("[colony]", "Colonies.colony"),
     "feed_row": match("[feed_kind]", "Feed kinds.name"),
@@ -54,11 +59,7 @@ FORMULAS = {
         (f"NOT({IN_AMOUNT})", '"amount or unit?"'),
         ("[usable]=0", '"apiary or hive type of its colony?"'),
         (f"{DAY}>{{as_at}}", '"later than as at: not counted yet"'),
-        (
-            f"AND({LIQUID},{DAY}>{at('Standing.last_liquid_day', '[colony_row]')},"
-            f"{at('Standing.winter_starts', '[colony_row]')}>0,{either('[warmest]', '-99')}<{{liquid_warmest}})",
-            '"look again: late for liquid feed"',
-        ),
+        (LATE, '"look again: late for liquid feed"'),
         last='"ok"',
     ),
 }

@@ -21,7 +21,8 @@ FEED_KINDS = {
     "stores_share": 'IF([name]="","",[solids]*[yields]/{ripe_solids})',
 }
 
-ORDERS = f'IF({match("[member]", "Members.member")}=0,1,IF({at("Members.orders", match("[member]", "Members.member"))}="no",0,1))'
+MEMBER = match("[member]", "Members.member")
+ORDERS = f'IF({MEMBER}=0,1,IF({at("Members.orders", MEMBER)}="no",0,1))'
 
 
 def _mass(liquid: int) -> str:

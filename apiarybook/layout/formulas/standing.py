@@ -1,6 +1,18 @@
 """The live columns of Standing: evidence, stores today, want, least, verdict, feed and outlook."""
 
-from apiarybook.layout.formulas.parts import SURE, Z, at, chain, compared, eaten, either, match, on_day, within, year_day
+from apiarybook.layout.formulas.parts import (
+    SURE,
+    Z,
+    at,
+    chain,
+    compared,
+    eaten,
+    either,
+    match,
+    on_day,
+    within,
+    year_day,
+)
 
 EVIDENCE = "[evidence_row]"
 OLD = f"AND({{as_at}}-[evidence_day]>{{old_evidence}},{within('{as_at}', 'evidence_ages')})"
@@ -10,6 +22,7 @@ SCALED = "[size]*[strength]"
 NEVER = '[Colonies.reached@]="never"'
 FONDANT_ONLY = '[Colonies.reached@]="fondant only"'
 RECENT = "SUMIFS([Feedings.recent],[Feedings.colony],[colony])"
+OCCASION = at("Weighings.occasion", EVIDENCE)
 LEFT = at("Weighings.feeder_left", EVIDENCE)
 RISK = f"ROUND(1-{SURE},6)"
 COVER = f"ROUND({SURE},6)"
@@ -47,15 +60,14 @@ IN_WINTER = chain(
     (FONDANT_ONLY, "[flow]"),
     last=f"MAX({_own_date('feed_reaches')},{{as_at}}+{{round_days}})",
 )
+LATE = "{as_at}>=[last_liquid_day]-{fondant_lead}"
+LITTLE = f"AND([takes]=1,{SHORT}<={compared('{fondant_later_short_by}')},{OUT}<={RISK},{LATE})"
+SEASON_OPENS = "DATE({winter},INT({season_opens}/100),MOD({season_opens},100))"
 BEFORE_WINTER = chain(
     (f"AND({SHORT}<={WORTH},{OUT}<={RISK})", '"enough"'),
     (f"AND([coarse]=1,ROUND([chance_short],6)<{COVER})", '"weigh"'),
     (f"{compared('[room]')}<{WORTH}", '"comb full"'),
-    (
-        f"AND([takes]=1,{SHORT}<={compared('{fondant_later_short_by}')},{OUT}<={RISK},"
-        "{as_at}>=[last_liquid_day]-{fondant_lead})",
-        '"fondant later"',
-    ),
+    (LITTLE, '"fondant later"'),
     last='"feed"',
 )
 WINTER = chain(
@@ -66,10 +78,7 @@ WINTER = chain(
 # the closed form of: median less z standard uncertainties, consumption and evidence in squares, meets the floor
 SPARE = "([stores_today]-[floor])"
 LEFT_OVER = f"({SPARE}^2-({Z}*[stores_u])^2)"
-MAY_EAT = (
-    f"IF({SPARE}<={Z}*[stores_u],0,"
-    f"{LEFT_OVER}/({SPARE}+SQRT(MAX(0,{SPARE}^2-(1-({SPREAD}*{Z})^2)*{LEFT_OVER}))))"
-)
+MAY_EAT = f"IF({SPARE}<={Z}*[stores_u],0,{LEFT_OVER}/({SPARE}+SQRT(MAX(0,{SPARE}^2-(1-({SPREAD}*{Z})^2)*{LEFT_OVER}))))"
 # the feed after which the chance of running out is what was asked for; the feed's own spread grows with it
 GAP = "([least]-[stores_today])"
 C = f"(1-({{feed_spread}}*{Z})^2)"
@@ -87,7 +96,7 @@ FORMULAS = {
     "last_liquid_day": _own_date("last_liquid_day"),
     "flow": _own_date("flow"),
     "takes": f'IF(AND([Colonies.takes_fondant@]="yes",NOT({NEVER})),1,0)',
-    "phase": "IF([ready]=0,0,IF(OR({as_at}<DATE({winter},INT({season_opens}/100),MOD({season_opens},100)),{as_at}>=[flow]),0,IF({as_at}<[winter_starts],1,2)))",
+    "phase": f"IF([ready]=0,0,IF(OR({{as_at}}<{SEASON_OPENS},{{as_at}}>=[flow]),0,IF({{as_at}}<[winter_starts],1,2)))",
     "reach": f"IF([phase]=0,0,MIN([flow],MAX({{as_at}},IF([phase]=1,{BEFORE},{IN_WINTER}))))",
     "size": f"IF([ready]=0,0,({BEES}/{{reference_bees}})^{{size_exponent}})",
     "rank_scale": "MAX(IF([Weighings.colony]=[colony],[Weighings.rank_scale],0))",
@@ -100,8 +109,7 @@ FORMULAS = {
     )
     + ")",
     "evidence_day": f"IF({EVIDENCE}=0,0,INT({at('Weighings.date', EVIDENCE)}))",
-    "evidence_occasion": f"IF({EVIDENCE}=0,1,"
-    f'IF({at("Weighings.occasion", EVIDENCE)}="before feed",0,IF({at("Weighings.occasion", EVIDENCE)}="after feed",2,1)))',
+    "evidence_occasion": f'IF({EVIDENCE}=0,1,IF({OCCASION}="before feed",0,IF({OCCASION}="after feed",2,1)))',
     "weighed_on": f'IF({EVIDENCE}=0,"",[evidence_day])',
     "strength": f"IF({EVIDENCE}=0,1,{at('Weighings.strength', EVIDENCE)})",
     **{

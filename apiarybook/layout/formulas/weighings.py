@@ -124,7 +124,8 @@ FORMULAS = {
     f"*{eaten(DAY, at('Standing.winter_starts', '[colony_row]'))}))",
     "hefted": f"IF([usable]=0,0,IF({HEFT},IF(ISNUMBER([heft]),[heft],[target])*{_hand('factor')},0))",
     "heft_u": f"IF([usable]=0,0,IF({HEFT},{_hand('spread')},0))",
-    "coarse": f"IF([way_row]=0,0,IF({SIDES},IF([colony_row]=0,1,IF(OR({EVEN},{MEASURED_INSET}),0,1)),{_way('coarse')}))",
+    "coarse": f"IF([way_row]=0,0,"
+    f"IF({SIDES},IF([colony_row]=0,1,IF(OR({EVEN},{MEASURED_INSET}),0,1)),{_way('coarse')}))",
     "gross": f'IF([usable]=0,"",IF({FRAMES},"",IF({HEFT},[hefted],[factor]*([lifted_1]+[lifted_2]))))',
     "gross_u": "IF([usable]=0,0,"
     + chain(

@@ -1,0 +1,1 @@
+"""What people look at: words on a terminal, notes, cards and reports."""
