@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from collections.abc import Set as AbstractSet
 from typing import TYPE_CHECKING
 
+from apiarybook.files.measure import measure
 from apiarybook.layout import BOOK, Column, Group, Kind, Sheet
 from apiarybook.layout.words import WAYS
-from apiarybook.reckon.feeds import UNITS
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -17,8 +17,6 @@ FRAMES_COUNTED = WAYS[4]
 """The way to weigh whose readings are counts of frames and no masses."""
 
 COUNTED_READINGS = ("reading_1", "reading_2")
-
-_WRITTEN = {"kg": {Kind.MASS: "kg", Kind.VOLUME: "l"}, "lb": {Kind.MASS: "lb", Kind.VOLUME: "US quart"}}
 
 
 def written_unit(column: Column, unit: str) -> str:
@@ -32,7 +30,7 @@ def written_unit(column: Column, unit: str) -> str:
     ('lb', 'US quart')
     """
     kind = Kind.MASS if column.kind is Kind.HEFT else column.kind
-    return _WRITTEN[unit].get(kind, column.unit)
+    return measure(unit).shown(kind, column.unit)
 
 
 def to_si(column: Column, unit: str) -> float:
@@ -45,9 +43,8 @@ def to_si(column: Column, unit: str) -> float:
     >>> to_si(BOOK["Weighings"]["reading_1"], "lb"), to_si(BOOK["Weighings"]["reading_1"], "kg")
     (0.45359237, 1.0)
     """
-    if column.kind not in (Kind.MASS, Kind.VOLUME, Kind.HEFT):
-        return 1.0
-    return UNITS[written_unit(column, unit)].factor
+    own = measure(unit)
+    return {Kind.MASS: own.kg, Kind.HEFT: own.kg, Kind.VOLUME: own.litres}.get(column.kind, 1.0)
 
 
 def si(book: "Book", held: Mapping[str, AbstractSet[int]]) -> "dict[str, pd.DataFrame]":
