@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from apiarybook.layout import BOOK, Group, Kind, Role, Sheet
+from apiarybook.layout import BOOK, Group, Kind, Sheet
 from apiarybook.reckon.arrays import Floats, numbers
 from apiarybook.reckon.feeds import UNITS
 
@@ -41,15 +41,21 @@ def counts(book: Book, frames: Mapping[str, pd.DataFrame], held: Mapping[str, Ma
     found = [
         _count(book, table, frames.get(name), held.get(name, {}))
         for name, table in book.tables.items()
-        if any(column.role is Role.TYPED for column in BOOK[name].columns)
+        if is_filled_by_people(name)
     ]
     return [*found, *_lost_sheets(book)]
 
 
+def is_filled_by_people(name: str) -> bool:
+    """Whether people fill the rows of a sheet, so that they are counted."""
+    return BOOK[name].group in (Group.TYPE_HERE, Group.SETTINGS)
+
+
 def refused(table: Table) -> Mask:
     """Which rows hold something only under headings that the layout does not know."""
-    strange = table.unknown.notna().to_numpy().any(axis=1) if table.unknown.shape[1] else np.zeros(len(table.raw), bool)
-    return np.asarray(table.is_blank.to_numpy() & strange)
+    if table.unknown.empty:
+        return np.zeros(len(table.raw), dtype=np.bool_)
+    return np.asarray(table.is_blank.to_numpy() & table.unknown.notna().to_numpy().any(axis=1))
 
 
 def _count(book: Book, table: Table, frame: pd.DataFrame | None, held: Mapping[int, str]) -> Count:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from apiarybook.checks.catalogue import CATALOGUE
-from apiarybook.checks.counts import Count, counts, refused
+from apiarybook.checks.counts import Count, counts, is_filled_by_people, refused
 from apiarybook.checks.finding import Finding, Hit, Weight
 from apiarybook.checks.rules import RULES
 from apiarybook.checks.rules_days import OF_THE_WINTER
@@ -18,7 +18,7 @@ from apiarybook.reckon.season import reckon_season
 from apiarybook.reckon.winter import FIRST_MONTH, serial, winter
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping
     from datetime import date
 
     import pandas as pd
@@ -58,11 +58,15 @@ def check_book(book: Book, as_at: date) -> Checked:
     """
     frames = {name: frame.assign(held="") for name, frame in si(book, {}).items()}
     seen = look(book, frames, as_at)
-    hits = [*_cell_hits(book), *_refused_hits(book), *(hit for rule in RULES for hit in rule(seen))]
+    hits = [*cell_hits(book), *hits_of(seen)]
     held = hold(hits)
-    told = [_finding(book, hit) for hit in hits if not _silent(hit)]
-    findings = [finding for _, finding in sorted(told, key=lambda one: one[0])]
-    return Checked([*_book_findings(book), *findings], held, counts(book, frames, held))
+    findings = [*book_findings(book), *tell(hits, lambda hit: _place(book, hit))]
+    return Checked(findings, held, counts(book, frames, held))
+
+
+def hits_of(seen: Seen) -> list[Hit]:
+    """What all rules together find in what is seen, be it one book or the joined rows of many."""
+    return [hit for rule in RULES for hit in rule(seen)]
 
 
 def look(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> Seen:
@@ -121,18 +125,15 @@ def _absent(book: Book) -> Iterator[tuple[str, str]]:
                 yield name, column.key
 
 
-def _cell_hits(book: Book) -> Iterator[Hit]:
+def cell_hits(book: Book) -> Iterator[Hit]:
+    """What was found wrong with single cells while they were read, and rows that have no place."""
     for name, table in book.tables.items():
         for one in table.faults:
             told = dict(one.fault.told)
             suggestion = str(told.pop("suggestion", ""))
             yield Hit(one.fault.rule, name, one.row, one.key, told, suggestion)
-
-
-def _refused_hits(book: Book) -> Iterator[Hit]:
-    for name, table in book.tables.items():
-        for row in table.raw.index[refused(table)]:
-            yield Hit("no-place", name, int(row), "")
+        for row in table.raw.index[refused(table)].tolist() if is_filled_by_people(name) else ():
+            yield Hit("no-place", name, row, "")
 
 
 def _silent(hit: Hit) -> bool:
@@ -157,11 +158,30 @@ def hold(hits: Iterable[Hit]) -> Held:
     return held
 
 
-def _finding(book: Book, hit: Hit) -> tuple[tuple[int, int, int, str], Finding]:
-    """A hit put into words, with what it is sorted by."""
+def tell(hits: Iterable[Hit], place: Callable[[Hit], Finding]) -> list[Finding]:
+    """Put hits into words, in the order of sheets, rows, columns and rules.
+
+    Args:
+        hits: what the rules found.
+        place: gives a finding without words for a hit: its file, sheet, cell, heading, value and ref.
+    """
+    said = sorted((hit for hit in hits if not _silent(hit)), key=_order)
+    return [word(_with_rule(place(hit), hit), hit.told) for hit in said]
+
+
+def _order(hit: Hit) -> tuple[int, int, int, str]:
+    columns = list(BOOK[hit.sheet].by_key)
+    return ORDER[hit.sheet], hit.row or 0, columns.index(hit.key) if hit.key else -1, hit.rule
+
+
+def _with_rule(place: Finding, hit: Hit) -> Finding:
+    return replace(place, rule=hit.rule, column=hit.key, suggestion=hit.suggestion, likelihood=hit.likelihood)
+
+
+def _place(book: Book, hit: Hit) -> Finding:
     table, row = book.tables[hit.sheet], hit.row or 0
     heading = table.headings.get(hit.key) or (table.sheet[hit.key].heading if hit.key else "")
-    blank = Finding(
+    return Finding(
         rule=hit.rule,
         weight=Weight.NOTE,
         file=book.name,
@@ -171,12 +191,8 @@ def _finding(book: Book, hit: Hit) -> tuple[tuple[int, int, int, str], Finding]:
         value=_typed(table, row, hit.key),
         message="",
         do="",
-        suggestion=hit.suggestion,
-        likelihood=hit.likelihood,
         ref=_typed(table, row, "ref"),
-        column=hit.key,
     )
-    return (ORDER[hit.sheet], row, table.columns.get(hit.key, 0), hit.rule), word(blank, hit.told)
 
 
 def _typed(table: Table, row: int, key: str) -> str:
@@ -197,7 +213,8 @@ def word(finding: Finding, told: Mapping[str, object]) -> Finding:
     return replace(finding, weight=entry.weight, message=entry.message.format(**said), do=entry.do.format(**said))
 
 
-def _book_findings(book: Book) -> Iterator[Finding]:
+def book_findings(book: Book) -> Iterator[Finding]:
+    """What is wrong with sheets and headings of a file."""
     for fault in book.faults:
         rule = _rule_of(fault)
         told = dict(fault.told)

@@ -21,6 +21,11 @@ OF_THE_WINTER = ("Weighings", "Feedings", "Winter rounds", "Moves", "After winte
 """Sheets whose rows belong to one winter."""
 
 
+def sheets_of_the_winter(seen: Seen) -> list[str]:
+    """Those of them that hold rows."""
+    return [name for name in OF_THE_WINTER if name in seen.with_rows]
+
+
 def outside(seen: Seen, day: Floats) -> Mask:
     """Which days lie outside the winter's calendar."""
     return np.asarray((day < seen.winter.first) | (day > seen.winter.last))
@@ -45,7 +50,7 @@ def _told(seen: Seen) -> dict[str, object]:
 
 def dates_of_the_winter(seen: Seen) -> Iterator[Hit]:
     """Days outside the winter, with the right year where only the year can be wrong."""
-    for sheet in OF_THE_WINTER:
+    for sheet in sheets_of_the_winter(seen):
         rows, day = seen[sheet], days(seen[sheet]["date"])
         away = outside(seen, day)
         better = {int(at): meant(seen, day_of(day[at])) for at in np.flatnonzero(away)}
@@ -60,7 +65,7 @@ def dates_of_the_winter(seen: Seen) -> Iterator[Hit]:
 
 def later_than_as_at(seen: Seen) -> Iterator[Hit]:
     """Days after the one that the book reckons for."""
-    for sheet in OF_THE_WINTER:
+    for sheet in sheets_of_the_winter(seen):
         day = days(seen[sheet]["date"])
         later = (day > seen.today) & ~outside(seen, day)
         yield from flag(

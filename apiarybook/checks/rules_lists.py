@@ -55,7 +55,7 @@ def _lacking(seen: Seen, rule: str, sheet: str, key: str, asked: Mask) -> Iterat
 
 def missing_values(seen: Seen) -> Iterator[Hit]:
     """Required cells left blank on a row that holds anything."""
-    for sheet in seen.frames:
+    for sheet in seen.with_rows:
         asked = seen.filled(sheet)
         for column in BOOK[sheet].typed:
             if column.required:
@@ -134,7 +134,7 @@ def nearest(word: str, known: Sequence[str]) -> str:
 
 def unknown_codes(seen: Seen) -> Iterator[Hit]:
     """Codes and names that stand on no list, case ignored as every spreadsheet program ignores it."""
-    for sheet in seen.frames:
+    for sheet in seen.with_rows:
         for column in BOOK[sheet].columns:
             if column.refers_to and column.role is Role.TYPED:
                 everywhere = np.ones(len(seen[sheet]), dtype=np.bool_)
@@ -175,7 +175,7 @@ def twice(seen: Seen, rule: str, sheet: str, key: str, *, later_only: bool) -> I
 
 def duplicate_codes(seen: Seen) -> Iterator[Hit]:
     """Codes and names that must be single and are not."""
-    for sheet in seen.frames:
+    for sheet in seen.with_rows:
         for column in BOOK[sheet].typed:
             if column.unique and column.key != "ref":
                 yield from twice(seen, "duplicate-code", sheet, column.key, later_only=False)
@@ -183,7 +183,7 @@ def duplicate_codes(seen: Seen) -> Iterator[Hit]:
 
 def doubled_refs(seen: Seen) -> Iterator[Hit]:
     """Rows that carry another row's mark."""
-    for sheet in seen.frames:
+    for sheet in seen.with_rows:
         if "ref" in BOOK[sheet].by_key:
             yield from twice(seen, "doubled-ref", sheet, "ref", later_only=True)
 

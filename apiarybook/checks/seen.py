@@ -65,6 +65,11 @@ class Seen:
         return self.frames[sheet] if sheet in self.frames else _without_rows(sheet)
 
     @property
+    def with_rows(self) -> list[str]:
+        """Names of the sheets that hold any rows."""
+        return [name for name, rows in self.frames.items() if len(rows)]
+
+    @property
     def today(self) -> float:
         """Number of the as-at day."""
         return serial(self.as_at)
