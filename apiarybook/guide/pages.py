@@ -1,0 +1,153 @@
+"""Making the guide's pages from the layout, the catalogue of findings, the handbook and the commands.
+
+Renew them with ``python -m apiarybook.guide.pages``.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from apiarybook.checks.catalogue import CATALOGUE
+from apiarybook.cli import main
+from apiarybook.files.measure import measure
+from apiarybook.files.tables_of_figures import figures, guide
+from apiarybook.handbook import Figure, handbook
+from apiarybook.layout import BOOK, SETTINGS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+FOLDER = Path(__file__).parent
+MADE = "_Made from the program's own declarations; change those, not this page._"
+
+
+def table(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
+    r"""A table in Markdown.
+
+    >>> print(table(["a", "b"], [[1, "x|y"]]))
+    | a | b |
+    | --- | --- |
+    | 1 | x\|y |
+    """
+    lines = [headings, ["---"] * len(headings), *rows]
+    return "\n".join("| " + " | ".join(_cell(one) for one in line) + " |" for line in lines)
+
+
+def _cell(value: object) -> str:
+    return str(value).replace("|", "\\|").replace("\n", " ")
+
+
+def columns_page() -> str:
+    """What belongs in every column that people type or read."""
+    rows = guide(measure("kg")).to_dict("records")
+    parts = ["# The columns of the book", MADE]
+    for sheet in BOOK.sheets:
+        of = [row for row in rows if row["sheet"] == sheet.name]
+        if not of:
+            continue
+        told = [[row[key] for key in ("heading", "holds", "unit", "filled_by", "bounds", "prompt")] for row in of]
+        headings = ["column", "holds", "unit", "filled by", "bounds", "what belongs there"]
+        parts += [f"## {sheet.name}", f"One row is {sheet.row_is}.", table(headings, told)]
+    parts += ["## The club's settings", table(["setting", "meaning"], [[s.heading, s.meaning] for s in SETTINGS])]
+    return "\n\n".join(parts) + "\n"
+
+
+def rules_page() -> str:
+    """Every finding that the checks can make."""
+    rows = [[f"`{e.name}`", e.weight.value, e.message, e.do] for e in CATALOGUE.values()]
+    told = "hold: the row is not used until mended. ask: it is used, but somebody should look. note: worth knowing."
+    return "\n\n".join(["# What the checks find", MADE, told, table(["rule", "weight", "says", "do"], rows)]) + "\n"
+
+
+def _figure_row(name: str, figure: Figure) -> list[object]:
+    low_high = f"{figure.low:g} to {figure.high:g}"
+    return [name, f"{figure.value:g}", figure.unit, low_high, figure.kind, figure.source]
+
+
+def figures_page() -> str:
+    """Every figure of the handbook, with its unit, range, kind and source."""
+    book = handbook()
+    headings = ["figure", "value", "unit", "range", "kind", "source"]
+    keys = ("name", "value", "unit", "low", "high", "kind", "source")
+    model = [
+        [
+            row["name"],
+            f"{row['value']:g}",
+            row["unit"],
+            f"{row['low']:g} to {row['high']:g}",
+            row["kind"],
+            row["source"],
+        ]
+        for row in figures(measure("kg"))[list(keys)].to_dict("records")
+    ]
+    parts = ["# The figures and their sources", MADE, "## The model", table(headings, model)]
+    for hive in book.hive_types.values():
+        names = ("tare", "tare_spread", "bees", "pollen", "want", "full_comb", "comb_side", "frames")
+        rows = [_figure_row(name.replace("_", " "), getattr(hive, name)) for name in names]
+        rows += [_figure_row(f"want in {region}", figure) for region, figure in hive.want_by_region.items()]
+        parts += [f"## {hive.name}", table(headings, rows)]
+    for title, things in (("Feeds", book.feeds), ("Extras", book.extras)):
+        fields = {"Feeds": ("solids", "eta", "pack"), "Extras": ("mass",)}[title]
+        rows = [
+            _figure_row(f"{name}: {field}", getattr(one, field)) for name, one in things.items() for field in fields
+        ]
+        parts += [f"## {title}", table(headings, rows)]
+    parts += ["## Winter profiles", *_profiles()]
+    return "\n\n".join(parts) + "\n"
+
+
+def _profiles() -> list[str]:
+    months = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+    parts = []
+    for profile in handbook().profiles.values():
+        blocks = (("eaten", profile.consumption), ("bees", profile.bees), ("brood", profile.brood))
+        rows = [[name, one.unit, *(f"{value:g}" for value in one.values), one.kind] for name, one in blocks]
+        days = [[key.replace("_", " "), f"{d.day}.{d.month}.", d.kind, d.source] for key, d in profile.dates.items()]
+        parts += [f"### {profile.title}", table(["", "unit", *months, "kind"], rows)]
+        parts += [
+            f"Source of what is eaten: {profile.consumption.source}.",
+            table(["day", "on", "kind", "source"], days),
+        ]
+    return parts
+
+
+def commands_page() -> str:
+    """Every command with its own help."""
+    parts = ["# The commands", MADE]
+    for name in sorted(main.commands):
+        command = main.commands[name]
+        context = click.Context(command, info_name=f"apiarybook {name}", terminal_width=100, max_content_width=100)
+        parts += [f"## {name}", f"```text\n{command.get_help(context)}\n```"]
+    return "\n\n".join(parts) + "\n"
+
+
+PAGES = {
+    "columns.md": columns_page,
+    "rules.md": rules_page,
+    "figures.md": figures_page,
+    "commands.md": commands_page,
+}
+
+
+def write_pages(folder: Path = FOLDER) -> list[Path]:
+    """Write all pages.
+
+    Args:
+        folder: where; beside this module if not given.
+
+    Returns:
+        their paths.
+    """
+    paths = []
+    for name, make in PAGES.items():
+        path = folder / name
+        path.write_text(make(), encoding="utf-8")
+        paths.append(path)
+    return paths
+
+
+if __name__ == "__main__":
+    write_pages()
