@@ -65,7 +65,7 @@ _ENTRIES = (
     Entry(
         "not-a-number",
         HOLD,
-        "{value} is not a number.",
+        "{value} is not a number.{perhaps}",
         "Type the number alone, and put words into remarks.",
     ),
     Entry(

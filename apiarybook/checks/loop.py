@@ -47,7 +47,7 @@ class Checked:
 
 
 def check_book(book: Book, as_at: date) -> Checked:
-    """Check one book.
+    r"""Check one book.
 
     Args:
         book: the file as read.
@@ -55,6 +55,15 @@ def check_book(book: Book, as_at: date) -> Checked:
 
     Returns:
         findings, held rows and counts.
+
+    >>> from datetime import date
+    >>> from apiarybook.files.tables import read_book
+    >>> rows = b"date,colony,how,reading 1\n2026-09-05,A1,one side,\"21,5\"\n"
+    >>> found = check_book(read_book(("weighings.csv", rows)), date(2026, 9, 20))
+    >>> [(one.rule, one.cell, one.value, one.suggestion) for one in found.findings if one.weight == "hold"]
+    [('decimal-comma', 'D2', '21,5', '21.5')]
+    >>> found.held
+    {'Weighings': {2: 'reading 1: decimal comma'}}
     """
     frames = {name: frame.assign(held="") for name, frame in si(book, {}).items()}
     seen = look(book, frames, as_at)
