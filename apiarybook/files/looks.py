@@ -70,6 +70,10 @@ class Looks:
             look["text_wrap"] = True
         return self.make(**look)
 
+    def day(self) -> Format:
+        """A date in a column of other things: without a date's format a reader would meet a plain number."""
+        return self.make(border=1, border_color=GREY, num_format="yyyy-mm-dd", align="left")
+
 
 LONG_TEXT = 40
 

@@ -16,7 +16,7 @@ from apiarybook.files.measure import measure
 from apiarybook.files.plan import Plan, Planned, club_plan
 from apiarybook.files.top import write_top
 from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
-from apiarybook.layout.model import Column, Group, Role
+from apiarybook.layout.model import Column, Group, Kind, Role
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -151,7 +151,8 @@ def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name:
         return
     for row in range(planned.rows):
         value = values[row] if row < len(values) else None
-        write_value(sheet, planned.first_row - 1 + row, number, value, look)
+        suited = book.looks.day() if isinstance(value, date) and column.kind is not Kind.DATE else look
+        write_value(sheet, planned.first_row - 1 + row, number, value, suited)
 
 
 def _formulas(
@@ -204,12 +205,12 @@ def checked(code: int) -> None:
 
 
 def _added_columns(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
-    look = book.looks.make(border=1, border_color="#D9D9D9")
+    look, day = book.looks.make(border=1, border_color="#D9D9D9"), book.looks.day()
     for offset, added in enumerate(book.content.kept.columns.get(planned.name, ())):
         number = len(planned.columns) + offset
         checked(sheet.write_string(planned.heading_row - 1, number, added.heading, book.looks.make(bold=True)))
         for row, value in added.values.items():
-            write_value(sheet, row - 1, number, value, look)
+            write_value(sheet, row - 1, number, value, day if isinstance(value, date) else look)
 
 
 def _notes(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
