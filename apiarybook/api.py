@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.checks.loop import Checked, check_book
+from apiarybook.checks.loop import Checked, Held, check_book
 from apiarybook.errors import CannotRead
 from apiarybook.files.blank import new_settings, new_tables
 from apiarybook.files.content import Content, Kept
@@ -69,9 +69,29 @@ def reckon_book(book: Book, as_at: date, added: Kept | None = None) -> Reckoned:
     if book.settings.get("winter") is None:
         raise CannotRead(f"{book.name}, sheet Settings: the setting winter is blank; type the year in which it begins.")
     about = about_book(book)
-    settled = settle(book, about["copy id"])
-    settled = replace(settled, settings=book.settings | {"as_at": as_at})
-    checked = check_book(settled, as_at)
+    return reckon_settled(settle(book, about["copy id"]), about, as_at, added)
+
+
+def reckon_settled(
+    book: Book, about: dict[str, str], as_at: date, added: Kept | None = None, also_held: Held | None = None
+) -> Reckoned:
+    """Check and reckon a book whose rows stand in their places already.
+
+    Args:
+        book: a club's book as `settle` gave it, or a member's share of one.
+        about: what its sheet About says.
+        as_at: the day for which to reckon.
+        added: what people added to the book and a rebuild must keep.
+        also_held: by sheet and row why rows are held that the checks alone would let pass.
+
+    Returns:
+        the reckoned book.
+
+    Raises:
+        ProgramFault: an accepted row is outside the layout's own bounds.
+    """
+    settled = replace(book, settings=book.settings | {"as_at": as_at})
+    checked = check_book(settled, as_at, also_held)
     frames = {name: _with_reasons(frame, checked.held.get(name, {})) for name, frame in si(settled, {}).items()}
     gate(_accepted(settled, frames))
     season = reckon_season(frames, settled.settings, serial(as_at))

@@ -46,12 +46,13 @@ class Checked:
     counts: list[Count] = field(default_factory=list)
 
 
-def check_book(book: Book, as_at: date) -> Checked:
+def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checked:
     r"""Check one book.
 
     Args:
         book: the file as read.
         as_at: the day for which it is reckoned.
+        also_held: by sheet and row why rows are held that the rules alone would let pass, such as open conflicts.
 
     Returns:
         findings, held rows and counts.
@@ -69,6 +70,8 @@ def check_book(book: Book, as_at: date) -> Checked:
     seen = look(book, frames, as_at)
     hits = [*cell_hits(book), *hits_of(seen)]
     held = hold(hits)
+    for name, reasons in (also_held or {}).items():
+        held[name] = reasons | held.get(name, {})
     findings = [*book_findings(book), *tell(hits, lambda hit: _place(book, hit))]
     return Checked(findings, held, counts(book, frames, held))
 

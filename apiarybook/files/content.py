@@ -13,30 +13,54 @@ if TYPE_CHECKING:
     from apiarybook.reckon.season import Season
 
 
+@dataclass(frozen=True, slots=True)
+class Formula:
+    """A formula that a person typed, beginning with =, and what it showed last; text that looks like one is text."""
+
+    text: str
+    result: object
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Added:
-    """Cells that people added to a sheet of the book: columns that the layout does not know."""
+    """Cells that people added to a sheet of the book: a column that the layout does not know, by row."""
 
     heading: str
     values: dict[int, object]
 
+    @property
+    def key(self) -> str:
+        """What stands for it among the keys of the sheet's columns; no key of the layout has brackets.
+
+        >>> Added(heading="queen", values={}).key
+        '[queen]'
+        """
+        return f"[{self.heading}]"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Foreign:
-    """A sheet that somebody added to the book: its cells by row and column, counted from 1."""
+    """A sheet that somebody added to the book: cells and notes by row and column, widths by column, from 1."""
 
     name: str
     cells: dict[tuple[int, int], object]
     hidden: bool = False
+    notes: dict[tuple[int, int], str] = field(default_factory=dict)
+    widths: dict[int, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kept:
-    """What people added to a book and a rebuild must keep."""
+    """What people added to a book and a rebuild must keep.
+
+    All by sheet: added columns; notes, and formulas typed where a value belongs, by row and column key; widths of
+    columns that are not the layout's, in characters, by column key. Rows are those of the rebuilt book.
+    """
 
     columns: dict[str, tuple[Added, ...]] = field(default_factory=dict)
     sheets: tuple[Foreign, ...] = ()
     notes: dict[str, dict[tuple[int, str], str]] = field(default_factory=dict)
+    formulas: dict[str, dict[tuple[int, str], Formula]] = field(default_factory=dict)
     widths: dict[str, dict[str, float]] = field(default_factory=dict)
 
 
@@ -62,3 +86,8 @@ class Content:
     def unit(self) -> str:
         """The unit of every mass in this book."""
         return str(self.settings["unit"])
+
+    @property
+    def member(self) -> str:
+        """The code of the member whose copy this is; empty for a club's book."""
+        return self.about.get("member", "")

@@ -38,7 +38,8 @@ def offer(sheet: Worksheet, planned: Planned, number: int, column: Column, book:
         return
     if planned.name == "Settings":
         return
-    rule: dict[str, Any] = {"validate": "any", "input_title": column.heading, "input_message": column.prompt}
+    prompt = _as_named(column.prompt, book)
+    rule: dict[str, Any] = {"validate": "any", "input_title": column.heading, "input_message": prompt}
     rule |= _listed(column, book) or _bounded(column, book)
     code = sheet.data_validation(planned.first_row - 1, number, planned.last_row - 1, number, rule)
     if code != 0:
@@ -56,7 +57,7 @@ def _listed(column: Column, book: Sheets) -> dict[str, Any]:
             "source": "=" + book.places.whole(name, key),
             "error_type": "stop" if firm else "warning",
             "error_title": "Not in the list",
-            "error_message": f"{ONE_THING}Take it from the list, or add it on the sheet {name} first."[:255],
+            "error_message": f"{ONE_THING}Take it from the list, or {_adding(name, book)} first."[:255],
         }
     offered = words_of(column)
     if not offered:
@@ -72,6 +73,22 @@ def _listed(column: Column, book: Sheets) -> dict[str, Any]:
         "error_title": "Not in the list",
         "error_message": f"{ONE_THING}Take one of: {', '.join(offered)}."[:255],
     }
+
+
+def _adding(name: str, book: Sheets) -> str:
+    """How something comes into a list: by oneself where one sees it, else by the secretary."""
+    shown = book.places.areas[name].sheet
+    if any(planned.name == shown and planned.hidden for planned in book.plan.sheets):
+        return "ask the secretary to add it"
+    return f"add it on the sheet {shown}"
+
+
+def _as_named(text: str, book: Sheets) -> str:
+    """A prompt that names sheets as this book names them: in a member copy one may stand in a view."""
+    for name, area in book.places.areas.items():
+        if area.sheet != name:
+            text = text.replace(f"the sheet {name}", f"the sheet {area.sheet}")
+    return text
 
 
 def _bounded(column: Column, book: Sheets) -> dict[str, Any]:

@@ -77,12 +77,21 @@ def _by_headings(sheet: RawSheet, named: Mapping[str, dict[ColumnId, Column]]) -
     return {best[1]: best[2]} if best else {}
 
 
+def is_club_book(found: Mapping[str, Found]) -> bool:
+    """Whether a file has a sheet that no member copy has, be it hidden.
+
+    >>> is_club_book({})
+    False
+    """
+    return not found.keys().isdisjoint({"Colonies", "Moves", "Scale loans", "Scale checks", "Decisions"})
+
+
 def expected(found: Mapping[str, Found]) -> list[str]:
     """Layout names of the sheets that people fill and that a file of this sort should have.
 
     >>> expected({})[:3]
     ['Colonies', 'Weighings', 'Feedings']
     """
-    if not found.keys() & {"Colonies", "Members"}:
+    if not is_club_book(found):
         return list(MEMBER_SHEETS)
     return [sheet.name for sheet in BOOK.sheets if sheet.group in (Group.TYPE_HERE, Group.SETTINGS)]

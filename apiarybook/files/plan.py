@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from apiarybook.files.limits import column_letters
 from apiarybook.files.places import Area, Places, quoted
 from apiarybook.handbook import handbook
-from apiarybook.layout import BOOK, SETTINGS
+from apiarybook.layout import BOOK, MY_COLONIES, SETTINGS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from apiarybook.layout.model import Column, Group
+    from apiarybook.layout.model import Column, Group, View
 
 ALIGNED = {"Standing": "Colonies", "Feed order": "Apiaries"}
 """Sheets whose rows go with the rows of another, one by one."""
@@ -54,8 +54,12 @@ class Plan:
         """Where every column, figure and setting stands."""
         areas: dict[str, Area] = {}
         for planned in self.sheets:
+            shown = {(sheet, column.key): number for number, (sheet, column) in enumerate(planned.columns, 1)}
+            shared = {key: number for (_, key), number in reversed(shown.items())}
             for name in dict.fromkeys(sheet for sheet, _ in planned.columns):
-                columns = {c.key: i for i, (sheet, c) in enumerate(planned.columns, 1) if sheet == name}
+                own = {key: number for (sheet, key), number in shown.items() if sheet == name}
+                # a view shows the code of a row once; the other sheet's formulas find it there
+                columns = {key: shared[key] for key in BOOK[name].by_key if key in shared} | own
                 areas[name] = Area(planned.name, columns, planned.first_row, planned.last_row)
         return Places(areas, _figures(areas))
 
@@ -91,17 +95,61 @@ def club_plan(rows: Mapping[str, int]) -> Plan:
     Returns:
         the plan.
     """
-    planned = []
-    for sheet in BOOK.sheets:
-        count = rows.get(ALIGNED.get(sheet.name, sheet.name), 0)
-        planned.append(
-            Planned(
-                name=sheet.name,
-                columns=tuple((sheet.name, column) for column in sheet.columns),
-                heading_row=sheet.heading_row,
-                rows=max(count, 1),
-                group=sheet.group,
-                hidden=sheet.hidden_when_empty and count == 0,
-            )
-        )
-    return Plan(tuple(planned))
+    counts = {sheet.name: rows.get(ALIGNED.get(sheet.name, sheet.name), 0) for sheet in BOOK.sheets}
+    empty = {sheet.name: sheet.hidden_when_empty and counts[sheet.name] == 0 for sheet in BOOK.sheets}
+    return Plan(tuple(_sheet(sheet.name, counts, hidden=empty[sheet.name]) for sheet in BOOK.sheets))
+
+
+MEMBER_SHEETS = ("Weighings", "Feedings", "Winter rounds", "After winter")
+"""What a member copy has in view beside its first sheet and the view My colonies."""
+MEMBER_LISTS = (
+    "Hefting",
+    "Settings",
+    "Members",
+    "Apiaries",
+    "Hive types",
+    "Feed kinds",
+    "Extras",
+    "Scales",
+    "Winter profiles",
+    "Ways to weigh",
+    "Units",
+    "Syrup table",
+    "Figures",
+    "Calendar",
+    "Lists",
+    "About",
+)
+"""What stands behind in a member copy, since its formulas and drop-downs look there."""
+
+
+def member_plan(rows: Mapping[str, int]) -> Plan:
+    """Plan a member copy: what a member types and reads in view, what that needs behind it.
+
+    Args:
+        rows: how many rows each sheet needs.
+
+    Returns:
+        the plan.
+    """
+    in_view = [_sheet(name, rows, hidden=False) for name in MEMBER_SHEETS]
+    behind = [_sheet(name, rows, hidden=True) for name in MEMBER_LISTS]
+    return Plan((_view(MY_COLONIES, rows), *in_view, *behind))
+
+
+def _sheet(name: str, rows: Mapping[str, int], *, hidden: bool) -> Planned:
+    sheet = BOOK[name]
+    columns = tuple((name, column) for column in sheet.columns)
+    return Planned(name, columns, sheet.heading_row, max(rows.get(name, 0), 1), sheet.group, hidden=hidden)
+
+
+def _view(view: View, rows: Mapping[str, int]) -> Planned:
+    """The rows of a view are those of its first sheet; its heading stands as low as that of any."""
+    first = view.parts[0][0]
+    return Planned(
+        name=view.name,
+        columns=tuple((name, BOOK[name][key]) for name, keys in view.parts for key in keys),
+        heading_row=max(BOOK[name].heading_row for name, _ in view.parts),
+        rows=max(rows.get(first, 0), 1),
+        group=BOOK[first].group,
+    )

@@ -15,7 +15,7 @@ from apiarybook.files.canonical import canonical, canonical_text
 from apiarybook.files.cells import Fault, counted, is_number_text, parser
 from apiarybook.files.headings import plain_heading
 from apiarybook.files.limits import column_letters
-from apiarybook.files.ours import PROSE_SHEETS, Found, expected, our_sheets
+from apiarybook.files.ours import PROSE_SHEETS, Found, expected, is_club_book, our_sheets
 from apiarybook.files.raw import read_raw
 from apiarybook.files.records import RawBook, RawSheet
 from apiarybook.files.settings import read_settings
@@ -267,7 +267,7 @@ def _book_faults(raw: RawBook, found: dict[str, Found]) -> list[BookFault]:
         for name in expected(found):
             if name not in shown:
                 view = next((view.name for view in BOOK.views if view.parts[0][0] == name), name)
-                wanted = name if "Members" in found else view
+                wanted = name if is_club_book(found) else view
                 near = difflib.get_close_matches(wanted.casefold(), strange, n=1, cutoff=_NEAR)
                 suggestion = strange[near[0]] if near else ""
                 faults.append(BookFault("missing-sheet", wanted, told={"suggestion": suggestion, "wanted": wanted}))

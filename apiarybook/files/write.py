@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING, Any
 
 from apiarybook.errors import ProgramFault
-from apiarybook.files import charts, offers, start_page
+from apiarybook.files import charts, member_page, offers, start_page
 from apiarybook.files.fill import Cells, fill, row_counts
 from apiarybook.files.limits import column_letters
 from apiarybook.files.looks import TABS, Looks
@@ -19,7 +19,7 @@ from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
 from apiarybook.layout.model import Column, Group, Kind, Role
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from xlsxwriter.workbook import Workbook
     from xlsxwriter.worksheet import Worksheet
@@ -46,12 +46,12 @@ class Sheets:
         self.units = measure(content.unit)
 
 
-def write_book(content: Content, plan: Plan | None = None) -> bytes:
+def write_book(content: Content, shape: Callable[[Mapping[str, int]], Plan] = club_plan) -> bytes:
     """Write a book.
 
     Args:
         content: what it holds.
-        plan: which sheets it has; the club's own book if not given.
+        shape: plans its sheets from the rows that each needs: `club_plan` or `member_plan`.
 
     Returns:
         the bytes of an xlsx file, the same for the same content.
@@ -62,7 +62,7 @@ def write_book(content: Content, plan: Plan | None = None) -> bytes:
     import xlsxwriter
 
     cells = fill(content)
-    plan = plan or club_plan(row_counts(cells))
+    plan = shape(row_counts(cells))
     target = io.BytesIO()
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
     with warnings.catch_warnings():
@@ -92,7 +92,8 @@ def _sheets(book: Sheets) -> None:
     start = book.workbook.add_worksheet(start_page.NAME)
     start.set_tab_color(TABS[Group.START])
     made = {planned.name: book.workbook.add_worksheet(planned.name) for planned in book.plan.sheets}
-    start_page.write(start, book.looks, book.plan, book.content)
+    page = member_page if book.content.member else start_page
+    page.write(start, book.looks, book.plan, book.content)
     for planned in book.plan.sheets:
         _sheet(book, made[planned.name], planned)
     _kept_sheets(book)
@@ -107,13 +108,15 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     if planned.heading_row > 1:
         write_top(sheet, book.looks, planned, book.places, book.content.as_at)
     for number, (name, column) in enumerate(planned.columns):
-        checked(sheet.write_string(planned.heading_row - 1, number, book.units.heading(column), book.looks.heading(column)))
+        checked(
+            sheet.write_string(planned.heading_row - 1, number, book.units.heading(column), book.looks.heading(column))
+        )
         _column(book, sheet, planned, number, name, column)
         offers.offer(sheet, planned, number, column, book)
     _added_columns(book, sheet, planned)
     _notes(book, sheet, planned)
     offers.mark(sheet, planned, book.looks)
-    if planned.name == "Standing":
+    if any(name == "Standing" for name, _ in planned.columns):
         charts.standing(book.workbook, sheet, planned, book.places)
     if planned.group is Group.READ_HERE and planned.name != "Decisions":
         sheet.protect("", {"autofilter": True, "sort": True, "format_columns": True, "format_rows": True})

@@ -6,13 +6,19 @@ from apiarybook.layout.settings import SETTINGS, Setting
 
 LAYOUT_VERSION = "1"
 
+_FIRST = ("colony", "apiary", "hive_type")
+_ANSWER = tuple(column.key for column in read_here.STANDING.columns if not column.folded and column.key != "colony")
+
 MY_COLONIES = View(
     name="My colonies",
     parts=(
-        ("Colonies", tuple(column.key for column in type_here.COLONIES.columns)),
-        ("Standing", tuple(column.key for column in read_here.STANDING.columns if column.key != "colony")),
+        ("Colonies", _FIRST),
+        ("Standing", _ANSWER),
+        ("Colonies", tuple(column.key for column in type_here.COLONIES.columns if column.key not in _FIRST)),
+        ("Standing", tuple(column.key for column in read_here.STANDING.columns if column.folded)),
     ),
 )
+"""What a member types of a colony, and the answer right beside it, so that both are seen without scrolling."""
 
 BOOK = Layout(
     version=LAYOUT_VERSION,
@@ -23,6 +29,7 @@ BOOK = Layout(
 __all__ = [
     "BOOK",
     "LAYOUT_VERSION",
+    "MY_COLONIES",
     "SETTINGS",
     "Column",
     "Group",

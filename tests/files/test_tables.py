@@ -154,7 +154,8 @@ def test_the_books_own_formulas_below_the_last_row_are_no_rows() -> None:
 def test_the_view_of_a_member_copy_is_the_sheet_colonies() -> None:
     view = BOOK.views[0]
     columns = [BOOK[name][key] for name, keys in view.parts for key in keys]
-    rows: list[list[object]] = [[column.heading for column in columns], ["A1", "Home", "National single", "Yes"]]
+    typed = {"colony": "A1", "apiary": "Home", "hive_type": "National single", "takes_fondant": "Yes"}
+    rows: list[list[object]] = [[column.heading for column in columns], [typed.get(one.key) for one in columns]]
     book = read(My_colonies=rows, Weighings=WEIGHINGS)
     table = book.tables["Colonies"]
     assert table.name == "My colonies"
