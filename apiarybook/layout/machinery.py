@@ -140,6 +140,8 @@ CLAIMS = Sheet(
         told("file", Kind.TEXT),
         told("sha256", Kind.TEXT),
         told("place", Kind.TEXT),
+        told("gathered", Kind.TEXT),
+        told("part", Kind.COUNT, decimals=0),
         told("row", Kind.TEXT),
     ),
 )
