@@ -143,3 +143,18 @@ def reckon(book: Path, *, as_at: date, as_json: bool) -> int:
     from apiarybook.show.reckoning import reckon as run
 
     return run(book, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.option("--into", required=True, type=click.Path(path_type=Path), help="Folder for the copies.")
+@click.option("--member", "members", multiple=True, help="Code of a member; may be given again. All if left out.")
+@click.option("--seed", type=int, default=None, help="Makes the book's id repeatable; only for trials.")
+@common
+def handout(
+    club_book: Path, into: Path, members: tuple[str, ...], seed: int | None, *, as_at: date, as_json: bool
+) -> int:
+    """Hand out one member copy for each member of a club's book."""
+    from apiarybook.show.handing_out import handout as run
+
+    return run(club_book, into, members, seed=seed, as_at=as_at, as_json=as_json)

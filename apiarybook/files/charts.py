@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from apiarybook.files.looks import BLUE, INK
+from apiarybook.files.looks import INK
 
 if TYPE_CHECKING:
     from xlsxwriter.workbook import Workbook
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from apiarybook.files.plan import Planned
 
 PIXELS_A_COLONY = 18
+COLUMN = "#9DB0D6"
+"""Light enough that the dark marks show on it as well as beside it."""
 LEAST_WIDTH, MOST_WIDTH = 640, 2400
 
 
@@ -33,7 +35,7 @@ def standing(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Pla
             "name": "stores today",
             "categories": names,
             "values": "=" + places.whole("Standing", "stores_today"),
-            "fill": {"color": BLUE},
+            "fill": {"color": COLUMN},
             "gap": 60,
         }
     )
@@ -45,7 +47,7 @@ def standing(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Pla
                 "categories": names,
                 "values": "=" + places.whole("Standing", key),
                 "line": {"none": True},
-                "marker": {"type": kind, "size": 7, "border": {"color": INK}, "fill": {"color": "#FFFFFF"}},
+                "marker": {"type": kind, "size": 8, "border": {"color": INK}, "fill": {"color": INK}},
             }
         )
     chart.combine(marks)

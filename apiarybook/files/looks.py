@@ -62,8 +62,7 @@ class Looks:
             look |= {"num_format": DATE_FORMAT if column.role is not Role.TYPED else "yyyy-mm-dd", "align": "left"}
         elif column.role is not Role.TYPED:
             look["bg_color"] = "#FAFAFA"
-            if column.numeric:
-                look["num_format"] = number_format(column)
+            look |= {"num_format": number_format(column)} if column.numeric else {"indent": 1}
         if column.key == "verdict":
             look |= {"bold": True, "bg_color": "#FFFFFF"}
         if column.kind is Kind.TEXT and column.width > LONG_TEXT:

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from apiarybook.files.plan import Plan
 
 TYPE_WHERE = {
-    "My colonies": "Look through it first. One row a colony: mend what is wrong, add a colony in the next free row. The "
-    "pale columns are the answer, and change as you type on the other sheets.",
+    "My colonies": "Look through it first. One row a colony: mend what is wrong, add a colony in the next free row. "
+    "The pale columns are the answer, and change as you type on the other sheets.",
     "Weighings": "One row each time you weigh or heft. Guess first, in the column heft, then read the scale. Look into "
     "the feeder and write what is left; 0 if it is empty.",
     "Feedings": "One row for each feed, on the day you gave it: what, how much, and in which unit.",
@@ -45,10 +45,10 @@ WORDS = (
 BACK = "Save it and send the file back, under any name; you may go on with your own copy and send it again. {when}"
 DUE = "It is wanted back by {day}."
 UNKNOWN = "The secretary will say when."
-WIDTHS = (18, 92)
+WIDTHS = (18, 84)
 LINE = 14.5
 """Height in points of one line of ten-point text."""
-LETTERS = 98
+LETTERS = 96
 """Letters that fit on one line of the second column."""
 
 

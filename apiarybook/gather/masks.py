@@ -7,7 +7,9 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from apiarybook.layout import BOOK, Column, Role
+from apiarybook.files.canonical import canonical_text
+from apiarybook.gather.claims import HANDED_OUT
+from apiarybook.layout import BOOK
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -78,25 +80,23 @@ def masks(book: Book, shares: Shares) -> Masks:
     owners: dict[str, set[str]] = defaultdict(set)
     words: set[str] = set()
 
-    def note(word: object, member: str, *, in_texts: bool = True) -> None:
+    def note(word: object, member: str) -> None:
         if word:
             owners[_plain(str(word))].add(member)
-            if in_texts and _is_telling(str(word)):
+            if _is_telling(str(word)):
                 words.add(str(word))
 
     for code, name in shares.names.items():
-        note(code, code)
-        note(name, code)
-        for part in name.split():
-            note(part, code, in_texts=False)
+        for word in (code, name, *name.split()):
+            note(word, code)
     for codes in (shares.apiaries, shares.colonies):
         for code, member in codes.items():
             note(code, member)
     apiaries = book.tables["Apiaries"].typed
     for apiary, place in zip(apiaries["apiary"], apiaries["place"], strict=True):
-        member = shares.apiaries.get(str(apiary).casefold())
-        if member and place and (" " in str(place) or _has_digit(str(place))):
-            note(place, member)
+        keeper = shares.apiaries.get(str(apiary).casefold())
+        if keeper and place and (" " in str(place) or _has_digit(str(place))):
+            note(place, keeper)
     return Masks({word: frozenset(of) for word, of in owners.items()}, _pattern(words), _known(book))
 
 
@@ -123,6 +123,51 @@ def _pattern(words: Iterable[str]) -> re.Pattern[str]:
 
 def _known(book: Book) -> frozenset[str]:
     listed = [reference.partition(".") for reference in _LISTS]
-    words = {str(one) for name, _, key in listed if name in book.tables for one in book.tables[name].typed[key].dropna()}
+    words = {
+        str(one) for name, _, key in listed if name in book.tables for one in book.tables[name].typed[key].dropna()
+    }
     words |= {word for sheet in BOOK.sheets for column in sheet.typed for word in column.choices}
     return frozenset(word.casefold() for word in words)
+
+
+def marked(claims: Iterable[Claim], masked: Masked) -> list[Claim]:
+    """Claims of what was handed out, with the true value where something else was shown.
+
+    Args:
+        claims: as read from the member copy.
+        masked: by sheet, ref and column, the true value.
+
+    Returns:
+        claims whose raw texts say what was shown instead.
+    """
+    by_row: dict[tuple[str, str], dict[str, object]] = defaultdict(dict)
+    for (sheet, ref, key), value in masked.items():
+        by_row[sheet, ref][key] = value
+    return [_marked(claim, by_row.get((claim.sheet, claim.ref), {})) for claim in claims]
+
+
+def _marked(claim: Claim, true: dict[str, object]) -> Claim:
+    shown = {f"{SHOWN}{key}": canonical_text(claim.values[key]) for key in true if key in claim.values}
+    return replace(claim, values=claim.values | true, raw=claim.raw | shown) if true else claim
+
+
+def unmasked(claims: Iterable[Claim], known: Iterable[Claim]) -> list[Claim]:
+    """Claims of a return, with the true value where the member left standing what was shown instead.
+
+    Args:
+        claims: as read from the return.
+        known: claims of what was handed out.
+
+    Returns:
+        claims that say nothing of what their member was not shown.
+    """
+    handed = {(claim.copy, claim.sheet, claim.ref): claim for claim in known if claim.kind == HANDED_OUT and claim.raw}
+    return [_unmasked(claim, handed.get((claim.copy, claim.sheet, claim.ref))) for claim in claims]
+
+
+def _unmasked(claim: Claim, handed: Claim | None) -> Claim:
+    shown = {key[len(SHOWN) :]: text for key, text in handed.raw.items() if key.startswith(SHOWN)} if handed else {}
+    left = [key for key, text in shown.items() if claim.values.get(key) == text]
+    if handed is None or not left:
+        return claim
+    return replace(claim, values=claim.values | {key: handed.values[key] for key in left})

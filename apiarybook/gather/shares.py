@@ -59,7 +59,11 @@ def shares(book: Book, copies: Mapping[str, str]) -> Shares:
         for colony, apiary in zip(colonies["colony"], colonies["apiary"], strict=True)
         if colony and _key(apiary) in places
     }
-    rows = {name: _by_member(spelt, table.typed[key], table) for name, key in _LISTED.items() for table in [book.tables[name]]}
+    rows = {
+        name: _by_member(spelt, table.typed[key], table)
+        for name, key in _LISTED.items()
+        for table in [book.tables[name]]
+    }
     for name in SHEETS:
         table = book.tables[name]
         owners = hives if name != "Colonies" else places

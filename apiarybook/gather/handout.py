@@ -1,0 +1,269 @@
+"""Handing out: one member copy for each member, and the club's book that remembers what was handed out."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from apiarybook.api import Reckoned, beside, reckon_book
+from apiarybook.errors import CannotRead, CannotWrite
+from apiarybook.files.blank import REF_LETTERS
+from apiarybook.files.kept import kept
+from apiarybook.files.limits import column_letters
+from apiarybook.files.raw import open_elsewhere, read_raw
+from apiarybook.files.replace import locked, put_in_place
+from apiarybook.files.tables import read_book
+from apiarybook.files.write import write_book
+from apiarybook.gather.claims import BLANK_ROWS, Claim, claims_of, from_frame, to_frame
+from apiarybook.gather.masks import Masks, marked, masks
+from apiarybook.gather.member_copy import Copy, Order, cut
+from apiarybook.gather.runs import Runs
+from apiarybook.gather.shares import Shares, shares
+from apiarybook.layout import BOOK
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from datetime import date
+    from pathlib import Path
+
+    from apiarybook.files.tables import Book
+
+MISSING = "missing"
+"""What Returns says of a copy that has not come back yet."""
+_NUMBER = re.compile(r"-[A-Z](\d+)\Z")
+
+
+@dataclass(frozen=True, slots=True)
+class HandedOut:
+    """A copy that was handed out: whose, where it stands, its token, its colonies and rows known already."""
+
+    member: str
+    path: Path
+    copy: str
+    colonies: int
+    rows: int
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Handing:
+    """What came of handing out.
+
+    Attributes:
+        copies: in the order of the sheet Members.
+        skipped: codes of members who keep no apiary yet.
+        club: the club's book, reckoned.
+        target: where the club's book stands now.
+        lost: a sentence for each thing in it that could not be carried over.
+    """
+
+    copies: list[HandedOut]
+    skipped: list[str]
+    club: Reckoned
+    target: Path
+    lost: tuple[str, ...]
+
+
+def handout(
+    club_path: Path,
+    into: Path,
+    *,
+    members: Sequence[str] = (),
+    as_at: date,
+    book_id: str,
+    told: Callable[[int, int], None] | None = None,
+) -> Handing:
+    """Hand out one member copy for each member.
+
+    All or nothing: if the club's book cannot be put in its place, no copy is left standing.
+
+    Args:
+        club_path: the club's book.
+        into: folder for the copies; made if need be.
+        members: codes of the members; all if empty.
+        as_at: the day for which to reckon.
+        book_id: tells the book from others if it has no id yet.
+        told: called with how many copies are made, and of how many, after each.
+
+    Returns:
+        what came of it.
+
+    Raises:
+        CannotRead: it is no club's book, or has no such member.
+        CannotWrite: the book is open elsewhere or changed meanwhile, or a folder cannot be written.
+    """
+    with locked(club_path):
+        _refuse_open(club_path)
+        raw = read_raw(club_path)
+        book = _with_id(read_book(raw), book_id)
+        added, lost = kept(raw, club_path.read_bytes(), book)
+        club = reckon_book(book, as_at, added)
+        known = from_frame(book.kept["Claims"].raw) if "Claims" in book.kept else []
+        returns = _returns(book)
+        shared = shares(club.book, dict(zip(returns["copy"], returns["member"], strict=True)))
+        chosen, skipped = _chosen(shared, members, club_path.name)
+        orders = _orders(chosen, returns, known)
+        target = club_path if not lost and raw.format == "xlsx" else beside(club_path, as_at)
+        made: list[Path] = []
+        try:
+            copies, claims = _hand_out(club, shared, orders, _folder(into), as_at, told, made)
+            club = _noting(club, [*known, *claims], returns, copies, as_at)
+            seen = raw.sha256 if target == club_path else None
+            put_in_place(target, write_book(club.content), seen_sha256=seen, stamp=as_at.isoformat())
+        except BaseException:
+            for path in made:
+                path.unlink(missing_ok=True)
+            raise
+    return Handing(copies, skipped, club, target, lost)
+
+
+def _refuse_open(path: Path) -> None:
+    """Say before any work what would be refused after it."""
+    who = open_elsewhere(path)
+    if who:
+        raise CannotWrite(
+            f"{path.name} is open in a spreadsheet program ({who}); handing out writes into it what was handed out, so "
+            "save and close it there, then run again."
+        )
+
+
+def _with_id(book: Book, book_id: str) -> Book:
+    if book.properties.get("member"):
+        raise CannotRead(f"{book.name} is the copy of a member; give the club's own book, from which copies are cut.")
+    if book.properties.get("book id"):
+        return book
+    return replace(book, properties=book.properties | {"book id": book_id})
+
+
+def _returns(book: Book) -> pd.DataFrame:
+    """The sheet Returns as it stands, a line a copy."""
+    keys = [column.key for column in BOOK["Returns"].columns]
+    if "Returns" not in book.kept:
+        return pd.DataFrame(columns=keys, dtype=object)
+    raw = book.kept["Returns"].raw.reindex(columns=keys)
+    return raw[raw["copy"].notna()].reset_index(drop=True)
+
+
+def _chosen(shared: Shares, members: Sequence[str], name: str) -> tuple[list[str], list[str]]:
+    """Whom to hand a copy, and who has no apiary to put into one."""
+    spelt = {code.casefold(): code for code in shared.names}
+    for code in members:
+        if code.casefold() not in spelt:
+            near = difflib.get_close_matches(code.casefold(), spelt, n=1)
+            perhaps = f" (perhaps {spelt[near[0]]})" if near else ""
+            raise CannotRead(
+                f"{name}, sheet Members: no member has the code {code!r}{perhaps}; give a code that stands there."
+            )
+    wanted = {spelt[code.casefold()] for code in members} or set(shared.names)
+    keeping = set(shared.apiaries.values())
+    chosen = [code for code in shared.names if code in wanted and code in keeping]
+    skipped = [code for code in shared.names if code in wanted and code not in keeping]
+    if not chosen:
+        raise CannotRead(
+            f"{name}: there is nobody to hand a copy to, since no apiary has a member beside it; fill in the sheets "
+            "Members and Apiaries, then run again."
+        )
+    return chosen, skipped
+
+
+def _orders(members: list[str], returns: pd.DataFrame, known: list[Claim]) -> list[Order]:
+    """Give each new copy a token that no other has, and refs that go on where the member's last ones ended."""
+    taken = {str(copy).casefold() for copy in returns["copy"]}
+    orders = []
+    for member in members:
+        earlier = frozenset(str(copy) for copy in returns["copy"][returns["member"] == member])
+        stem = re.sub(r"[^A-Za-z0-9]", "", member)
+        number = len(earlier) + 1
+        while f"{stem}{_letter(number)}".casefold() in taken:
+            number += 1
+        token = f"{stem}{_letter(number)}"
+        taken.add(token.casefold())
+        orders.append(Order(member, token, earlier, _first(known, earlier)))
+    return orders
+
+
+def _letter(number: int) -> str:
+    return column_letters(number).lower()
+
+
+def _first(known: Iterable[Claim], earlier: frozenset[str]) -> Mapping[str, int]:
+    """By sheet, the number after the highest that the member's copies have used."""
+    last = dict.fromkeys(REF_LETTERS, 0)
+    for claim in known if earlier else ():
+        for ref in (claim.ref, *Runs(claim.raw.get(BLANK_ROWS, ""))):
+            found = _NUMBER.search(ref)
+            if found and claim.sheet in last and ref[: found.start()] in earlier:
+                last[claim.sheet] = max(last[claim.sheet], int(found[1]))
+    return {sheet: number + 1 for sheet, number in last.items()}
+
+
+def _folder(into: Path) -> Path:
+    try:
+        into.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise CannotWrite(
+            f"{into}: this folder cannot be made ({fault.strerror}); name one where you may write."
+        ) from fault
+    return into
+
+
+def _hand_out(
+    club: Reckoned,
+    shared: Shares,
+    orders: list[Order],
+    into: Path,
+    as_at: date,
+    told: Callable[[int, int], None] | None,
+    made: list[Path],
+) -> tuple[list[HandedOut], list[Claim]]:
+    hidden: Masks = masks(club.book, shared)
+    copies: list[HandedOut] = []
+    claims: list[Claim] = []
+    for order in orders:
+        copy = cut(club, shared, hidden, order, as_at)
+        path = into / f"{_stem(club)} {copy.token}.xlsx"
+        put_in_place(path, copy.data, seen_sha256=None, stamp=as_at.isoformat())
+        made.append(path)
+        said = _claims(copy, path, as_at)
+        claims += said
+        colonies = sum(claim.sheet == "Colonies" and bool(claim.ref) for claim in said)
+        rows = sum(bool(claim.ref) for claim in said)
+        copies.append(HandedOut(copy.member, path, copy.token, colonies, rows, said[0].sha256))
+        if told:
+            told(len(copies), len(orders))
+    return copies, claims
+
+
+def _stem(club: Reckoned) -> str:
+    return f"Stores {str(club.content.about['winter']).replace('/', '-')}"
+
+
+def _claims(copy: Copy, path: Path, as_at: date) -> list[Claim]:
+    """What the copy says, read from its own bytes: so it is also known to be readable."""
+    book = read_book((path.name, copy.data))
+    return marked(claims_of(book, copy.token, gathered=as_at.isoformat(), handed_out=True), copy.masked)
+
+
+def _noting(
+    club: Reckoned, claims: list[Claim], returns: pd.DataFrame, copies: list[HandedOut], as_at: date
+) -> Reckoned:
+    """The club's book with its claims and a line on Returns for each copy."""
+    lines = [
+        {
+            "member": copy.member,
+            "copy": copy.copy,
+            "handed_out": as_at,
+            "file": copy.path.name,
+            "state": MISSING,
+            "sha256": copy.sha256,
+        }
+        for copy in copies
+    ]
+    noted = pd.DataFrame(lines, columns=returns.columns, dtype=object)
+    whole = noted if returns.empty else pd.concat([returns, noted], ignore_index=True).astype(object)
+    told = club.content.told | {"Claims": to_frame(claims), "Returns": whole}
+    return replace(club, content=replace(club.content, told=told))

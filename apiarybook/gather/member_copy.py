@@ -1,0 +1,176 @@
+"""One member's share of a club's book, laid out and reckoned as the copy that this member is handed."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from apiarybook.api import about_book, reckon_settled
+from apiarybook.files.blank import REF_LETTERS
+from apiarybook.files.plan import member_plan
+from apiarybook.files.tables import CellFault, Table
+from apiarybook.files.write import write_book
+from apiarybook.gather.claims import SHEETS, key_column
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
+    from apiarybook.api import Reckoned
+    from apiarybook.gather.masks import Masked, Masks
+    from apiarybook.gather.shares import Shares
+
+READY = {"Weighings": (12, 4), "Feedings": (10, 3), "Winter rounds": (6, 3), "After winter": (4, 1)}
+"""Ready-made rows: so many, and so many more for each colony."""
+FREE_COLONIES = 6
+OWN_ROWS = ("Members", "Apiaries", "Scale loans")
+"""Lists of which a member copy knows the member's own rows; of all others it knows every row."""
+OPEN = "a question about this row is open"
+"""Why a row is held in a member copy that the club's book holds for a reason that is not the member's to read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """A member copy as it is handed out: its bytes, what was reckoned, and what is not shown in it.
+
+    Attributes:
+        member: the member's code.
+        token: what its refs begin with.
+        data: the bytes of the file.
+        reckoned: the member's share, reckoned.
+        masked: by sheet, ref and column, the true value where `someone else` is shown.
+    """
+
+    member: str
+    token: str
+    data: bytes
+    reckoned: Reckoned
+    masked: Masked
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What copy to cut: whose, what the refs of its new rows begin with, and by sheet the number of the first of them.
+
+    Attributes:
+        member: the member's code.
+        token: of the new copy.
+        earlier: tokens of the member's copies handed out before.
+        first: by sheet the number of the first new ref.
+    """
+
+    member: str
+    token: str
+    earlier: frozenset[str]
+    first: Mapping[str, int]
+
+
+def cut(club: Reckoned, shared: Shares, masks: Masks, order: Order, as_at: date) -> Copy:
+    """Cut a member's copy out of a club's book.
+
+    Args:
+        club: the club's book, settled and reckoned.
+        shared: which rows are whose.
+        masks: other people's words.
+        order: which copy.
+        as_at: the day for which to reckon.
+
+    Returns:
+        the copy, reckoned from the member's share alone.
+    """
+    member, token = order.member, order.token
+    colonies = len(shared.rows["Colonies"].get(member, []))
+    tables: dict[str, Table] = {}
+    masked: Masked = {}
+    for name, table in club.book.tables.items():
+        rows = _rows(table, shared, member)
+        tables[name] = _share(table, rows, _free(name, colonies))
+        if name in SHEETS:
+            _mask(tables[name], masks, order, masked)
+        if name in READY:
+            _number(tables[name], f"{token}-{REF_LETTERS[name]}", order.first.get(name, 1))
+    book = replace(club.book, name=f"{token}.xlsx", tables=tables, kept={}, foreign={}, faults=[], remarks=())
+    about = about_book(book) | {"copy id": token, "member": member}
+    reckoned = reckon_settled(book, about, as_at, also_held=_also_held(club, shared, member))
+    return Copy(member, token, write_book(reckoned.content, member_plan), reckoned, masked)
+
+
+def _rows(table: Table, shared: Shares, member: str) -> list[int]:
+    name = table.sheet.name
+    if name in shared.rows:
+        return shared.rows[name].get(member, [])
+    return [int(row) for row in table.raw.index[~table.is_blank]]
+
+
+def _free(name: str, colonies: int) -> int:
+    if name in READY:
+        least, each = READY[name]
+        return least + each * colonies
+    return FREE_COLONIES if name == "Colonies" else 1
+
+
+def _share(table: Table, rows: list[int], free: int) -> Table:
+    """Some rows of a sheet one under the other, and free rows after them."""
+    first = table.sheet.first_row
+    index = pd.RangeIndex(first, first + len(rows) + free, name="row")
+    raw, typed = (_laid(frame, rows, index) for frame in (table.raw, table.typed))
+    place = dict(zip(rows, index, strict=False))
+    faults = [CellFault(place[one.row], one.key, one.fault) for one in table.faults if one.row in place]
+    return replace(table, raw=raw, typed=typed, unknown=pd.DataFrame(index=index), faults=faults)
+
+
+def _laid(frame: pd.DataFrame, rows: list[int], index: pd.RangeIndex) -> pd.DataFrame:
+    found = frame.loc[rows].set_axis(index[: len(rows)], axis=0).reindex(index)
+    for key in found:
+        if found[key].dtype == object:
+            found[key] = found[key].where(found[key].notna(), None)
+    return found
+
+
+def _number(table: Table, stem: str, first: int) -> None:
+    """Give every free row the next ref."""
+    free = table.raw.index[table.raw["ref"].isna()]
+    refs = [f"{stem}{first + at}" for at in range(len(free))]
+    table.raw.loc[free, "ref"] = refs
+    table.typed.loc[free, "ref"] = refs
+
+
+def _mask(table: Table, masks: Masks, order: Order, masked: Masked) -> None:
+    name, member = table.sheet.name, order.member
+    names = table.raw[key_column(name)]
+    own_rows = _own_rows(table, order)
+    for column in table.sheet.typed:
+        if column.key == key_column(name) or column.key not in table.raw:
+            continue
+        for row, text in zip(table.raw.index.tolist(), table.raw[column.key].tolist(), strict=True):
+            if not isinstance(text, str):
+                continue
+            hand = column.key == "by"
+            shown = masks.hand(text, member, is_own_row=row in own_rows) if hand else masks.text(text, member)
+            if shown != text:
+                masked[name, str(names[row]), column.key] = text
+                table.raw.loc[row, column.key] = shown
+                if isinstance(table.typed.loc[row, column.key], str):
+                    table.typed.loc[row, column.key] = shown
+
+
+def _own_rows(table: Table, order: Order) -> set[object]:
+    """Rows that the member typed in an earlier copy, or sent on paper."""
+    if "typed_for" not in table.typed:
+        return set()
+    paper = table.typed["typed_for"].astype(str).str.casefold() == order.member.casefold()
+    return set(table.raw.index[paper | table.raw["ref"].astype(str).str.rpartition("-")[0].isin(order.earlier)])
+
+
+def _also_held(club: Reckoned, shared: Shares, member: str) -> dict[str, dict[int, str]]:
+    """Rows that the club's book does not count, so that both books reckon alike."""
+    found: dict[str, dict[int, str]] = defaultdict(dict)
+    for name, reasons in club.checked.held.items():
+        sheet = club.book.tables[name].sheet
+        for at, row in enumerate(_rows(club.book.tables[name], shared, member)):
+            if row in reasons:
+                found[name][sheet.first_row + at] = OPEN
+    return found
