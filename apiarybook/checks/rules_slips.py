@@ -148,7 +148,8 @@ def lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
     guess = numbers(_numeric(rows["heft"].tolist()))
     first, second = np.where(hefted, guess, numbers(rows["reading_1"])), numbers(rows["reading_2"])
     second = np.where(hefted, np.nan, second)
-    bound = (gross - others > high) | (gross - others < low)
+    leeway = np.where(hefted, 1 + DISTANT * numbers(weighed["heft_u"]), 1.0)
+    bound = (gross - others > high * leeway) | (gross - others < low / leeway)
     asked = (bound | _apart(sides, first, second)) & ~np.isnan(gross) & ~np.isnan(first)
     asked &= words(rows["occasion"]) != "practice"
     target = numbers(weighed["target"])

@@ -100,6 +100,8 @@ def test_cells_of_a_weighing(cells: Row, expected: Found) -> None:
             "38.56",
             id="hefted in pounds",
         ),
+        pytest.param({"how": "heft", "reading_1": None, "heft": 47.0}, [], "", id="a hand may guess too high"),
+        pytest.param({"how": "heft", "reading_1": None, "heft": 14.0}, [], "", id="a hand may guess too low"),
         pytest.param({"reading_1": 3.8, "occasion": "practice"}, [], "", id="a dummy hive may weigh anything"),
     ],
 )
