@@ -55,7 +55,7 @@ def start(
         f"{path.name} is ready for winter {winter}/{(winter + 1) % 100:02d}, with the figures of {region} in {unit}."
     )
     click.echo("Next: open it, fill in Members, Apiaries and Colonies, then type weighings and feeds as they come.")
-    click.echo(f"Then run: apiarybook check {path.name}    and: apiarybook reckon {path.name}")
+    click.echo(f'Then run: apiarybook check "{path.name}"    and: apiarybook reckon "{path.name}"')
     click.echo(f"Or double-click {launchers[0].name} (Windows) or {launchers[1].name} (macOS, Linux) beside the book.")
     return 0
 
