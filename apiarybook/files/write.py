@@ -1,10 +1,11 @@
-"""Writing a book: every cell, formula, drop-down and page set-up from the one layout, byte for byte the same each time."""
+"""Writing a book: every cell, formula, drop-down and page set-up from the one layout, the same bytes each time."""
 
 from __future__ import annotations
 
 import io
 import warnings
 from datetime import UTC, date, datetime, time
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from apiarybook.errors import ProgramFault
@@ -37,6 +38,9 @@ class Sheets:
 
     def __init__(self, workbook: Workbook, content: Content, plan: Plan, cells: Cells) -> None:
         """Work out the places and formats once."""
+        from apiarybook.files.plain_sheet import PlainSheet
+
+        self.sheet_class = PlainSheet
         self.workbook = workbook
         self.content = content
         self.plan = plan
@@ -89,9 +93,10 @@ def _properties(workbook: Workbook, content: Content) -> None:
 
 
 def _sheets(book: Sheets) -> None:
-    start = book.workbook.add_worksheet(start_page.NAME)
+    add = partial(book.workbook.add_worksheet, worksheet_class=book.sheet_class)
+    start = add(start_page.NAME)
     start.set_tab_color(TABS[Group.START])
-    made = {planned.name: book.workbook.add_worksheet(planned.name) for planned in book.plan.sheets}
+    made = {planned.name: add(planned.name) for planned in book.plan.sheets}
     page = member_page if book.content.member else start_page
     page.write(start, book.looks, book.plan, book.content)
     for planned in book.plan.sheets:
@@ -219,7 +224,7 @@ def _added_columns(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
 def _notes(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     columns = {column.key: number for number, (_, column) in enumerate(planned.columns)}
     for (row, key), text in book.content.kept.notes.get(planned.name, {}).items():
-        place = columns[key] if key in columns else None
+        place = columns.get(key)
         if place is not None:
             checked(sheet.write_comment(f"{column_letters(place + 1)}{row}", text))
 
@@ -228,7 +233,7 @@ def _kept_sheets(book: Sheets) -> None:
     look = book.looks.make()
     dated = book.looks.make(num_format="yyyy-mm-dd")
     for foreign in book.content.kept.sheets:
-        sheet = book.workbook.add_worksheet(foreign.name)
+        sheet = book.workbook.add_worksheet(foreign.name, book.sheet_class)
         for (row, column), value in foreign.cells.items():
             if isinstance(value, str) and value.startswith("="):
                 checked(sheet.write_formula(row - 1, column - 1, value, look))

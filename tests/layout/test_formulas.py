@@ -1,0 +1,39 @@
+"""Laws over all live formulas: every live column has one, and none needs a newer program than the portable set."""
+
+import re
+
+import pytest
+
+from apiarybook.files.plan import club_plan
+from apiarybook.layout import BOOK, Role
+from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
+
+PLACES = club_plan({sheet.name: 10 for sheet in BOOK.sheets}).places()
+PORTABLE = set(
+    "ABS AND AVERAGEIFS CHOOSE COUNTA COUNTIF COUNTIFS DATE DAY IF IFERROR INDEX INT ISNUMBER MATCH MAX MIN MOD MONTH NORMSDIST "
+    "NORMSINV NOT OR ROUND ROUNDUP ROW ROWS SQRT SUM SUMIFS SUMPRODUCT YEAR".split()
+)
+"""Functions of the OpenFormula small to large groups that three engines were seen to agree on; none is volatile."""
+LONGEST, DEEPEST = 8192, 64
+"""Characters of a formula and levels of nesting (ISO/IEC 29500 as spreadsheet programs implement it)."""
+
+
+def test_live_columns_and_templates_are_one_set() -> None:
+    live = {(sheet.name, column.key) for sheet in BOOK.sheets for column in sheet.columns if column.role is Role.LIVE}
+    assert live == set(TEMPLATES)
+    assert set(TEMPLATES) >= ARRAY_FORMULAS
+
+
+@pytest.mark.parametrize("place", TEMPLATES, ids=".".join)
+def test_formula_is_portable(place: tuple[str, str]) -> None:
+    formula = PLACES.compile(TEMPLATES[place], place[0], BOOK[place[0]].first_row)
+    bare = re.sub(r'"[^"]*"', '""', formula)
+    assert set(re.findall(r"([A-Z][A-Z0-9.]*)\(", bare)) <= PORTABLE
+    assert len(formula) <= LONGEST
+    depth = deepest = 0
+    for sign in bare:
+        depth += (sign == "(") - (sign == ")")
+        deepest = max(deepest, depth)
+    assert depth == 0
+    assert deepest <= DEEPEST
+    assert not re.search(r"[\[\]{}]", bare)
