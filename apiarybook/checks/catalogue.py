@@ -6,22 +6,11 @@ braces is told by the rule. The place is not named here: each finding carries it
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from apiarybook.checks.catalogue_gather import ACROSS_FILES
+from apiarybook.checks.entry import Entry
 from apiarybook.checks.finding import Weight
 
 HOLD, ASK, NOTE = Weight.HOLD, Weight.ASK, Weight.NOTE
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One rule: its name, how much it weighs, what it says is wrong and what to do."""
-
-    name: str
-    weight: Weight
-    message: str
-    do: str
-
 
 _ENTRIES = (
     # What one cell holds
@@ -385,5 +374,5 @@ _ENTRIES = (
     ),
 )
 
-CATALOGUE: dict[str, Entry] = {entry.name: entry for entry in _ENTRIES}
+CATALOGUE: dict[str, Entry] = {entry.name: entry for entry in (*_ENTRIES, *ACROSS_FILES)}
 """All rules by name."""

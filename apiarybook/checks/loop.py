@@ -106,7 +106,17 @@ def look(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> Seen:
         absent=frozenset(_absent(book)),
         place=lambda sheet, row, key: book.tables[sheet].place(row, key),
         settings=book.settings,
+        copies=copies_of(book),
     )
+
+
+def copies_of(book: Book) -> dict[str, str]:
+    """The member of each copy that was handed out from a book, as its sheet Returns says."""
+    if "Returns" not in book.kept:
+        return {}
+    returns = book.kept["Returns"].raw
+    pairs = zip(returns["copy"], returns["member"], strict=True)
+    return {str(copy): str(member) for copy, member in pairs if copy is not None and member is not None}
 
 
 def _said(settings: Mapping[str, object]) -> dict[str, object]:

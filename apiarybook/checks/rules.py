@@ -2,7 +2,15 @@
 
 from collections.abc import Callable, Iterator
 
-from apiarybook.checks import rules_days, rules_feedings, rules_lists, rules_settings, rules_slips, rules_weighings
+from apiarybook.checks import (
+    rules_days,
+    rules_feedings,
+    rules_gather,
+    rules_lists,
+    rules_settings,
+    rules_slips,
+    rules_weighings,
+)
 from apiarybook.checks.finding import Hit
 from apiarybook.checks.seen import Seen
 
@@ -15,5 +23,6 @@ RULES: tuple[Rule, ...] = (
     *rules_weighings.RULES,
     *rules_slips.RULES,
     *rules_feedings.RULES,
+    *rules_gather.RULES,
 )
 """Every rule that looks at one book, each a small function from what is seen to hits."""

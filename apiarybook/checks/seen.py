@@ -48,6 +48,7 @@ class Seen:
         absent: columns (sheet, key) that the file lacks altogether.
         place: names a cell for a person, from sheet, row and key.
         settings: the club's settings as read.
+        copies: code of the member of each copy that was handed out; empty in a book from which none were.
     """
 
     frames: Mapping[str, pd.DataFrame]
@@ -59,6 +60,7 @@ class Seen:
     absent: frozenset[tuple[str, str]] = frozenset()
     place: Callable[[str, int, str], str] = _by_row
     settings: Mapping[str, object] = field(default_factory=dict)
+    copies: Mapping[str, str] = field(default_factory=dict)
 
     def __getitem__(self, sheet: str) -> pd.DataFrame:
         """The frame of a sheet; without rows where the file does not hold it."""
