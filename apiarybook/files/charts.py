@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from apiarybook.files.limits import column_letters
 from apiarybook.files.looks import INK
+from apiarybook.files.places import quoted
 
 if TYPE_CHECKING:
     from xlsxwriter.workbook import Workbook
@@ -13,7 +15,7 @@ if TYPE_CHECKING:
     from apiarybook.files.places import Places
     from apiarybook.files.plan import Planned
 
-PIXELS_A_COLONY = 18
+PIXELS_A_COLONY = 12
 COLUMN = "#9DB0D6"
 """Light enough that the dark marks show on it as well as beside it."""
 LEAST_WIDTH, MOST_WIDTH = 640, 2400
@@ -52,8 +54,10 @@ def standing(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Pla
         )
     chart.combine(marks)
     chart.set_title({"name": "Stores today against want and least", "name_font": {"size": 12, "color": INK}})
-    chart.set_y_axis({"name": "stores", "major_gridlines": {"visible": True, "line": {"color": "#D9D9D9"}}})
-    chart.set_x_axis({"num_font": {"rotation": -90, "size": 8}})
+    area = places.areas["Standing"]
+    heading = f"={quoted(area.sheet)}!${column_letters(area.columns['stores_today'])}${planned.heading_row}"
+    chart.set_y_axis({"name": heading, "major_gridlines": {"visible": True, "line": {"color": "#D9D9D9"}}})
+    chart.set_x_axis({"num_font": {"rotation": -90, "size": 7}})
     chart.set_legend({"position": "top"})
     chart.show_hidden_data()
     width = min(MOST_WIDTH, max(LEAST_WIDTH, PIXELS_A_COLONY * planned.rows))

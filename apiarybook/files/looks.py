@@ -48,12 +48,11 @@ class Looks:
         return self._made[key]
 
     def heading(self, column: Column) -> Format:
-        """Dark for what people type, pale for what the book fills."""
-        if column.role is Role.TYPED:
-            return self.make(
-                bold=True, font_color="#FFFFFF", bg_color=BLUE, text_wrap=True, border=1, border_color=GREY
-            )
-        return self.make(bold=True, font_color=INK, bg_color=PALE, text_wrap=True, border=1, border_color=GREY)
+        """Dark for what people type, pale for what the book fills; numbers stand under the end of theirs."""
+        typed = column.role is Role.TYPED
+        look: dict[str, Any] = {"font_color": "#FFFFFF" if typed else INK, "bg_color": BLUE if typed else PALE}
+        look["align"] = "right" if column.numeric else "left"
+        return self.make(bold=True, text_wrap=True, border=1, border_color=GREY, **look)
 
     def cell(self, column: Column) -> Format:
         """Typed numbers stay general, lest a shown rounding become an amendment; computed ones are rounded."""
@@ -63,10 +62,14 @@ class Looks:
         elif column.role is not Role.TYPED:
             look["bg_color"] = "#FAFAFA"
             look |= {"num_format": number_format(column)} if column.numeric else {"indent": 1}
+            if column.role is Role.VALUE:
+                look["valign"] = "top"
+            if column.kind is Kind.TEXT and column.width > LONG_TEXT:
+                look["text_wrap"] = True
+        elif column.kind is Kind.TEXT:
+            look["align"] = "left"
         if column.key == "verdict":
             look |= {"bold": True, "bg_color": "#FFFFFF"}
-        if column.kind is Kind.TEXT and column.width > LONG_TEXT:
-            look["text_wrap"] = True
         return self.make(**look)
 
     def day(self) -> Format:
@@ -85,6 +88,6 @@ def number_format(column: Column) -> str:
     """
     if column.kind is Kind.FRACTION:
         return "0%" if column.key.startswith("chance") else "0.000"
-    if column.kind is Kind.COUNT and column.role is Role.LIVE:
+    if column.kind is Kind.COUNT:
         return "0"
     return "0" if column.decimals == 0 else "0." + "0" * column.decimals

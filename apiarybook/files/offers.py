@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from apiarybook.errors import ProgramFault
 from apiarybook.files.limits import column_letters
-from apiarybook.files.looks import BLUE, GREY, INK
+from apiarybook.files.looks import BLUE, INK
 from apiarybook.files.tables_of_figures import choices, words_of
 from apiarybook.layout.model import Column, Kind, Role
 from apiarybook.reckon.winter import day_of, winter
@@ -120,6 +120,10 @@ def _bounded(column: Column, book: Sheets) -> dict[str, Any]:
     }
 
 
+HATCH = "#A6A6A6"
+TALL = 28
+"""Height in points of rows that hold sentences: two lines."""
+SENTENCES = ("Findings", "Decisions", "Changes", "Year")
 DARK = ("feed", "feed now", "comb full")
 HATCHED = ("weigh", "fondant later", "not reckoned")
 
@@ -127,14 +131,18 @@ HATCHED = ("weigh", "fondant later", "not reckoned")
 def mark(sheet: Worksheet, planned: Planned, looks: Looks) -> None:
     """Put a bar behind words that call for something: dark blue to act, grey hatch to look; the word says which.
 
+    Rows that hold sentences are made tall enough for them.
+
     Args:
         sheet: where.
         planned: its plan.
         looks: the formats.
     """
+    if planned.name in SENTENCES:
+        sheet.set_default_row(TALL)
     first, last = planned.first_row - 1, planned.last_row - 1
     dark = looks.bare(bg_color=BLUE, font_color="#FFFFFF", bold=True)
-    hatched = looks.bare(pattern=14, fg_color=GREY, bg_color="#FFFFFF", font_color=INK, bold=True)
+    hatched = looks.bare(pattern=14, fg_color=HATCH, bg_color="#FFFFFF", font_color=INK, bold=True)
     for number, (_, column) in enumerate(planned.columns):
         cell = f"${column_letters(number + 1)}{planned.first_row}"
         if column.key == "verdict":

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from apiarybook.files.plan import Planned
 
 SAYS = {
-    "Standing": "How each colony stands today. Enough is about food only: not queen, health or mites.",
+    "Standing": "How each colony stands today; chart below. Enough is about food only: not queen, health or mites.",
     "My colonies": "Your colonies and how each stands today. Enough is about food only: not queen, health or mites.",
     "Feed order": "Feed that the colonies still need, by apiary. Forecasts become orders only when you order.",
 }

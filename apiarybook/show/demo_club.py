@@ -240,7 +240,7 @@ INSET = 0.08
 UNITED, INTO = "Quarry 5", "Quarry 4"
 UNDER, UNDER_TYPE = "Mill 6", "National with super under"
 HONEY = "Ferry 3"
-SLIPPED_ANCHOR = "Towpath 1"
+OWN_FACTOR = "Towpath 1"
 """A colony whose stand was found by weighing it both ways."""
 
 SCALES: list[Row] = [
@@ -288,7 +288,7 @@ def _colony(keeper: Keeper, code: str, hive: str) -> Row:
     row |= {"reached": "yes", "state": "united" if code == UNITED else "alive", "stand": keeper.stand}
     if keeper.stand == "inset rails":
         row["rail_inset"] = INSET
-    if code == SLIPPED_ANCHOR:
+    if code == OWN_FACTOR:
         row["stand_factor"] = keeper.stand_factor
     return row
 

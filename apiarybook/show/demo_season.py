@@ -246,7 +246,7 @@ def weigh(hive: Hive, day: date, rng: Generator, *, hefted: bool = False, occasi
     gross = hive.gross(day, extras) + _feeder(hive, row, day, rng)
     if row["how"] == "frames of food counted":
         combs = hive.stores_on(day) / hive.type.full_comb.value * rng.normal(1, 0.1)
-        return row | {"reading_1": round(combs * 2) / 2}
+        return row | {"reading_1": round(combs * 4) / 4}
     if row["how"] == "heft" or rng.random() < GUESSED:
         row["heft"] = _guess(hive, gross, day, rng)
     if row["how"] != "heft":

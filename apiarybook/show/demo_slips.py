@@ -32,7 +32,8 @@ def _reading(row: Row) -> float:
 
 
 def _in_pounds(row: Row) -> Row:
-    return {"reading_1": round(_reading(row) / UNITS["lb"].factor, 1)}
+    readings = {key: float(str(row[key])) for key in ("reading_1", "reading_2") if key in row}
+    return {key: round(reading / UNITS["lb"].factor, 1) for key, reading in readings.items()}
 
 
 def _digits_swapped(row: Row) -> Row:
@@ -69,11 +70,11 @@ SLIPS = (
         lambda row: {"reading_1": round(_reading(row) / 10, 3)},
         "The decimal point stood one place too far left; Edith's slip of paper has it right.",
     ),
-    Slip("Weighings", "School 4", 3, _digits_swapped, "Two digits were swapped."),
+    Slip("Weighings", "School 4", 4, _digits_swapped, "Two digits were swapped."),
     Slip("Weighings", "Mill 4", 3, lambda _: {"scale": "H3"}, "It was scale H1; H3 was never at the mill."),
     Slip("Weighings", "Ferry 1", 3, _as_sum, "Isla took the lid's clip off in the cell; now the number alone."),
     Slip("Weighings", "Quarry 1", 2, lambda _: {"heft": "rather light"}, "The words are light, about right and heavy."),
-    Slip("Weighings", "School 1", 3, lambda _: {"feed_left": None}, "Piet had looked: the feeder was empty, 0."),
+    Slip("Weighings", "School 1", 5, lambda _: {"feed_left": None}, "Piet had looked: the feeder was empty, 0."),
     Slip("Weighings", "Mill 1", 2, lambda _: {"occasion": None}, "The mill was weighed before it was fed that day."),
     Slip(
         "Feedings",

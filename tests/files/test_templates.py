@@ -1,0 +1,20 @@
+"""The blank books that lie in the repository are those that the package writes today."""
+
+from pathlib import Path
+
+import pytest
+
+from apiarybook.files.templates import template, template_name
+from apiarybook.handbook import REGIONS
+
+FOLDER = Path(__file__).parents[2] / "workbook_templates"
+
+
+@pytest.mark.parametrize("region", REGIONS)
+def test_blank_book_is_fresh(region: str) -> None:
+    stands = (FOLDER / template_name(region)).read_bytes()
+    assert stands == template(region), "stale: run python -m apiarybook.files.templates workbook_templates"
+
+
+def test_folder_holds_nothing_else() -> None:
+    assert {path.name for path in FOLDER.iterdir()} == {template_name(region) for region in REGIONS}

@@ -1,0 +1,69 @@
+"""The demo makes the same book and says the same words each time, and what lies in the repository is what it makes."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from apiarybook.cli import main
+from apiarybook.show.demo import BOOK, TEXT
+
+FOLDER = Path(__file__).parents[2] / "demo"
+RENEW = "stale: delete the book in demo and run apiarybook demo --into demo"
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, list[dict[str, object]]]]:
+    into = tmp_path_factory.mktemp("demo")
+    result = CliRunner().invoke(main, ["demo", "--into", str(into), "--json"])
+    assert result.exit_code == 0, result.output
+    return into, json.loads(result.output)
+
+
+Made = tuple[Path, dict[str, list[dict[str, object]]]]
+
+
+def test_same_words(made: Made) -> None:
+    assert (made[0] / TEXT).read_text("utf-8") == (FOLDER / TEXT).read_text("utf-8"), RENEW
+
+
+def test_same_book(made: Made) -> None:
+    assert (made[0] / BOOK).read_bytes() == (FOLDER / BOOK).read_bytes(), RENEW
+
+
+def test_a_dozen_kinds_of_slip_are_named(made: Made) -> None:
+    assert {
+        "ambiguous-date",
+        "below-tare",
+        "decimal-comma",
+        "decimal-slip",
+        "duplicate",
+        "feed-impossible",
+        "feeder-not-looked-at",
+        "formula-in-input",
+        "liquid-under-super",
+        "more-than-feeder",
+        "over-capacity",
+        "pounds-for-kilograms",
+        "too-cold-for-liquid",
+        "unit-in-cell",
+        "unknown-code",
+        "unknown-word",
+        "wrong-year",
+    } <= {str(finding["rule"]) for finding in made[1]["findings"]}
+
+
+def test_most_colonies_have_enough_and_some_want_something(made: Made) -> None:
+    verdicts = [one["verdict"] for one in made[1]["standing"] if one["verdict"]]
+    assert len(verdicts) >= 60
+    assert verdicts.count("enough") > len(verdicts) / 2
+    assert {"feed", "fondant later", "comb full", "weigh"} <= set(verdicts)
+
+
+def test_a_book_that_stands_there_is_left_alone(made: Made) -> None:
+    (made[0] / BOOK).write_bytes(b"somebody's own")
+    result = CliRunner().invoke(main, ["demo", "--into", str(made[0])])
+    assert result.exit_code == 2
+    assert "stands there already" in result.output
+    assert (made[0] / BOOK).read_bytes() == b"somebody's own"
