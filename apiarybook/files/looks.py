@@ -52,6 +52,8 @@ class Looks:
         typed = column.role is Role.TYPED
         look: dict[str, Any] = {"font_color": "#FFFFFF" if typed else INK, "bg_color": BLUE if typed else PALE}
         look["align"] = "right" if column.numeric else "left"
+        if not typed and not column.numeric and column.kind is not Kind.DATE:
+            look["indent"] = 1
         return self.make(bold=True, text_wrap=True, border=1, border_color=GREY, **look)
 
     def cell(self, column: Column) -> Format:
