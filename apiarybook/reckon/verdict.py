@@ -9,7 +9,7 @@ import numpy as np
 from apiarybook.reckon import feeds
 from apiarybook.reckon.arrays import Floats, figure, numbers
 from apiarybook.reckon.lookup import match, pick, pick_words
-from apiarybook.reckon.standing import BEFORE_WINTER, OUT_OF_SEASON
+from apiarybook.reckon.standing import BEFORE_WINTER, IN_WINTER, OUT_OF_SEASON
 from apiarybook.reckon.winter import day_of
 
 if TYPE_CHECKING:
@@ -97,7 +97,8 @@ def advise(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     full = _full_feed(found, rules)
     limit = np.where(found["coarse"] == 1, found["portion"], full)
     found["feed_full"] = full
-    found["feed_stores"] = np.where(full == 0, 0.0, np.maximum(0.0, np.minimum(np.minimum(full, found["room"]), limit)))
+    none = (full == 0) | (found["verdict"] == "comb full").to_numpy()
+    found["feed_stores"] = np.where(none, 0.0, np.maximum(0.0, np.minimum(np.minimum(full, found["room"]), limit)))
     found["stays_short"] = np.where(full == 0, np.nan, full - found["feed_stores"])
     share = pick(lists.kinds["stores_share"], kind)
     none = (found["feed_stores"] == 0).to_numpy()
@@ -158,6 +159,6 @@ def _dates(found: pd.DataFrame, rules: Rules) -> None:
             found["verdict"] == "feed now",
             found["liquid"] == 1,
         ],
-        [found["fondant_by"], later, rules.as_at, found["last_liquid_day"]],
+        [found["fondant_by"].where(found["phase"] == IN_WINTER), later, rules.as_at, found["last_liquid_day"]],
         found["winter_starts"],
     )

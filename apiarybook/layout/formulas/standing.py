@@ -170,7 +170,8 @@ FORMULAS = {
         (ADVISED, f"MAX([short_by],IF({OUT}<={RISK},0,{SAFE}))"),
         last="0",
     ),
-    "feed_stores": "IF([feed_full]=0,0,MAX(0,MIN([feed_full],[room],IF([coarse]=1,[portion],[feed_full]))))",
+    "feed_stores": 'IF(OR([feed_full]=0,[verdict]="comb full"),0,'
+    "MAX(0,MIN([feed_full],[room],IF([coarse]=1,[portion],[feed_full]))))",
     "stays_short": 'IF([feed_full]=0,"",[feed_full]-[feed_stores])',
     "feed_mass": f'IF([feed_stores]=0,"",[feed_stores]/{at("Feed kinds.stores_share", "[feed_row]")})',
     "feed_kind": f'IF([feed_mass]="","",{at("Feed kinds.name", "[feed_row]")})',
@@ -183,7 +184,7 @@ FORMULAS = {
     "days": 'IF([feed_volume]="","",ROUNDUP(ROUND([feed_volume]/'
     "({pace_litres}*[bees]/{reference_bees}*IF(" + year_day("{as_at}") + ">{pace_after_day},{pace_after},1)),6),0))",
     "by_date": chain(
-        ('[feed_mass]=""', "[fondant_by]"),
+        ('[feed_mass]=""', 'IF([phase]=2,[fondant_by],"")'),
         ('[verdict]="fondant later"', "MAX({as_at},[lasts_to]-{fondant_lead})"),
         ('[verdict]="feed now"', "{as_at}"),
         ("[liquid]=1", "[last_liquid_day]"),
