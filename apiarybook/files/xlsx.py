@@ -57,6 +57,31 @@ def read_xlsx(package: Package, sha256: str) -> RawBook:
     return RawBook(file, sha256, form, _saved(package), _properties(package), sheets, remarks)
 
 
+def worksheet_parts(package: Package) -> dict[str, str]:
+    """The part of each sheet that has cells, by the sheet's name.
+
+    Args:
+        package: the zip file.
+
+    Raises:
+        CannotRead: the file is damaged, out of bounds or of another kind.
+    """
+    return {sheet.name: sheet.part for sheet in _Workbook(package).worksheets()}
+
+
+def linked_parts(package: Package, part: str) -> list[tuple[str, str]]:
+    """Kind and name of each part that a part leads to.
+
+    Args:
+        package: the zip file.
+        part: name of the part.
+
+    Raises:
+        CannotRead: the list of links is damaged.
+    """
+    return list(_links(package, part, package.read_xml(_links_part(part))).values())
+
+
 class _Link:
     """One sheet of the workbook: its name, its part and what kind of sheet it is."""
 
@@ -159,9 +184,9 @@ def _sheet(package: Package, reader: "CalamineWorkbook", link: _Link, scan: Shee
 
 def _attachments(package: Package, part: str) -> tuple[bool, bool]:
     """Whether a sheet has notes, and whether a picture, chart or shape lies on it."""
-    links = _links(package, part, package.read_xml(_links_part(part)))
-    kinds = {kind for kind, _ in links.values()}
-    drawings = [target for kind, target in links.values() if kind == "drawing" and target]
+    links = linked_parts(package, part)
+    kinds = {kind for kind, _ in links}
+    drawings = [target for kind, target in links if kind == "drawing" and target]
     return bool(kinds & {"comments", "threadedComment"}), any(_is_drawn_on(package, target) for target in drawings)
 
 
