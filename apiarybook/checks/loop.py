@@ -237,12 +237,22 @@ def word(finding: Finding, told: Mapping[str, object]) -> Finding:
 
 def book_findings(book: Book) -> Iterator[Finding]:
     """What is wrong with sheets and headings of a file."""
-    for fault in book.faults:
+    return fault_findings(book.name, book.faults)
+
+
+def fault_findings(file: str, faults: Iterable[BookFault]) -> Iterator[Finding]:
+    """Put faults of sheets and headings into words.
+
+    Args:
+        file: name of the file.
+        faults: its faults.
+    """
+    for fault in faults:
         rule = _rule_of(fault)
         told = dict(fault.told)
         suggestion = str(told.pop("suggestion", ""))
         suggestion = "" if suggestion in ORDER else suggestion
-        place = (book.name, fault.sheet, fault.cell, fault.heading)
+        place = (file, fault.sheet, fault.cell, fault.heading)
         yield word(Finding(rule, Weight.NOTE, *place, "", "", "", suggestion), told)
 
 

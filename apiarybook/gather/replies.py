@@ -1,0 +1,284 @@
+"""What each member is told: their own files, their own questions with the cell in their own file, their colonies."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from apiarybook.checks.finding import Weight
+from apiarybook.files.canonical import canonical_text
+from apiarybook.files.measure import measure
+from apiarybook.gather.claims import key_column
+from apiarybook.gather.papers import Papers
+from apiarybook.gather.returns import OF_FILE
+from apiarybook.gather.roster import SUPERSEDED, Line
+from apiarybook.layout import BOOK
+from apiarybook.reckon.winter import day_of
+from apiarybook.show.notes import Note, Question, Received, Stands
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from apiarybook.api import Reckoned
+    from apiarybook.checks.finding import Finding
+    from apiarybook.gather.claims import Claim
+    from apiarybook.gather.folded import Folded
+    from apiarybook.gather.masks import Masks
+    from apiarybook.gather.shares import Shares
+
+IN_OTHER_WORDS = {
+    "weighed-by-two": (
+        "Somebody else weighed this colony on the same day, and the two weights cannot both be right.",
+        "Look at your reading, at the scale and at how you weighed; weigh again if in doubt.",
+    ),
+    "duplicate": (
+        "This row says the same as another row.",
+        "Say so if it was done twice; otherwise clear one of them.",
+    ),
+    "doubled-ref": (
+        "The row's mark stands in another row too: a row was probably copied whole.",
+        "Clear the mark of the copied row; leave it if the rows are truly one.",
+    ),
+    "conflict": (
+        "Somebody else, or another file of yours, says something else of this cell; the secretary decides.",
+        "Nothing, unless you see that yours is wrong: then say so.",
+    ),
+    "absent-row": (
+        "Your newest file no longer has a row that was there before; it was kept as it was.",
+        "Say so if it should be left out.",
+    ),
+    "same-row-twice": (
+        "Somebody else sent a row that says the same; both were taken for one.",
+        "Say so if it was done twice.",
+    ),
+    "someone-elses-colony": (
+        "By the club's lists this colony does not stand in your apiary.",
+        "See that the code is right; leave it if you did this for another member.",
+    ),
+}
+"""What a member reads instead of a sentence that would quote somebody else."""
+FOR_THE_SECRETARY = frozenset({"own-hive-type", "decision-not-understood", "scale-overdue"})
+"""Rules of which a note says nothing, since only the secretary can do anything."""
+_ROW = re.compile(r"(\d+)$")
+WORDS = (
+    ("new", "new"),
+    ("amended", "changed"),
+    ("same", "as others say too"),
+    ("unchanged", "as they were"),
+    ("conflict", "in conflict"),
+    ("superseded", "replaced by a later file"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """All that the notes are made of.
+
+    Attributes:
+        reckoned: the club's book.
+        claims: of all copies.
+        folded: what they give.
+        lines: the sheet Returns.
+        shared: which rows are whose.
+        masks: other people's words.
+    """
+
+    reckoned: Reckoned
+    claims: list[Claim]
+    folded: Folded
+    lines: list[Line]
+    shared: Shares
+    masks: Masks
+
+
+def notes(told: Told) -> list[Note]:
+    """A note for each member, in the order of the sheet Returns; for those too of whom nothing has come yet.
+
+    Args:
+        told: what they are made of.
+    """
+    asked = questions(told)
+    found = []
+    for member in dict.fromkeys(line.member for line in told.lines):
+        own = [line for line in told.lines if line.member == member and line.rows is not None]
+        content = told.reckoned.content
+        found.append(
+            Note(
+                club=str(content.settings.get("club") or ""),
+                member=member,
+                name=told.shared.names.get(member, ""),
+                winter=content.about["winter"],
+                as_at=content.as_at,
+                received=tuple(_received(line, told.folded) for line in own),
+                questions=tuple(asked.get(member, ())) if own else (),
+                colonies=tuple(_stands(told, member)),
+            )
+        )
+    return found
+
+
+def _received(line: Line, folded: Folded) -> Received:
+    sums: dict[str, int] = defaultdict(int)
+    for count in folded.counts:
+        if count["sha256"] == line.sha256 and count["copy"] == line.copy:
+            for key, _ in WORDS:
+                sums[key] += int(str(count.get(key, 0)))
+    told = ", ".join(f"{sums[key]} {word}" for key, word in WORDS if sums[key])
+    rows = int(line.rows or 0)
+    said = f"{rows} filled row{'' if rows == 1 else 's'}" + (f": {told}" if told else "")
+    return Received(line.file, line.saved, said, line.state == SUPERSEDED)
+
+
+def questions(told: Told) -> dict[str, list[Question]]:
+    """What is to be asked of each member, held rows first, one slip repeated down a column as one.
+
+    Args:
+        told: what the notes are made of.
+    """
+    members = {line.copy: line.member for line in told.lines}
+    places = _Places(told.claims, told.folded)
+    found: dict[str, dict[tuple[str, ...], Question]] = defaultdict(dict)
+    for finding in told.reckoned.checked.findings:
+        if finding.weight is Weight.NOTE or finding.rule in FOR_THE_SECRETARY:
+            continue
+        for claim in places.of(finding, told.reckoned):
+            member = members.get(claim.copy)
+            if member:
+                _note(found[member], _question(finding, claim, places, told.masks, member))
+    for claim, finding in file_findings(told.claims):
+        member = members.get(claim.copy)
+        if member and finding.weight is not Weight.NOTE and finding.rule not in FOR_THE_SECRETARY:
+            _note(found[member], _of_file(finding, told.masks, member))
+    return {member: sorted(asked.values(), key=lambda one: not one.held) for member, asked in found.items()}
+
+
+def _note(asked: dict[tuple[str, ...], Question], question: Question) -> None:
+    key = (question.file, question.sheet, question.heading, _ANY_FIGURE.sub("", question.message), question.do)
+    former = asked.get(key)
+    if former is None:
+        asked[key] = question
+    elif question.cells[0] not in former.cells:
+        asked[key] = replace(former, cells=(*former.cells, *question.cells))
+
+
+_ANY_FIGURE = re.compile(r"\S*\d\S*")
+
+
+def _question(finding: Finding, claim: Claim, places: _Places, masks: Masks, member: str) -> Question:
+    message, do = IN_OTHER_WORDS.get(finding.rule, (finding.message, finding.do))
+    cell = places.papers.cell(claim, finding.column) if finding.column else claim.place
+    value = claim.raw.get(finding.column, canonical_text(claim.values.get(finding.column)))
+    return Question(
+        file=claim.file,
+        sheet=finding.sheet,
+        cells=(cell,),
+        heading=BOOK[claim.sheet][finding.column].heading if finding.column else "",
+        value=masks.text(canonical_text(value), member),
+        message=masks.text(message, member),
+        do=masks.text(do, member),
+        held=finding.weight is Weight.HOLD,
+    )
+
+
+def _of_file(finding: Finding, masks: Masks, member: str) -> Question:
+    return Question(
+        file=finding.file,
+        sheet=finding.sheet,
+        cells=(finding.cell,) if finding.cell else (),
+        heading=finding.heading if finding.cell else "",
+        value="",
+        message=masks.text(finding.message, member),
+        do=finding.do,
+        held=False,
+    )
+
+
+class _Places:
+    """Where in the newest files of each copy a row of the club's book stands."""
+
+    def __init__(self, claims: list[Claim], folded: Folded) -> None:
+        self.papers = Papers(claims)
+        self._rows: dict[tuple[str, str], list[Claim]] = defaultdict(list)
+        for claim in claims:
+            newest = self.papers.newest(claim.copy, claim.sheet)
+            if claim.kind == "returned" and claim.ref and (claim.saved, claim.sha256) in newest:
+                ref = folded.aliases.get((claim.sheet, claim.ref), claim.ref)
+                self._rows[claim.sheet, ref.casefold()].append(claim)
+
+    def of(self, finding: Finding, reckoned: Reckoned) -> Iterator[Claim]:
+        """The rows whose own words a finding is about: those that say what it names."""
+        table = reckoned.book.tables.get(finding.sheet)
+        number = _ROW.search(finding.cell)
+        ref = finding.ref
+        if not ref and number and table is not None and int(number[1]) in table.raw.index:
+            ref = canonical_text(table.raw.loc[int(number[1]), key_column(finding.sheet)])
+        for claim in self._rows.get((finding.sheet, ref.casefold()), ()):
+            said = canonical_text(claim.values.get(finding.column))
+            if finding.rule in IN_OTHER_WORDS or not finding.column or said == finding.value:
+                yield claim
+
+
+def file_findings(claims: Iterable[Claim]) -> Iterator[tuple[Claim, Finding]]:
+    """What is to be said of each copy's newest files as a whole: headings that are gone, hive types of their own.
+
+    Args:
+        claims: of all copies.
+
+    Returns:
+        the claim of the file's headings, and the finding.
+    """
+    from apiarybook.checks.loop import fault_findings
+    from apiarybook.files.tables import BookFault
+
+    held = list(claims)
+    papers = Papers(held)
+    for claim in held:
+        if claim.ref or OF_FILE not in claim.raw or claim.kind != "returned":
+            continue
+        if (claim.saved, claim.sha256) not in papers.newest(claim.copy, claim.sheet):
+            continue
+        said = json.loads(claim.raw[OF_FILE])
+        for finding in fault_findings(claim.file, [BookFault(*one) for one in said.get("faults", ())]):
+            yield claim, finding
+        for name, cell, what in said.get("types", ()):
+            yield claim, _own_type(claim, name, cell, what)
+
+
+def _own_type(claim: Claim, name: str, cell: str, what: str) -> Finding:
+    from apiarybook.checks.finding import Finding
+    from apiarybook.checks.loop import word
+
+    place = (claim.file, "Hive types", cell, "name", name)
+    return word(Finding("own-hive-type", Weight.ASK, *place, "", ""), {"name": name, "told": what})
+
+
+def _stands(told: Told, member: str) -> Iterator[Stands]:
+    units, season = measure(told.reckoned.book.unit), told.reckoned.season
+    codes = told.reckoned.book.tables["Colonies"].typed["colony"].loc[told.shared.rows["Colonies"].get(member, [])]
+    own = {str(code).casefold() for code in codes if code}
+    for row in season.standing.to_dict("records"):
+        if str(row["colony"]).casefold() in own and row["verdict"]:
+            yield _stands_words(row, units.kg, units.mass)
+
+
+def _stands_words(row: Mapping[object, object], kg: float, unit: str) -> Stands:
+    def mass(key: str) -> str:
+        value = _number(row[key])
+        return f"{value / kg:.1f} {unit}" if value > 0 else ""
+
+    feed, kind, by = mass("feed_mass"), str(row["feed_kind"] or ""), _number(row["by_date"])
+    return Stands(
+        colony=str(row["colony"]),
+        verdict=str(row["verdict"]),
+        stop_at=mass("stop_at"),
+        short_by=mass("short_by"),
+        feed=f"{feed} of {kind}" if feed and kind else feed,
+        by_date=day_of(by).isoformat() if by > 0 else "",
+    )
+
+
+def _number(value: object) -> float:
+    return float(value) if isinstance(value, (int, float)) else 0.0
