@@ -183,12 +183,9 @@ def _values(table: Table, column: Column) -> list[object]:
         days = typed.to_numpy().astype("datetime64[D]").astype(object).tolist()
         return [_plain(one) if day is None else day for day, one in zip(days, raw, strict=True)]
     if column.numeric:
-        return [as_is if _is_blank(one) else one for one, as_is in zip(typed.tolist(), raw, strict=True)]
-    heft = column.kind is Kind.HEFT
-    return [
-        (as_is if heft else _plain(as_is)) if _is_blank(one) else one
-        for one, as_is in zip(typed.tolist(), raw, strict=True)
-    ]
+        return [_figure(as_is) if _is_blank(one) else one for one, as_is in zip(typed.tolist(), raw, strict=True)]
+    plain = _figure if column.kind is Kind.HEFT else _plain
+    return [plain(as_is) if _is_blank(one) else one for one, as_is in zip(typed.tolist(), raw, strict=True)]
 
 
 def _is_blank(value: object) -> bool:
@@ -197,6 +194,11 @@ def _is_blank(value: object) -> bool:
 
 def _plain(value: object) -> object:
     return None if value is None else canonical_text(value)
+
+
+def _figure(value: object) -> object:
+    """A value that should have been a figure; true and false as text, since they equal 1 and 0."""
+    return canonical_text(value) if isinstance(value, bool) else value
 
 
 def _strange(table: Table) -> dict[int, dict[str, str]]:

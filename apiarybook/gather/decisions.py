@@ -1,8 +1,35 @@
-"""What the secretary says holds: the sheet Decisions as the fold wants it."""
+"""What the secretary says holds: the sheet Decisions, read, applied and written again."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from apiarybook.files.canonical import canonical, canonical_text
+from apiarybook.files.cells import parse
+from apiarybook.layout import BOOK
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from apiarybook.files.tables import Book
+    from apiarybook.gather.folded import Ask, Conflict, Folded, Said
+
+AS_IT_STANDS = "as it stands"
+LEAVE_OUT = "leave out"
+BOTH = "both"
+EARLIER = "answered earlier, and its claims have changed since: "
+_TWICE = "same-row-twice"
+_COLUMNS = [column.key for column in BOOK["Decisions"].columns]
+_QUESTIONS = {
+    "absent-row": "The newest file of {value} no longer has this row; it was kept. as it stands, or leave out?",
+    _TWICE: "The row {value} says the same and was taken for this one. as it stands (one row), or both (it was done "
+    "twice)?",
+    "copied-ref": "This row came with the ref {value}, which is another row's. as it stands, or leave out?",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,8 +40,11 @@ class Decision:
         key: tells the question from others.
         holds: the canonical value that the secretary wrote; None while the question is open.
         decided: as-at date of the run that met the answer first, ISO; empty while the question is open.
-        sheet, ref, column, question, claims: the rest of the row as it stands, so that an answer whose question has
-            gone is not dropped.
+        sheet: layout name, for the reader.
+        ref: the row's ref, for the reader.
+        column: its heading, for the reader.
+        question: what was asked.
+        claims: what the claims were.
     """
 
     key: str
@@ -25,3 +55,142 @@ class Decision:
     column: str = ""
     question: str = ""
     claims: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a decision comes to.
+
+    Attributes:
+        value: what the cell shows.
+        left_out: whether the row is not used.
+        understood: empty; for an entry that cannot be applied, what would be understood.
+    """
+
+    value: object = None
+    left_out: bool = False
+    understood: str = ""
+
+
+def ask_key(rule: str, sheet: str, ref: str, column: str, value: object) -> str:
+    """Tells a question from others by what it is about, so that its answer goes on holding.
+
+    >>> ask_key("same-row-twice", "Feedings", "M1a-F1", "", "M2a-F4")
+    'same-row-twice|Feedings|M1a-F1||M2a-F4'
+    """
+    return "|".join((rule, sheet, ref, column, canonical_text(value)))
+
+
+def plain_answer(holds: object) -> str:
+    """An entry in the form in which the fixed words are compared.
+
+    >>> plain_answer("  As it  stands "), plain_answer(None)
+    ('as it stands', '')
+    """
+    return " ".join(canonical_text(holds).casefold().split())
+
+
+def decisions_of(book: Book, as_at: date) -> list[Decision]:
+    """The rows of a book's sheet Decisions; an answer met for the first time is dated.
+
+    Args:
+        book: the club's book as read.
+        as_at: the day for which the run reckons.
+    """
+    if "Decisions" not in book.tables:
+        return []
+    raw = book.tables["Decisions"].raw.reindex(columns=_COLUMNS)
+    found = []
+    for row in raw.itertuples(index=False):
+        told = {key: canonical_text(canonical(_none(one))) for key, one in zip(_COLUMNS, row, strict=True)}
+        holds = _none(row[_COLUMNS.index("holds")])
+        decided = (told.pop("decided") or as_at.isoformat()) if holds is not None else ""
+        if told["key"]:
+            found.append(Decision(**told | {"holds": holds, "decided": decided}))  # type: ignore[arg-type]
+    return found
+
+
+def _none(value: object) -> object:
+    return None if value is None or value != value else value  # noqa: PLR0124 the test for a figure that is none
+
+
+def decisions_frame(folded: Folded, decisions: Iterable[Decision]) -> pd.DataFrame:
+    """The sheet Decisions: every open question, and every answer ever given.
+
+    Args:
+        folded: what the claims give.
+        decisions: what the sheet held before.
+    """
+    before = {one.key: one for one in decisions}
+    now = [_of_conflict(one) for one in folded.conflicts] + [_of_ask(one) for one in folded.asks]
+    kept = [
+        replace(one, holds=before[one.key].holds, decided=before[one.key].decided) if one.key in before else one
+        for one in now
+    ]
+    gone = set(before) - {one.key for one in kept}
+    stale = [_earlier(before[key]) for key in sorted(gone) if before[key].holds is not None]
+    rows = [{key: getattr(one, key) or None for key in _COLUMNS} for one in [*kept, *stale]]
+    for row, one in zip(rows, [*kept, *stale], strict=True):
+        row["holds"] = one.holds
+        row["decided"] = date.fromisoformat(one.decided) if one.decided else None
+    return pd.DataFrame(rows, columns=_COLUMNS, dtype=object)
+
+
+def _earlier(decision: Decision) -> Decision:
+    if decision.question.startswith(EARLIER.strip()):
+        return decision
+    return replace(decision, question=EARLIER + decision.question)
+
+
+def _of_conflict(one: Conflict) -> Decision:
+    heading = BOOK[one.sheet][one.column].heading
+    last = "blank" if one.agreed is None else canonical_text(one.agreed)
+    question = f"What is the {heading}? Last agreed: {last}. A claim's letter, as it stands, leave out, or a value."
+    return Decision(one.key, None, "", one.sheet, one.ref, heading, question, in_words(one.claims))
+
+
+def _of_ask(one: Ask) -> Decision:
+    question = _QUESTIONS[one.rule].format(value=one.value)
+    return Decision(one.key, None, "", one.sheet, one.ref, "", question, in_words(one.claims))
+
+
+def in_words(claims: Iterable[Said]) -> str:
+    """Claims as a person reads them.
+
+    >>> from apiarybook.gather.folded import Said
+    >>> in_words([Said("A", 38.0, "M1a", "ann.xlsx", "0f", "F7"), Said("B", None, "M1a", "ann.csv", "1f", "F7")])
+    'A: 38 (M1a, ann.xlsx, F7); B: blank (M1a, ann.csv, F7)'
+    """
+    return "; ".join(
+        f"{one.letter}: {'blank' if one.value is None else canonical_text(one.value)} "
+        f"({', '.join(filter(None, (one.copy, one.file, one.place)))})"
+        for one in claims
+    )
+
+
+def answer(conflict: Conflict) -> Answer:
+    """What an entry says of a conflict.
+
+    Args:
+        conflict: with its entry; what stands is the last agreed value.
+    """
+    plain = plain_answer(conflict.holds)
+    if plain in (AS_IT_STANDS, LEAVE_OUT):
+        return Answer(conflict.agreed, left_out=plain == LEAVE_OUT)
+    for claim in conflict.claims:
+        if plain == claim.letter.casefold():
+            return Answer(claim.value)
+    value, fault = parse(BOOK[conflict.sheet][conflict.column], conflict.holds, unit="kg")
+    if fault is None or value is not None or fault.rule == "out-of-bounds":  # bounds are for the checks to speak of
+        return Answer(canonical(conflict.holds) if value is None else value)
+    letters = ", ".join(dict.fromkeys(claim.letter for claim in conflict.claims))
+    return Answer(conflict.agreed, understood=f"{letters}, {AS_IT_STANDS}, {LEAVE_OUT}, or a value of that column")
+
+
+def answer_ask(ask: Ask) -> Answer:
+    """What an entry says of a row that someone should look at."""
+    words = [AS_IT_STANDS, BOTH if ask.rule == _TWICE else LEAVE_OUT]
+    plain = plain_answer(ask.holds)
+    if plain in words:
+        return Answer(left_out=plain == LEAVE_OUT)
+    return Answer(understood=" or ".join(words))

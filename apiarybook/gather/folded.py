@@ -39,6 +39,7 @@ class Conflict:
         column: key of the column.
         claims: all of them, in the order of their letters.
         key: tells this conflict from others; another claim gives another key.
+        agreed: the last agreed value; None where there was none.
         stands: what the cell shows: the last agreed value while it is open, then what was decided.
         holds: what the secretary wrote; None while it is open.
     """
@@ -48,6 +49,7 @@ class Conflict:
     column: str
     claims: tuple[Said, ...]
     key: str
+    agreed: object = None
     stands: object = None
     holds: object = None
 
@@ -101,7 +103,7 @@ class Folded:
         asks: answered ones too.
         wrong: decisions that could not be applied.
         counts: what became of each file's rows: copy, file, sha256, sheet, rows and new, same, amended, unchanged,
-            conflict, superseded, blank, which add up to rows.
+            conflict, superseded, blank and refused, which add up to rows.
     """
 
     values: dict[str, dict[str, dict[str, object]]]

@@ -130,6 +130,7 @@ DECISIONS = Sheet(
             width=24,
             prompt="The letter of a claim, or: as it stands, leave out, or a value of that column. Blank stays open.",
         ),
+        value("decided", Kind.DATE, heading="decided by"),
         value("key", Kind.TEXT),
     ),
 )
