@@ -35,7 +35,7 @@ _CHART_SHEET = "Standing"
 
 
 def kept(raw: RawBook, data: bytes, book: Book) -> tuple[Kept, tuple[str, ...]]:
-    """Gather what people added to a book.
+    r"""Gather what people added to a book.
 
     Args:
         raw: the file as it stands.
@@ -51,7 +51,7 @@ def kept(raw: RawBook, data: bytes, book: Book) -> tuple[Kept, tuple[str, ...]]:
 
     >>> from apiarybook.files.tables import read_book
     >>> from apiarybook.files.raw import read_raw
-    >>> data = b"ref,date,colony,queen\\nk1-1,2026-09-05,A1,blue\\n"
+    >>> data = b"date,colony,how,queen\n2026-09-05,A1,heft,blue\n"
     >>> raw = read_raw(("Weighings.csv", data))
     >>> kept(raw, data, read_book(raw))[0].columns
     {'Weighings': (Added(heading='queen', values={2: 'blue'}),)}
@@ -150,7 +150,7 @@ class Old:
             return "looks into another file or uses the names of a table"
         if self.trimmings and self.trimmings.names & {word.casefold() for word in _WORD.findall(bare)}:
             return "uses a name that somebody gave to cells"
-        if self.trimmings and place in self.trimmings.blocks(sheet.name):
+        if bare.endswith("}") or (self.trimmings and place in self.trimmings.blocks(sheet.name)):
             return "fills several cells at once"
         astray = [name for name, one in self.ours.items() if one.moved]
         own = self.ours.get(sheet.name)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import re
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from apiarybook.files.limits import column_number
 from apiarybook.files.package import Package, parse_xml, unescape
-from apiarybook.files.records import Place
 from apiarybook.files.xlsx import linked_parts, worksheet_parts
+
+if TYPE_CHECKING:
+    from apiarybook.files.records import Place
 
 _CELL = re.compile(r"([A-Z]{1,3})([1-9]\d{0,6})")
 _COLUMN = re.compile(rb"<(?:\w+:)?col\s([^<>]*)>")
@@ -41,6 +44,7 @@ class Trimmings:
     def __init__(self, file: str, data: bytes) -> None:
         self._package = Package(file, data)
         self._parts = worksheet_parts(self._package)
+        self._seen: dict[str, tuple[bytes, frozenset[Place]]] = {}
 
     def notes(self, sheet: str) -> dict[Place, str]:
         """The notes on cells; of a conversation all that was said."""
@@ -53,9 +57,8 @@ class Trimmings:
 
     def widths(self, sheet: str, columns: int) -> dict[int, float]:
         """Widths in characters of those of the first columns that have a width of their own."""
-        head = self._xml(sheet).partition(b"sheetData")[0]
         found: dict[int, float] = {}
-        for one in _COLUMN.findall(head):
+        for one in _COLUMN.findall(self._look(sheet)[0]):
             said = {name: float(value) for name, value in _ATTRIBUTE.findall(one)}
             wide = round(said.get(b"width", 0) * _DIGIT) - _MARGIN
             if wide > 0:
@@ -68,10 +71,9 @@ class Trimmings:
         parts = [self._package.read_xml(part) for part in self._linked(sheet, "drawing")]
         return sum(len(_ANCHOR.findall(part)) for part in parts), sum(len(_FRAME.findall(part)) for part in parts)
 
-    def blocks(self, sheet: str) -> set[Place]:
+    def blocks(self, sheet: str) -> frozenset[Place]:
         """Cells whose formula fills several cells at once."""
-        xml = self._xml(sheet)
-        return {(int(row), column_number(column.decode())) for column, row in _BLOCK.findall(xml)}
+        return self._look(sheet)[1]
 
     @cached_property
     def names(self) -> frozenset[str]:
@@ -80,8 +82,14 @@ class Trimmings:
         named = (unescape(one.decode("utf-8", "replace")).casefold() for one in found)
         return frozenset(one for one in named if not one.startswith(_BUILT_IN))
 
-    def _xml(self, sheet: str) -> bytes:
-        return self._package.read_xml(self._parts[sheet]) if sheet in self._parts else b""
+    def _look(self, sheet: str) -> tuple[bytes, frozenset[Place]]:
+        """What stands before the cells, and the blocks; each sheet is unpacked once."""
+        if sheet not in self._seen:
+            xml = self._package.read_xml(self._parts[sheet]) if sheet in self._parts else b""
+            blocks = _BLOCK.findall(xml) if b'"array"' in xml or b'"dataTable"' in xml else []
+            places = frozenset((int(row), column_number(column.decode())) for column, row in blocks)
+            self._seen[sheet] = (xml.partition(b"sheetData")[0], places)
+        return self._seen[sheet]
 
     def _linked(self, sheet: str, kind: str) -> list[str]:
         part = self._parts.get(sheet)

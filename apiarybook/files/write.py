@@ -6,15 +6,15 @@ import io
 import warnings
 from datetime import UTC, date, datetime, time
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from apiarybook.errors import ProgramFault
-from apiarybook.files import charts, member_page, offers, start_page
+from apiarybook.files import carry, charts, member_page, offers, start_page
 from apiarybook.files.fill import Cells, fill, row_counts
-from apiarybook.files.limits import column_letters
 from apiarybook.files.looks import TABS, Looks
 from apiarybook.files.measure import measure
 from apiarybook.files.plan import Plan, Planned, club_plan
+from apiarybook.files.put import checked, write_value
 from apiarybook.files.top import write_top
 from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
 from apiarybook.layout.model import Column, Group, Kind, Role
@@ -101,7 +101,7 @@ def _sheets(book: Sheets) -> None:
     page.write(start, book.looks, book.plan, book.content)
     for planned in book.plan.sheets:
         _sheet(book, made[planned.name], planned)
-    _kept_sheets(book)
+    carry.foreign(book)
     start.activate()
 
 
@@ -118,8 +118,7 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
         )
         _column(book, sheet, planned, number, name, column)
         offers.offer(sheet, planned, number, column, book)
-    _added_columns(book, sheet, planned)
-    _notes(book, sheet, planned)
+    carry.added(sheet, planned, book)
     offers.mark(sheet, planned, book.looks)
     if any(name == "Standing" for name, _ in planned.columns):
         charts.standing(book.workbook, sheet, planned, book.places)
@@ -148,6 +147,7 @@ def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     for number, (_, column) in enumerate(planned.columns):
         folded = {"level": 1, "hidden": True} if column.folded else {}
         sheet.set_column(number, number, kept.get(column.key, column.width), None, folded)
+    carry.widths(sheet, planned, book)
 
 
 def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name: str, column: Column) -> None:
@@ -178,66 +178,3 @@ def _formulas(
             checked(sheet.write_array_formula(row, number, row, number, f"{{{formula}}}", look, result))
         else:
             checked(sheet.write_formula(row, number, formula, look, result))
-
-
-def write_value(sheet: Worksheet, row: int, column: int, value: object, look: Any) -> None:
-    """Write one value as what it is: never a text as a formula or a link.
-
-    Args:
-        sheet: where.
-        row: its row counted from 0.
-        column: its column counted from 0.
-        value: blank, text, number, truth value or date.
-        look: its format.
-
-    Raises:
-        ProgramFault: the writing library refused it.
-    """
-    if value is None:
-        checked(sheet.write_blank(row, column, None, look))
-    elif isinstance(value, bool):
-        checked(sheet.write_boolean(row, column, value, look))
-    elif isinstance(value, date):
-        moment = value if isinstance(value, datetime) else datetime.combine(value, time())
-        checked(sheet.write_datetime(row, column, moment, look))
-    elif isinstance(value, str):
-        checked(sheet.write_string(row, column, value, look))
-    else:
-        checked(sheet.write_number(row, column, float(str(value)), look))
-
-
-def checked(code: int) -> None:
-    """Turn a refusal of the writing library into an exception."""
-    if code != 0:
-        raise ProgramFault(f"the writing library refused a cell (code {code}); this is a fault of the program")
-
-
-def _added_columns(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
-    look, day = book.looks.make(border=1, border_color="#D9D9D9"), book.looks.day()
-    for offset, added in enumerate(book.content.kept.columns.get(planned.name, ())):
-        number = len(planned.columns) + offset
-        checked(sheet.write_string(planned.heading_row - 1, number, added.heading, book.looks.make(bold=True)))
-        for row, value in added.values.items():
-            write_value(sheet, row - 1, number, value, day if isinstance(value, date) else look)
-
-
-def _notes(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
-    columns = {column.key: number for number, (_, column) in enumerate(planned.columns)}
-    for (row, key), text in book.content.kept.notes.get(planned.name, {}).items():
-        place = columns.get(key)
-        if place is not None:
-            checked(sheet.write_comment(f"{column_letters(place + 1)}{row}", text))
-
-
-def _kept_sheets(book: Sheets) -> None:
-    look = book.looks.make()
-    dated = book.looks.make(num_format="yyyy-mm-dd")
-    for foreign in book.content.kept.sheets:
-        sheet = book.workbook.add_worksheet(foreign.name, book.sheet_class)
-        for (row, column), value in foreign.cells.items():
-            if isinstance(value, str) and value.startswith("="):
-                checked(sheet.write_formula(row - 1, column - 1, value, look))
-            else:
-                write_value(sheet, row - 1, column - 1, value, dated if isinstance(value, date) else look)
-        if foreign.hidden:
-            sheet.hide()
