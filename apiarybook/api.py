@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
+    from apiarybook.checks.finding import Finding
+    from apiarybook.files.records import RawBook
     from apiarybook.files.tables import Book
 
 __all__ = ["Reckoned", "check_book", "new_book", "read_book", "reckon_book", "reckon_file", "start_file"]
@@ -126,10 +128,15 @@ def _accepted(book: Book, frames: dict[str, pd.DataFrame]) -> dict[str, pd.DataF
     return found
 
 
-def _told(checked: Checked, book: Book) -> dict[str, pd.DataFrame]:
+def findings_frame(findings: list[Finding]) -> pd.DataFrame:
+    """Findings as the sheet Findings lists them."""
     keys = [column.key for column in BOOK["Findings"].columns]
-    rows = [{key: getattr(finding, key) for key in keys} for finding in checked.findings]
-    told = {"Findings": pd.DataFrame(rows, columns=keys, dtype=object)}
+    rows = [{key: getattr(finding, key) for key in keys} for finding in findings]
+    return pd.DataFrame(rows, columns=keys, dtype=object)
+
+
+def _told(checked: Checked, book: Book) -> dict[str, pd.DataFrame]:
+    told = {"Findings": findings_frame(checked.findings)}
     told |= {name: table.raw for name, table in book.kept.items() if name != "Findings"}
     return told
 
@@ -208,12 +215,28 @@ def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...
     with locked(path):
         raw = read_raw(path)
         book = read_book(raw)
-        added, lost = kept(raw, path.read_bytes(), book)
-        reckoned = reckon_book(book, as_at, added)
+        reckoned, lost = _gathered(path, as_at) if _has_claims(book) else _as_typed(path, raw, book, as_at)
         target = path if not lost and raw.format == "xlsx" else beside(path, as_at)
         seen = raw.sha256 if target == path else None
         put_in_place(target, write_book(reckoned.content), seen_sha256=seen, stamp=as_at.isoformat())
     return reckoned, target, lost
+
+
+def _has_claims(book: Book) -> bool:
+    return "Claims" in book.kept and bool(book.kept["Claims"].raw["row"].notna().any())
+
+
+def _as_typed(path: Path, raw: RawBook, book: Book, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+    added, lost = kept(raw, path.read_bytes(), book)
+    return reckon_book(book, as_at, added), lost
+
+
+def _gathered(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+    """A book into which returns were gathered follows from its claims and decisions, not from its data sheets alone."""
+    from apiarybook.gather.club import read_club, rebuild
+
+    club = read_club(path, as_at)
+    return rebuild(club, club.claims, club.decisions, as_at).reckoned, club.lost
 
 
 def beside(path: Path, as_at: date) -> Path:

@@ -127,9 +127,14 @@ def start(
 
 @main.command()
 @click.argument("books", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--why", default=None, metavar="SHEET!CELL", help="Say why this cell of a club's book says what it says.")
 @common
-def check(books: tuple[Path, ...], *, as_at: date, as_json: bool) -> int:
+def check(books: tuple[Path, ...], why: str | None, *, as_at: date, as_json: bool) -> int:
     """Say what is wrong or doubtful in books; exit code 1 if any row is held."""
+    if why is not None:
+        from apiarybook.show.collating import say_trail
+
+        return say_trail(books[0], why, as_json=as_json)
     from apiarybook.show.checking import check as run
 
     return run(books, as_at=as_at, as_json=as_json)
@@ -158,3 +163,24 @@ def handout(
     from apiarybook.show.handing_out import handout as run
 
     return run(club_book, into, members, seed=seed, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.argument("returns", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--dry-run", is_flag=True, help="Show what would change and write nothing.")
+@click.option("--notes", "notes_into", type=click.Path(path_type=Path), default=None, help="Folder for the notes.")
+@common
+def collate(
+    club_book: Path,
+    returns: tuple[Path, ...],
+    notes_into: Path | None,
+    *,
+    dry_run: bool,
+    as_at: date,
+    as_json: bool,
+) -> int:
+    """Gather members' returns into the club's book, and write a reply note for each member."""
+    from apiarybook.show.collating import collate as run
+
+    return run(club_book, returns, dry_run=dry_run, notes_into=notes_into, as_at=as_at, as_json=as_json)

@@ -69,11 +69,12 @@ def day(text: str) -> date | None:
 def whole_row(place: Place, what: str, claim: Claim, why: str = "") -> Iterator[Line]:
     """A row that came as a whole, on one line where a cell can hold it."""
     names = headings(place.sheet)
-    told = "; ".join(f"{names[key]} {canonical_text(one)}" for key, one in claim.values.items())
+    values = {key: claim.values[key] for key in names if key in claim.values}
+    told = "; ".join(f"{names[key]} {canonical_text(one)}" for key, one in values.items())
     if len(told) <= CELL_LIMIT:
         yield place.line(what, claim, came=told, why=why)
     else:
-        yield from (place.line(what, claim, key, came=one, why=why) for key, one in claim.values.items())
+        yield from (place.line(what, claim, key, came=one, why=why) for key, one in values.items())
 
 
 def amended(place: Place, claim: Claim, was: Values, keys: list[str]) -> Iterator[Line]:

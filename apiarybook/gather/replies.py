@@ -70,6 +70,7 @@ WORDS = (
     ("unchanged", "as they were"),
     ("conflict", "in conflict"),
     ("superseded", "replaced by a later file"),
+    ("refused", "under headings that the book does not know"),
 )
 
 
@@ -81,7 +82,7 @@ class Told:
         reckoned: the club's book.
         claims: of all copies.
         folded: what they give.
-        lines: the sheet Returns.
+        members: code of the member of each copy.
         shared: which rows are whose.
         masks: other people's words.
     """
@@ -89,22 +90,23 @@ class Told:
     reckoned: Reckoned
     claims: list[Claim]
     folded: Folded
-    lines: list[Line]
+    members: Mapping[str, str]
     shared: Shares
     masks: Masks
 
 
-def notes(told: Told) -> list[Note]:
+def notes(told: Told, lines: list[Line], asked: Mapping[str, list[Question]]) -> list[Note]:
     """A note for each member, in the order of the sheet Returns; for those too of whom nothing has come yet.
 
     Args:
         told: what they are made of.
+        lines: the sheet Returns.
+        asked: what is to be asked of each member.
     """
-    asked = questions(told)
+    content = told.reckoned.content
     found = []
-    for member in dict.fromkeys(line.member for line in told.lines):
-        own = [line for line in told.lines if line.member == member and line.rows is not None]
-        content = told.reckoned.content
+    for member in dict.fromkeys(line.member for line in lines):
+        own = [line for line in lines if line.member == member and line.rows is not None]
         found.append(
             Note(
                 club=str(content.settings.get("club") or ""),
@@ -138,18 +140,17 @@ def questions(told: Told) -> dict[str, list[Question]]:
     Args:
         told: what the notes are made of.
     """
-    members = {line.copy: line.member for line in told.lines}
     places = _Places(told.claims, told.folded)
     found: dict[str, dict[tuple[str, ...], Question]] = defaultdict(dict)
     for finding in told.reckoned.checked.findings:
         if finding.weight is Weight.NOTE or finding.rule in FOR_THE_SECRETARY:
             continue
         for claim in places.of(finding, told.reckoned):
-            member = members.get(claim.copy)
+            member = told.members.get(claim.copy)
             if member:
                 _note(found[member], _question(finding, claim, places, told.masks, member))
     for claim, finding in file_findings(told.claims):
-        member = members.get(claim.copy)
+        member = told.members.get(claim.copy)
         if member and finding.weight is not Weight.NOTE and finding.rule not in FOR_THE_SECRETARY:
             _note(found[member], _of_file(finding, told.masks, member))
     return {member: sorted(asked.values(), key=lambda one: not one.held) for member, asked in found.items()}

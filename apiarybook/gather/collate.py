@@ -1,0 +1,260 @@
+"""Gathering: files found, told, folded into the club's book, and a note for each member."""
+
+from __future__ import annotations
+
+import os
+from collections import deque
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from apiarybook.api import beside
+from apiarybook.errors import CannotRead, CannotWrite
+from apiarybook.files.raw import is_lock_file, open_elsewhere, read_raw
+from apiarybook.files.replace import locked, put_in_place
+from apiarybook.files.write import write_book
+from apiarybook.gather.claims import HANDED_OUT, Claim, joined
+from apiarybook.gather.club import Club, Rebuilt, claims_in, read_club, rebuild
+from apiarybook.gather.decisions import decisions_of
+from apiarybook.gather.returns import Known, Return, State, about_of, tell, types_of
+from apiarybook.gather.sources import BOOKS, LeftAlone, Source, is_backup, sources
+from apiarybook.show.notes import as_page, as_text, note_name
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from datetime import date
+    from pathlib import Path
+
+    from apiarybook.gather.decisions import Decision
+    from apiarybook.gather.returns import Told
+    from apiarybook.show.notes import Note
+
+AT_ONCE = 2
+"""Files read at the same time: the reader of xlsx files lets go of the interpreter while it works."""
+WAITING = 8
+"""Files that wait to be read while others are."""
+STATES_LOOKED_AT = 20
+"""Books beside the club's own that are looked at."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gathering:
+    """What came of gathering.
+
+    Attributes:
+        rebuilt: the club's book made anew.
+        returns: the files that were taken.
+        left_alone: the files that were not, each with a sentence why.
+        offered: other states of the club's own book that were found and not taken.
+        target: where the book stands now.
+        backup: where the former book is kept; None if nothing was written.
+        is_new: whether there was anything new, so that the book was (or would be) written.
+        lost: a sentence for each thing in the book that could not be carried over.
+        notes: where the notes stand, by member.
+    """
+
+    rebuilt: Rebuilt
+    returns: list[Return]
+    left_alone: list[LeftAlone]
+    offered: list[str]
+    target: Path
+    backup: Path | None
+    is_new: bool
+    lost: tuple[str, ...]
+    notes: dict[str, Path]
+
+
+def collate(
+    club_path: Path,
+    paths: Sequence[Path],
+    *,
+    as_at: date,
+    dry_run: bool = False,
+    notes_into: Path | None = None,
+    told: Callable[[int, int], None] | None = None,
+) -> Gathering:
+    """Gather returns into a club's book, and write a note for each member.
+
+    The returns themselves are only read. The book comes out the same whatever the order of the files and however
+    often they are given.
+
+    Args:
+        club_path: the club's book.
+        paths: returns, folders, archives and messages.
+        as_at: the day for which to reckon.
+        dry_run: write nothing, only say what would be.
+        notes_into: folder of the notes; one beside the book, named for the day, if not given.
+        told: called with how many files are read, and of how many, after each.
+
+    Returns:
+        what came of it.
+
+    Raises:
+        CannotRead: it is no club's book.
+        CannotWrite: the book is open elsewhere or changed meanwhile, or a folder cannot be written.
+        ProgramFault: an accepted row is outside the layout's own bounds.
+    """
+    with locked(club_path):
+        if not dry_run:
+            _refuse_open(club_path)
+        club = read_club(club_path, as_at)
+        known = known_of(club, as_at)
+        found = list(sources(paths, without=[club_path]))
+        read = list(_read([one for one in found if isinstance(one, Source)], known, told))
+        states = [one for source, one in read if isinstance(one, State) and source.is_named]
+        claims, decisions = _joined(club, read, states, as_at)
+        rebuilt = rebuild(club, claims, decisions, as_at)
+        data = write_book(rebuilt.reckoned.content)
+        is_new = data != club_path.read_bytes()
+        target = club_path if not club.lost and club.raw.format == "xlsx" else beside(club_path, as_at)
+        backup = None
+        if is_new and not dry_run:
+            seen = club.raw.sha256 if target == club_path else None
+            backup = put_in_place(target, data, seen_sha256=seen, stamp=as_at.isoformat())
+    folder = notes_into or club_path.with_name(f"notes {as_at.isoformat()}")
+    written = {} if dry_run else write_notes(rebuilt.notes, folder)
+    return Gathering(
+        rebuilt=rebuilt,
+        returns=[one for _, one in read if isinstance(one, Return)],
+        left_alone=[one for one in (*found, *(one for _, one in read)) if isinstance(one, LeftAlone)],
+        offered=_offered(club_path, known, read),
+        target=target,
+        backup=backup,
+        is_new=is_new,
+        lost=club.lost,
+        notes=written,
+    )
+
+
+def _refuse_open(path: Path) -> None:
+    who = open_elsewhere(path)
+    if who:
+        raise CannotWrite(
+            f"{path.name} is open in a spreadsheet program ({who}) and was left as it is; save and close it there, "
+            "then run again, or add --dry-run to see what would change."
+        )
+
+
+def known_of(club: Club, as_at: date) -> Known:
+    """What tells the returns of a club's book.
+
+    Args:
+        club: the book as it stands.
+        as_at: the day for which to reckon.
+    """
+    handed: dict[str, list[Claim]] = {}
+    for claim in club.claims:
+        if claim.file == HANDED_OUT:
+            handed.setdefault(claim.copy, []).append(claim)
+    apiaries, colonies = club.book.tables["Apiaries"].typed, club.book.tables["Colonies"].typed
+    keeper = {
+        str(apiary).casefold(): str(member).casefold()
+        for apiary, member in zip(apiaries["apiary"], apiaries["member"], strict=True)
+        if apiary and member
+    }
+    owners = {
+        str(colony).casefold(): keeper[str(apiary).casefold()]
+        for colony, apiary in zip(colonies["colony"], colonies["apiary"], strict=True)
+        if colony and str(apiary).casefold() in keeper
+    }
+    book_id = club.book.properties.get("book id", "")
+    return Known(book_id, club.token, club.members, owners, types_of(club.book), handed, as_at.isoformat())
+
+
+def _read(
+    found: Sequence[Source], known: Known, told: Callable[[int, int], None] | None
+) -> Iterator[tuple[Source, Told]]:
+    """Read files side by side, few enough at a time to stay small, and give them in their order."""
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        waiting = deque((source, pool.submit(tell, source, known)) for source in found[:WAITING])
+        rest = iter(found[WAITING:])
+        for done in range(1, len(found) + 1):
+            source, one = waiting.popleft()
+            yield source, one.result()
+            following = next(rest, None)
+            if following is not None:
+                waiting.append((following, pool.submit(tell, following, known)))
+            if told:
+                told(done, len(found))
+
+
+def _joined(
+    club: Club, read: Iterable[tuple[Source, Told]], states: Sequence[State], as_at: date
+) -> tuple[list[Claim], list[Decision]]:
+    claims = [one.claims for _, one in read if isinstance(one, Return)]
+    decisions = club.decisions
+    for state in states:
+        said = decisions_of(state.book, as_at)
+        claims.append(claims_in(state.book, state.raw, club.token, said, as_at))
+        answered = {one.key for one in decisions if one.holds is not None}
+        given = [one for one in said if one.holds is not None and one.key not in answered]
+        decisions = [*(one for one in decisions if one.key not in {new.key for new in given}), *given]
+    return joined(club.claims, *claims), decisions
+
+
+def _offered(club_path: Path, known: Known, read: Iterable[tuple[Source, Told]]) -> list[str]:
+    """Other states of the club's own book, in the folders that were given and beside the book."""
+    found = {one.name for source, one in read if isinstance(one, State) and not source.is_named}
+    named = {os.path.realpath(source.path) for source, _ in read if source.path is not None}
+    looked_at = 0
+    for path in sorted(club_path.parent.iterdir()):
+        alike = path.stem.casefold().startswith(club_path.stem.casefold()) or "conflict" in path.stem.casefold()
+        if not alike or path.suffix.lower() not in BOOKS or is_backup(path) or is_lock_file(path):
+            continue
+        if path == club_path or os.path.realpath(path) in named or looked_at == STATES_LOOKED_AT:
+            continue
+        looked_at += 1
+        if _is_state(path, known):
+            found.add(path.name)
+    return sorted(found)
+
+
+def _is_state(path: Path, known: Known) -> bool:
+    try:
+        about = about_of(read_raw(path))
+    except CannotRead:
+        return False
+    return bool(known.book_id) and (about.get("book id"), about.get("copy id")) == (known.book_id, known.token)
+
+
+def write_notes(notes: Sequence[Note], folder: Path) -> dict[str, Path]:
+    """Write the notes of those members who have sent something, as text and as a page.
+
+    Args:
+        notes: what to tell each member.
+        folder: where; made if need be. Files of other names in it are left alone.
+
+    Returns:
+        the text of each member's note, by code.
+
+    Raises:
+        CannotWrite: the folder cannot be made or written.
+    """
+    written: dict[str, Path] = {}
+    told = [note for note in notes if note.received]
+    try:
+        if told:
+            folder.mkdir(parents=True, exist_ok=True)
+        for note in told:
+            name = note_name(note.member, [path.stem for path in written.values()])
+            written[note.member] = folder / f"{name}.txt"
+            _put(folder / f"{name}.txt", as_text(note))
+            _put(folder / f"{name}.html", as_page(note))
+    except OSError as fault:
+        raise CannotWrite(
+            f"{folder}: the club's book is up to date, but the notes could not be written ({fault.strerror}); name "
+            "another folder with --notes and run again."
+        ) from fault
+    return written
+
+
+def _put(path: Path, text: str) -> None:
+    """Write a file in one stroke; one that says the same already is left as it is."""
+    data = text.encode()
+    if path.is_file() and not path.is_symlink() and path.read_bytes() == data:
+        return
+    part = path.with_name(f".{path.name}.part")
+    part.unlink(missing_ok=True)
+    with part.open("xb") as file:
+        file.write(data)
+    part.replace(path)
