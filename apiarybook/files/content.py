@@ -54,7 +54,8 @@ class Kept:
     """What people added to a book and a rebuild must keep.
 
     All by sheet: added columns; notes, and formulas typed where a value belongs, by row and column key; widths of
-    columns that are not the layout's, in characters, by column key. Rows are those of the rebuilt book.
+    columns that are not the layout's, in characters, by column key; and, by the setting's key, what was typed for a
+    setting and cannot be used. Rows are those of the rebuilt book.
     """
 
     columns: dict[str, tuple[Added, ...]] = field(default_factory=dict)
@@ -62,6 +63,7 @@ class Kept:
     notes: dict[str, dict[tuple[int, str], str]] = field(default_factory=dict)
     formulas: dict[str, dict[tuple[int, str], Formula]] = field(default_factory=dict)
     widths: dict[str, dict[str, float]] = field(default_factory=dict)
+    settings: dict[str, object] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

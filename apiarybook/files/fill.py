@@ -43,8 +43,8 @@ def fill(content: Content) -> Cells:
         for column in BOOK[name].columns:
             if column.role is not Role.TYPED and column.key in frame.columns:
                 cells[name, column.key] = reckoned(frame[column.key], column, units)
-    for name, reasons in content.held.items():
-        count = len(content.typed[name])
+    for name in content.held.keys() & content.typed.keys():
+        reasons, count = content.held[name], len(content.typed[name])
         first = BOOK[name].first_row
         cells[name, "held"] = [reasons.get(row) for row in range(first, first + count)]
     return cells
@@ -99,7 +99,7 @@ def _machinery(content: Content, units: Measure) -> dict[str, pd.DataFrame]:
     months = winter(int(float(str(content.settings["winter"]))))
     about = {"what": list(content.about), "is": list(content.about.values())}
     return {
-        "Settings": settings_frame(content.settings),
+        "Settings": settings_frame(content.settings | content.kept.settings),
         "Figures": machinery.figures(units),
         "Winter profiles": machinery.profiles(months),
         "Ways to weigh": machinery.ways_to_weigh(),

@@ -65,6 +65,7 @@ def kept(raw: RawBook, data: bytes, book: Book) -> tuple[Kept, tuple[str, ...]]:
         notes={name: notes for name, one in ours.items() if (notes := _notes(old, one))},
         formulas={name: typed for name, one in ours.items() if (typed := _formulas(old, one))},
         widths={name: widths for name, one in ours.items() if (widths := _widths(old, one))},
+        settings=_settings(book),
     )
     _drawings(old)
     _elsewhere(old)
@@ -252,6 +253,15 @@ def _widths(old: Old, one: Ours) -> dict[str, float]:
         for number, width in found.items()
         if number in keys and abs(pixels(width) - usual.get(number, 0)) > _SAME_WIDTH
     }
+
+
+def _settings(book: Book) -> dict[str, object]:
+    """What was typed for a setting and cannot be used: it stays as typed until somebody mends it."""
+    table = book.tables.get("Settings")
+    faulty = {one.row for one in table.faults if one.key == "value"} if table else set()
+    known = {plain_heading(one.heading): one.key for one in SETTINGS}
+    named = {known.get(plain_heading(table.raw.loc[row, "setting"])): row for row in sorted(faulty)} if table else {}
+    return {key: table.raw.loc[row, "value"] for key, row in named.items() if key and table}
 
 
 def _foreign(old: Old) -> list[Foreign]:

@@ -127,6 +127,17 @@ def test_a_formula_typed_for_a_value_stays_a_fault_until_somebody_mends_it() -> 
         ]
 
 
+def test_a_setting_that_cannot_be_used_stays_as_typed_and_a_fault() -> None:
+    data = write_book(replace(typed().content, kept=Kept(settings={"sure_in_10": 12.0})))
+    once = rebuilt(data)
+    assert gather(once) == (Kept(settings={"sure_in_10": 12.0}), ())
+    book = read_book(("club.xlsx", once))
+    assert ([one.fault.rule for one in book.tables["Settings"].faults], book.settings["sure_in_10"]) == (
+        ["out-of-bounds"],
+        9.0,
+    )
+
+
 def test_a_value_decided_meanwhile_is_not_overwritten_by_the_old_formula() -> None:
     content = typed().content
     weighings = content.typed["Weighings"].copy()
