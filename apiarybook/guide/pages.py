@@ -117,9 +117,10 @@ def _profiles() -> list[str]:
 def commands_page() -> str:
     """Every command with its own help."""
     parts = ["# The commands", MADE]
+    whole = click.Context(main, info_name="apiarybook", **main.context_settings)
     for name in sorted(main.commands):
         command = main.commands[name]
-        context = click.Context(command, info_name=f"apiarybook {name}", terminal_width=100, max_content_width=100)
+        context = click.Context(command, info_name=name, parent=whole, terminal_width=100, max_content_width=100)
         parts += [f"## {name}", f"```text\n{command.get_help(context)}\n```"]
     return "\n\n".join(parts) + "\n"
 
