@@ -14,6 +14,7 @@ from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.files.blank import REF_LETTERS
 from apiarybook.files.kept import kept
 from apiarybook.files.limits import column_letters
+from apiarybook.files.plan import MEMBER_SHEETS
 from apiarybook.files.raw import open_elsewhere, read_raw
 from apiarybook.files.replace import locked, put_in_place
 from apiarybook.files.tables import read_book
@@ -23,7 +24,7 @@ from apiarybook.gather.masks import Masks, marked, masks
 from apiarybook.gather.member_copy import Copy, Order, cut
 from apiarybook.gather.runs import Runs
 from apiarybook.gather.shares import Shares, shares
-from apiarybook.layout import BOOK
+from apiarybook.layout import BOOK, MY_COLONIES
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
 
 MISSING = "missing"
 """What Returns says of a copy that has not come back yet."""
+_SHOWN = (MY_COLONIES.name, *MEMBER_SHEETS, "Settings")
 _NUMBER = re.compile(r"-[A-Z](\d+)\Z")
 
 
@@ -244,7 +246,9 @@ def _stem(club: Reckoned) -> str:
 
 def _claims(copy: Copy, path: Path, as_at: date) -> list[Claim]:
     """What the copy says, read from its own bytes: so it is also known to be readable."""
-    book = read_book((path.name, copy.data))
+    raw = read_raw((path.name, copy.data))
+    shown = {name: sheet for name, sheet in raw.sheets.items() if name in _SHOWN}
+    book = read_book(replace(raw, sheets=shown))
     return marked(claims_of(book, copy.token, gathered=as_at.isoformat(), handed_out=True), copy.masked)
 
 

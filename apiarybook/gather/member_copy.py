@@ -2,32 +2,36 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.api import about_book, reckon_settled
+from apiarybook.api import about_book
+from apiarybook.checks.catalogue import CATALOGUE
 from apiarybook.files.blank import REF_LETTERS
+from apiarybook.files.content import Content
 from apiarybook.files.plan import member_plan
 from apiarybook.files.tables import CellFault, Table
+from apiarybook.files.units import si
 from apiarybook.files.write import write_book
 from apiarybook.gather.claims import SHEETS, key_column
+from apiarybook.reckon.season import reckon_season
+from apiarybook.reckon.winter import serial
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date
 
     from apiarybook.api import Reckoned
+    from apiarybook.checks.loop import Held
+    from apiarybook.files.tables import Book
     from apiarybook.gather.masks import Masked, Masks
     from apiarybook.gather.shares import Shares
 
 READY = {"Weighings": (12, 4), "Feedings": (10, 3), "Winter rounds": (6, 3), "After winter": (4, 1)}
 """Ready-made rows: so many, and so many more for each colony."""
 FREE_COLONIES = 6
-OWN_ROWS = ("Members", "Apiaries", "Scale loans")
-"""Lists of which a member copy knows the member's own rows; of all others it knows every row."""
 OPEN = "a question about this row is open"
 """Why a row is held in a member copy that the club's book holds for a reason that is not the member's to read."""
 
@@ -40,14 +44,12 @@ class Copy:
         member: the member's code.
         token: what its refs begin with.
         data: the bytes of the file.
-        reckoned: the member's share, reckoned.
         masked: by sheet, ref and column, the true value where `someone else` is shown.
     """
 
     member: str
     token: str
     data: bytes
-    reckoned: Reckoned
     masked: Masked
 
 
@@ -79,30 +81,46 @@ def cut(club: Reckoned, shared: Shares, masks: Masks, order: Order, as_at: date)
         as_at: the day for which to reckon.
 
     Returns:
-        the copy, reckoned from the member's share alone.
+        the copy, reckoned from the member's share alone; lists that are the club's have all their rows.
     """
     member, token = order.member, order.token
     colonies = len(shared.rows["Colonies"].get(member, []))
     tables: dict[str, Table] = {}
+    held: Held = {}
     masked: Masked = {}
-    for name, table in club.book.tables.items():
-        rows = _rows(table, shared, member)
+    for name in club.content.typed:
+        table = club.book.tables[name]
+        if name not in shared.rows:
+            tables[name] = table
+            continue
+        rows = shared.rows[name].get(member, [])
         tables[name] = _share(table, rows, _free(name, colonies))
+        held[name] = _held(club.checked.held.get(name, {}), rows, table.sheet.first_row)
         if name in SHEETS:
             _mask(tables[name], masks, order, masked)
         if name in READY:
             _number(tables[name], f"{token}-{REF_LETTERS[name]}", order.first.get(name, 1))
-    book = replace(club.book, name=f"{token}.xlsx", tables=tables, kept={}, foreign={}, faults=[], remarks=())
-    about = about_book(book) | {"copy id": token, "member": member}
-    reckoned = reckon_settled(book, about, as_at, also_held=_also_held(club, shared, member))
-    return Copy(member, token, write_book(reckoned.content, member_plan), reckoned, masked)
+    content = _reckoned(replace(club.book, tables=tables), held, as_at)
+    about = about_book(club.book) | {"copy id": token, "member": member}
+    return Copy(member, token, write_book(replace(content, about=about), member_plan), masked)
 
 
-def _rows(table: Table, shared: Shares, member: str) -> list[int]:
-    name = table.sheet.name
-    if name in shared.rows:
-        return shared.rows[name].get(member, [])
-    return [int(row) for row in table.raw.index[~table.is_blank]]
+def _reckoned(book: Book, held: Held, as_at: date) -> Content:
+    """The share reckoned on its own; its rows were checked with the club's, and are held where these are."""
+    frames = {
+        name: frame.assign(held=[held.get(name, {}).get(int(row), "") for row in frame.index])
+        for name, frame in si(book, {}).items()
+    }
+    settings = book.settings | {"as_at": as_at}
+    return Content(
+        settings=settings,
+        typed={name: table.raw for name, table in book.tables.items()},
+        told={},
+        season=reckon_season(frames, settings, serial(as_at)),
+        held=held,
+        about={},
+        as_at=as_at,
+    )
 
 
 def _free(name: str, colonies: int) -> int:
@@ -165,12 +183,11 @@ def _own_rows(table: Table, order: Order) -> set[object]:
     return set(table.raw.index[paper | table.raw["ref"].astype(str).str.rpartition("-")[0].isin(order.earlier)])
 
 
-def _also_held(club: Reckoned, shared: Shares, member: str) -> dict[str, dict[int, str]]:
-    """Rows that the club's book does not count, so that both books reckon alike."""
-    found: dict[str, dict[int, str]] = defaultdict(dict)
-    for name, reasons in club.checked.held.items():
-        sheet = club.book.tables[name].sheet
-        for at, row in enumerate(_rows(club.book.tables[name], shared, member)):
-            if row in reasons:
-                found[name][sheet.first_row + at] = OPEN
+def _held(reasons: Mapping[int, str], rows: list[int], first: int) -> dict[int, str]:
+    """Why rows do not count, by their new numbers; only a rule's own words are for the member to read."""
+    found = {}
+    for at, row in enumerate(rows, first):
+        if row in reasons:
+            rules = [reason.rpartition(": ")[2].replace(" ", "-") for reason in reasons[row].split("; ")]
+            found[at] = reasons[row] if all(rule in CATALOGUE for rule in rules) else OPEN
     return found
