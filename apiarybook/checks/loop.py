@@ -221,6 +221,19 @@ def _typed(table: Table, row: int, key: str) -> str:
     return canonical_text(table.raw.loc[row, key]) if key in table.raw else ""
 
 
+LONG_VALUE = 60
+"""Characters of a value that a sentence still quotes whole."""
+
+
+def shortened(value: str) -> str:
+    """A value as a sentence quotes it.
+
+    >>> len(shortened("x" * 5000))
+    61
+    """
+    return value if len(value) <= LONG_VALUE else f"{value[:LONG_VALUE]}…"
+
+
 def word(finding: Finding, told: Mapping[str, object]) -> Finding:
     """Fill in the catalogue's sentences and weight.
 
@@ -230,7 +243,7 @@ def word(finding: Finding, told: Mapping[str, object]) -> Finding:
     """
     entry = CATALOGUE[finding.rule]
     perhaps = f" Perhaps {finding.suggestion} is meant." if finding.suggestion else ""
-    said = {"perhaps": perhaps, **told, "value": finding.value, "heading": finding.heading}
+    said = {"perhaps": perhaps, **told, "value": shortened(finding.value), "heading": finding.heading}
     said["suggestion"] = finding.suggestion
     return replace(finding, weight=entry.weight, message=entry.message.format(**said), do=entry.do.format(**said))
 
