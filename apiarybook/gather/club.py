@@ -19,7 +19,7 @@ from apiarybook.files.raw import read_raw
 from apiarybook.files.settle import settle
 from apiarybook.files.tables import read_book
 from apiarybook.gather.claims import SHEETS, Claim, from_frame, joined, key_column, to_frame
-from apiarybook.gather.decisions import decisions_frame, decisions_of
+from apiarybook.gather.decisions import applied, decisions_frame, decisions_of
 from apiarybook.gather.fold import fold
 from apiarybook.gather.masks import masks
 from apiarybook.gather.replies import Told, file_findings, notes, questions
@@ -142,7 +142,7 @@ def claims_in(book: Book, raw: RawBook, token: str, decisions: list[Decision], a
         as_at: the day for which to reckon.
     """
     own = from_frame(book.kept["Claims"].raw) if "Claims" in book.kept else []
-    known = fold(own, decisions, members_of(returns_of(book))).values
+    known = fold(own, applied(decisions), members_of(returns_of(book))).values
     typed = typed_claims(book, known, token, gathered=as_at.isoformat(), source=raw)
     return joined(own, typed)
 
@@ -239,7 +239,7 @@ def _moved(club: Club, settled: Book, refs: Mapping[tuple[str, str], int]) -> Ke
 
 def _stands(table: Table, row: int, key: str, text: str) -> bool:
     """Whether a cell still holds the formula that was typed into it."""
-    return key not in table.raw or (row in table.raw.index and table.raw.loc[row, key] == canonical_text(text))
+    return key not in table.raw or (row in table.raw.index and bool(table.raw.loc[row, key] == canonical_text(text)))
 
 
 def _open(folded: Folded, refs: Mapping[tuple[str, str], int], book: Book) -> Iterator[Finding]:

@@ -45,6 +45,7 @@ class Decision:
         column: its heading, for the reader.
         question: what was asked.
         claims: what the claims were.
+        applied: what the last run took to hold, and the data sheets therefore show.
     """
 
     key: str
@@ -55,6 +56,7 @@ class Decision:
     column: str = ""
     question: str = ""
     claims: str = ""
+    applied: object = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,11 +105,22 @@ def decisions_of(book: Book, as_at: date) -> list[Decision]:
     found = []
     for row in raw.itertuples(index=False):
         told = {key: canonical_text(canonical(_none(one))) for key, one in zip(_COLUMNS, row, strict=True)}
-        holds = _none(row[_COLUMNS.index("holds")])
-        decided = (told.pop("decided") or as_at.isoformat()) if holds is not None else ""
+        holds, applied = (_none(row[_COLUMNS.index(key)]) for key in ("holds", "applied"))
+        same = canonical_text(canonical(holds)) == canonical_text(canonical(applied))
+        decided = ((told["decided"] if same else "") or as_at.isoformat()) if holds is not None else ""
         if told["key"]:
-            found.append(Decision(**told | {"holds": holds, "decided": decided}))  # type: ignore[arg-type]
+            said = {"holds": holds, "decided": decided, "applied": applied}
+            found.append(Decision(**told | said))  # type: ignore[arg-type]
     return found
+
+
+def applied(decisions: Iterable[Decision]) -> list[Decision]:
+    """Decisions as the last run took them, from which the data sheets of the book follow.
+
+    >>> [one.holds for one in applied([Decision("a", "B", applied="A"), Decision("b", "B")])]
+    ['A', None]
+    """
+    return [replace(one, holds=one.applied) for one in decisions]
 
 
 def _none(value: object) -> object:
@@ -131,7 +144,7 @@ def decisions_frame(folded: Folded, decisions: Iterable[Decision]) -> pd.DataFra
     stale = [_earlier(before[key]) for key in sorted(gone) if before[key].holds is not None]
     rows = [{key: getattr(one, key) or None for key in _COLUMNS} for one in [*kept, *stale]]
     for row, one in zip(rows, [*kept, *stale], strict=True):
-        row["holds"] = one.holds
+        row["holds"] = row["applied"] = one.holds
         row["decided"] = date.fromisoformat(one.decided) if one.decided else None
     return pd.DataFrame(rows, columns=_COLUMNS, dtype=object)
 

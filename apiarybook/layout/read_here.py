@@ -131,6 +131,7 @@ DECISIONS = Sheet(
             prompt="The letter of a claim, or: as it stands, leave out, or a value of that column. Blank stays open.",
         ),
         value("decided", Kind.DATE, heading="decided by"),
+        value("applied", Kind.TEXT, heading="held at the last run"),
         value("key", Kind.TEXT),
     ),
 )

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 KEPT = ("Start here", "My colonies", "Weighings", "Feedings", "Winter rounds", "After winter", "Hive types", "About")
 SAVED = datetime(2026, 9, 20, 18, 0)  # noqa: DTZ001 cells know no zones
 BOOK_ID = "00c0ffee"
+Changes = dict[tuple[str, str, str], object]
+"""By sheet, ref and column key, the new value."""
 
 
 def handed_out(folder: Path, rows: dict[str, list[Row]] | None = None) -> tuple[Path, dict[str, Path]]:
@@ -34,7 +36,7 @@ def handed_out(folder: Path, rows: dict[str, list[Row]] | None = None) -> tuple[
     return club, {copy.member: copy.path for copy in handing.copies}
 
 
-def filled(copy: Path, rows: dict[str, list[Row]], changes: dict[tuple[str, str, str], object] | None = None) -> RawBook:
+def filled(copy: Path, rows: dict[str, list[Row]], changes: Changes | None = None) -> RawBook:
     """A copy with rows typed into its first free lines, and cells of known rows changed.
 
     Args:
@@ -63,7 +65,7 @@ def _grid(sheet: RawSheet, name: str) -> tuple[list[list[object]], int, dict[str
     """Cells of a sheet, its first row, and the places of its typed columns."""
     grid = sheet.rows
     typed = {plain_heading(column.heading): column.key for column in BOOK[_layout(name)].typed}
-    at = next(at for at, row in enumerate(grid) if sum(plain_heading(one) in typed for one in row) > 2)
+    at = next(at for at, row in enumerate(grid) if sum(plain_heading(one) in typed for one in row) > 0)
     wide = len(grid[at])
     for row in grid:
         row.extend([None] * (wide - len(row)))
@@ -130,3 +132,15 @@ def data(club: Path) -> dict[str, list[list[object]]]:
     return found
 
 
+def edited(club: Path, changes: Changes, target: Path | None = None) -> Path:
+    """Type into a club's book as a person would: cells by sheet, ref (of Decisions: the ref of its row) and key."""
+    raw = read_raw(club)
+    for (name, ref, key), value in changes.items():
+        grid, first, columns = _grid(raw.sheets[name], name)
+        if name == "Decisions":
+            headings = [plain_heading(one) for one in grid[first - 1]]
+            columns = {one.key: headings.index(plain_heading(one.heading)) for one in BOOK[name].columns}
+        mark = columns["ref" if "ref" in columns else "colony"]
+        next(row for row in grid[first:] if row[mark] == ref)[columns[key]] = value
+    sheets = {name: replace(sheet, formulas={}, errors={}) for name, sheet in raw.sheets.items()}
+    return saved(replace(raw, sheets=sheets), target or club)
