@@ -9,32 +9,30 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.api import Reckoned, beside, reckon_book
+from apiarybook.api import beside
 from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.files.blank import REF_LETTERS
-from apiarybook.files.kept import kept
 from apiarybook.files.limits import column_letters
 from apiarybook.files.plan import MEMBER_SHEETS
 from apiarybook.files.raw import open_elsewhere, read_raw
 from apiarybook.files.replace import locked, put_in_place
 from apiarybook.files.tables import read_book
 from apiarybook.files.write import write_book
-from apiarybook.gather.claims import BLANK_ROWS, Claim, claims_of, from_frame, to_frame
-from apiarybook.gather.masks import Masks, marked, masks
+from apiarybook.gather.claims import BLANK_ROWS, Claim, claims_of, joined
+from apiarybook.gather.club import Club, read_club, rebuild
+from apiarybook.gather.masks import marked, masks
 from apiarybook.gather.member_copy import Copy, Order, cut
 from apiarybook.gather.runs import Runs
 from apiarybook.gather.shares import Shares, shares
-from apiarybook.layout import BOOK, MY_COLONIES
+from apiarybook.layout import MY_COLONIES
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
     from datetime import date
     from pathlib import Path
 
-    from apiarybook.files.tables import Book
+    from apiarybook.api import Reckoned
 
-MISSING = "missing"
-"""What Returns says of a copy that has not come back yet."""
 _SHOWN = (MY_COLONIES.name, *MEMBER_SHEETS, "Settings")
 _NUMBER = re.compile(r"-[A-Z](\d+)\Z")
 
@@ -100,27 +98,22 @@ def handout(
     """
     with locked(club_path):
         _refuse_open(club_path)
-        raw = read_raw(club_path)
-        book = _with_id(read_book(raw), book_id)
-        added, lost = kept(raw, club_path.read_bytes(), book)
-        club = reckon_book(book, as_at, added)
-        known = from_frame(book.kept["Claims"].raw) if "Claims" in book.kept else []
-        returns = _returns(book)
-        shared = shares(club.book, dict(zip(returns["copy"], returns["member"], strict=True)))
-        chosen, skipped = _chosen(shared, members, club_path.name)
-        orders = _orders(chosen, returns, known)
-        target = club_path if not lost and raw.format == "xlsx" else beside(club_path, as_at)
+        club = _with_id(read_club(club_path, as_at), book_id)
+        before = rebuild(club, club.claims, club.decisions, as_at).reckoned
+        chosen, skipped = _chosen(shares(before.book, club.members), members, club_path.name)
+        target = club_path if not club.lost and club.raw.format == "xlsx" else beside(club_path, as_at)
         made: list[Path] = []
         try:
-            copies, claims = _hand_out(club, shared, orders, _folder(into), as_at, told, made)
-            club = _noting(club, [*known, *claims], returns, copies, as_at)
-            seen = raw.sha256 if target == club_path else None
-            put_in_place(target, write_book(club.content), seen_sha256=seen, stamp=as_at.isoformat())
+            copies, claims = _hand_out(before, club, chosen, _folder(into), told, made)
+            noting = replace(club, returns=_noted(club.returns, copies, as_at))
+            after = rebuild(noting, joined(club.claims, claims), club.decisions, as_at).reckoned
+            seen = club.raw.sha256 if target == club_path else None
+            put_in_place(target, write_book(after.content), seen_sha256=seen, stamp=as_at.isoformat())
         except BaseException:
             for path in made:
                 path.unlink(missing_ok=True)
             raise
-    return Handing(copies, skipped, club, target, lost)
+    return Handing(copies, skipped, after, target, club.lost)
 
 
 def _refuse_open(path: Path) -> None:
@@ -133,21 +126,10 @@ def _refuse_open(path: Path) -> None:
         )
 
 
-def _with_id(book: Book, book_id: str) -> Book:
-    if book.properties.get("member"):
-        raise CannotRead(f"{book.name} is the copy of a member; give the club's own book, from which copies are cut.")
-    if book.properties.get("book id"):
-        return book
-    return replace(book, properties=book.properties | {"book id": book_id})
-
-
-def _returns(book: Book) -> pd.DataFrame:
-    """The sheet Returns as it stands, a line a copy."""
-    keys = [column.key for column in BOOK["Returns"].columns]
-    if "Returns" not in book.kept:
-        return pd.DataFrame(columns=keys, dtype=object)
-    raw = book.kept["Returns"].raw.reindex(columns=keys)
-    return raw[raw["copy"].notna()].reset_index(drop=True)
+def _with_id(club: Club, book_id: str) -> Club:
+    if club.book.properties.get("book id"):
+        return club
+    return replace(club, book=replace(club.book, properties=club.book.properties | {"book id": book_id}))
 
 
 def _chosen(shared: Shares, members: Sequence[str], name: str) -> tuple[list[str], list[str]]:
@@ -172,19 +154,19 @@ def _chosen(shared: Shares, members: Sequence[str], name: str) -> tuple[list[str
     return chosen, skipped
 
 
-def _orders(members: list[str], returns: pd.DataFrame, known: list[Claim]) -> list[Order]:
+def _orders(members: list[str], club: Club) -> list[Order]:
     """Give each new copy a token that no other has, and refs that go on where the member's last ones ended."""
-    taken = {str(copy).casefold() for copy in returns["copy"]}
+    taken = {copy.casefold() for copy in (club.token, *club.members)}
     orders = []
     for member in members:
-        earlier = frozenset(str(copy) for copy in returns["copy"][returns["member"] == member])
+        earlier = frozenset(copy for copy, of in club.members.items() if of == member)
         stem = re.sub(r"[^A-Za-z0-9]", "", member)
         number = len(earlier) + 1
         while f"{stem}{_letter(number)}".casefold() in taken:
             number += 1
         token = f"{stem}{_letter(number)}"
         taken.add(token.casefold())
-        orders.append(Order(member, token, earlier, _first(known, earlier)))
+        orders.append(Order(member, token, earlier, _first(club.claims, earlier)))
     return orders
 
 
@@ -214,20 +196,21 @@ def _folder(into: Path) -> Path:
 
 
 def _hand_out(
-    club: Reckoned,
-    shared: Shares,
-    orders: list[Order],
+    before: Reckoned,
+    club: Club,
+    members: list[str],
     into: Path,
-    as_at: date,
     told: Callable[[int, int], None] | None,
     made: list[Path],
 ) -> tuple[list[HandedOut], list[Claim]]:
-    hidden: Masks = masks(club.book, shared)
+    """Write the copies, and tell what each says; `made` grows by each file as it is written."""
+    shared = shares(before.book, club.members)
+    hidden, as_at = masks(before.book, shared), before.content.as_at
     copies: list[HandedOut] = []
     claims: list[Claim] = []
-    for order in orders:
-        copy = cut(club, shared, hidden, order, as_at)
-        path = into / f"{_stem(club)} {copy.token}.xlsx"
+    for order in _orders(members, club):
+        copy = cut(before, shared, hidden, order, as_at)
+        path = into / f"{_stem(before)} {copy.token}.xlsx"
         put_in_place(path, copy.data, seen_sha256=None, stamp=as_at.isoformat())
         made.append(path)
         said = _claims(copy, path, as_at)
@@ -236,7 +219,7 @@ def _hand_out(
         rows = sum(bool(claim.ref) for claim in said)
         copies.append(HandedOut(copy.member, path, copy.token, colonies, rows, said[0].sha256))
         if told:
-            told(len(copies), len(orders))
+            told(len(copies), len(members))
     return copies, claims
 
 
@@ -252,22 +235,9 @@ def _claims(copy: Copy, path: Path, as_at: date) -> list[Claim]:
     return marked(claims_of(book, copy.token, gathered=as_at.isoformat(), handed_out=True), copy.masked)
 
 
-def _noting(
-    club: Reckoned, claims: list[Claim], returns: pd.DataFrame, copies: list[HandedOut], as_at: date
-) -> Reckoned:
-    """The club's book with its claims and a line on Returns for each copy."""
-    lines = [
-        {
-            "member": copy.member,
-            "copy": copy.copy,
-            "handed_out": as_at,
-            "file": copy.path.name,
-            "state": MISSING,
-            "sha256": copy.sha256,
-        }
-        for copy in copies
-    ]
+def _noted(returns: pd.DataFrame, copies: list[HandedOut], as_at: date) -> pd.DataFrame:
+    """The sheet Returns with a line for each copy; what became of it is told by the claims."""
+    keys = ("member", "copy", "handed_out", "file")
+    lines = [dict(zip(keys, (copy.member, copy.copy, as_at, copy.path.name), strict=True)) for copy in copies]
     noted = pd.DataFrame(lines, columns=returns.columns, dtype=object)
-    whole = noted if returns.empty else pd.concat([returns, noted], ignore_index=True).astype(object)
-    told = club.content.told | {"Claims": to_frame(claims), "Returns": whole}
-    return replace(club, content=replace(club.content, told=told))
+    return noted if returns.empty else pd.concat([returns, noted], ignore_index=True).astype(object)

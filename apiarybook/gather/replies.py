@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from apiarybook.checks.finding import Weight
 from apiarybook.files.canonical import canonical_text
 from apiarybook.files.measure import measure
-from apiarybook.gather.claims import key_column
+from apiarybook.gather.claims import SHEETS, key_column
 from apiarybook.gather.papers import Papers
 from apiarybook.gather.returns import OF_FILE
 from apiarybook.gather.roster import SUPERSEDED, Line
@@ -211,7 +211,7 @@ class _Places:
 
     def of(self, finding: Finding, reckoned: Reckoned) -> Iterator[Claim]:
         """The rows whose own words a finding is about: those that say what it names."""
-        table = reckoned.book.tables.get(finding.sheet)
+        table = reckoned.book.tables.get(finding.sheet) if finding.sheet in SHEETS else None
         number = _ROW.search(finding.cell)
         ref = finding.ref
         if not ref and number and table is not None and int(number[1]) in table.raw.index:

@@ -20,6 +20,7 @@ from apiarybook.cli import main
 from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.files.settle import settle
 from apiarybook.gather.claims import claims_of, from_frame
+from apiarybook.gather.collate import collate
 from apiarybook.gather.handout import Handing, handout
 from apiarybook.gather.masks import SOMEONE_ELSE, masks, unmasked
 from apiarybook.gather.shares import shares
@@ -290,12 +291,32 @@ def test_handing_out_again_goes_on_with_the_refs_and_is_noted(tmp_path: Path) ->
     assert refs[:4] == ["club26-W1", "club26-W3", "club26-W4", "M1b-W21"]
     returns = read_book(club).kept["Returns"].raw
     assert returns[["member", "copy", "state"]].to_numpy().tolist() == [
-        ["M1", "M1a", "missing"],
+        ["M1", "M1a", "superseded"],
         ["M2", "M2a", "missing"],
         ["M1", "M1b", "missing"],
     ]
     assert returns["handed_out"].tolist() == [AS_AT, AS_AT, date(2026, 10, 2)]
-    assert {(claim.copy, claim.kind) for claim in known(club)} == {(one, "handed out") for one in ("M1a", "M1b", "M2a")}
+    handed_out = {claim.copy for claim in known(club) if claim.kind == "handed out"}
+    assert handed_out == {"M1a", "M1b", "M2a"}
+
+
+def test_what_a_member_was_not_shown_merges_back_as_unchanged(tmp_path: Path) -> None:
+    club = club_book(tmp_path / "c.xlsx")
+    back = hand_out(club).copies[0].path
+    book = openpyxl.load_workbook(back)
+    sheet = book["Weighings"]
+    heads = [cell.value for cell in sheet[1]]
+    sheet.cell(3, heads.index("remarks") + 1, "wasps")
+    sheet.cell(5, heads.index("date") + 1, date(2026, 9, 24))
+    sheet.cell(5, heads.index("colony") + 1, "A2")
+    sheet.cell(5, heads.index("how") + 1, "heft")
+    sheet.cell(5, heads.index("heft: guess or word") + 1, "heavy")
+    book.save(back)
+    gathered = collate(club, [back], as_at=date(2026, 10, 2))
+    assert (gathered.rebuilt.folded.conflicts, gathered.rebuilt.folded.asks) == ([], [])
+    rows = read_book(club).tables["Weighings"].typed.set_index("ref")
+    assert rows.loc[["club26-W1", "club26-W3", "club26-W4"], "by"].tolist() == ["Ann Alder", "Bob Birch", "Bob Birch"]
+    assert (rows.loc["club26-W3", "remarks"], rows.loc["M1a-W1", "heft"]) == ("wasps", "heavy")
 
 
 def test_tokens_are_unique_whatever_the_codes(tmp_path: Path) -> None:
