@@ -10,7 +10,7 @@ import subprocess
 import zipfile
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
 from python_calamine import CalamineWorkbook
 
@@ -53,12 +53,12 @@ def read_xlsx(data: bytes) -> Cells:
     shared = _shared(archive)
     targets = {
         one.get("Id"): str(one.get("Target")).removeprefix("/").removeprefix("xl/")
-        for one in ElementTree.fromstring(archive.read("xl/_rels/workbook.xml.rels"))  # noqa: S314 written by ourselves
+        for one in ET.fromstring(archive.read("xl/_rels/workbook.xml.rels"))  # noqa: S314 written by ourselves
     }
     cells = Cells({}, {})
-    book = ElementTree.fromstring(archive.read("xl/workbook.xml"))  # noqa: S314 written by ourselves
+    book = ET.fromstring(archive.read("xl/workbook.xml"))  # noqa: S314 written by ourselves
     for sheet in book.iter(f"{MAIN}sheet"):
-        root = ElementTree.fromstring(archive.read(f"xl/{targets[sheet.get(RELATION)]}"))  # noqa: S314 as above
+        root = ET.fromstring(archive.read(f"xl/{targets[sheet.get(RELATION)]}"))  # noqa: S314 as above
         for cell in root.iter(f"{MAIN}c"):
             place = (str(sheet.get("name")), *_row_and_column(str(cell.get("r"))))
             formula = cell.find(f"{MAIN}f")
@@ -73,7 +73,7 @@ def read_xlsx(data: bytes) -> Cells:
 def _shared(archive: zipfile.ZipFile) -> list[str]:
     if "xl/sharedStrings.xml" not in archive.namelist():
         return []
-    root = ElementTree.fromstring(archive.read("xl/sharedStrings.xml"))  # noqa: S314 written by ourselves
+    root = ET.fromstring(archive.read("xl/sharedStrings.xml"))  # noqa: S314 written by ourselves
     return ["".join(text.text or "" for text in one.iter(f"{MAIN}t")) for one in root.iter(f"{MAIN}si")]
 
 
@@ -85,7 +85,7 @@ def _row_and_column(reference: str) -> tuple[int, int]:
     return int(reference[len(letters) :]), column
 
 
-def _value(cell: ElementTree.Element, shared: list[str]) -> object:
+def _value(cell: ET.Element, shared: list[str]) -> object:
     kind, text = cell.get("t", "n"), cell.findtext(f"{MAIN}v")
     if kind == "inlineStr":
         return "".join(one.text or "" for one in cell.iter(f"{MAIN}t"))
