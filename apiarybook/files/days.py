@@ -3,7 +3,7 @@
 import re
 from datetime import date, timedelta
 
-_ISO = re.compile(r"(\d{4})-(\d\d)-(\d\d)(?:[T ]\d\d:\d\d.*)?")
+_ISO = re.compile(r"(\d{4})([-/])(\d\d)\2(\d\d)(?:[T ]\d\d:\d\d.*)?")
 _PARTS = re.compile(r"(\d{1,4})\s*[./\- ]\s*(\d{1,2})\s*[./\- ]\s*(\d{2}|\d{4})\.?")
 _NAMED = re.compile(r"(?:(\d{1,2})[.\s-]*)?([^\W\d_]{3,9})[.,\s-]*(?:(\d{1,2})[,.\s]+)?(\d{4})")
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
@@ -15,13 +15,13 @@ _CENTURY = 2000
 
 
 def iso_day(text: str) -> date | None:
-    """Read an ISO 8601 day, with or without a time after it.
+    """Read an ISO 8601 day, with or without a time after it; also with slashes, as Gnumeric writes it into csv files.
 
-    >>> iso_day("2026-09-05"), iso_day("2026-09-05 07:30"), iso_day("2026-02-30"), iso_day("5/9/2026")
+    >>> iso_day("2026-09-05"), iso_day("2026/09/05 07:30"), iso_day("2026-02-30"), iso_day("5/9/2026")
     (datetime.date(2026, 9, 5), datetime.date(2026, 9, 5), None, None)
     """
     found = _ISO.fullmatch(text)
-    return _day(*map(int, found.groups())) if found else None
+    return _day(int(found[1]), int(found[3]), int(found[4])) if found else None
 
 
 def readings(text: str) -> list[date]:

@@ -98,7 +98,7 @@ def test_what_is_plain_is_read(column: Column, typed: object, value: object) -> 
         (DATE, "25/09/2026", "date-as-text", "2026-09-25"),
         (DATE, "09/25/2026", "date-as-text", "2026-09-25"),
         (DATE, "05/05/2026", "date-as-text", "2026-05-05"),
-        (DATE, "2026/09/05", "date-as-text", "2026-09-05"),
+        (DATE, "2026.09.05", "date-as-text", "2026-09-05"),
         (DATE, "5 Sept 2026", "date-as-text", "2026-09-05"),
         (DATE, 46270.0, "date-as-number", "2026-09-05"),  # day 46270 of the 1900 calendar, by LibreOffice Calc
         (DATE, 20260905.0, "date-as-number", "2026-09-05"),
