@@ -49,8 +49,10 @@ def filled(copy: Path, rows: dict[str, list[Row]], changes: Changes | None = Non
     for name, new in rows.items():
         grid, at, columns = _grid(sheets[name], name)
         for row in new:
-            while any(grid[at][columns[key]] is not None for key in columns if key in row):
+            while at < len(grid) and any(grid[at][columns[key]] is not None for key in columns if key in row):
                 at += 1
+            if at == len(grid):
+                grid.append([None] * len(grid[0]))
             for key, value in row.items():
                 grid[at][columns[key]] = value
             at += 1
