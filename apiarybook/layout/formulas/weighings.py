@@ -120,8 +120,8 @@ FORMULAS = {
     "strength": "IF([usable]=0,1,IF(ISNUMBER([frames_bees]),"
     "MAX({group_low},MIN({group_high},([bees]/[month_bees])^{size_exponent})),1))",
     "target": "IF([usable]=0,0,[tare]+[bees]+[brood]+[pollen]"
-    f"+[strength]*({at('Hive types.want', '[type_row]')}+{at('Standing.size', '[colony_row]')}"
-    f"*{eaten(DAY, at('Standing.winter_starts', '[colony_row]'))}))",
+    f"+[strength]*({at('Hive types.want', '[type_row]')}+IF({at('Standing.ready', '[colony_row]')}=0,0,"
+    f"{at('Standing.size', '[colony_row]')}*{eaten(DAY, at('Standing.winter_starts', '[colony_row]'))})))",
     "hefted": f"IF([usable]=0,0,IF({HEFT},IF(ISNUMBER([heft]),[heft],[target])*{_hand('factor')},0))",
     "heft_u": f"IF([usable]=0,0,IF({HEFT},{_hand('spread')},0))",
     "coarse": f"IF([way_row]=0,0,"

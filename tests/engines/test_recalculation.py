@@ -1,0 +1,65 @@
+"""Every formula of a book gives in other spreadsheet programs what Python wrote beside it.
+
+The programs are formualizer (an engine written in Rust) and LibreOffice Calc; all stored results are made wrong first,
+so that none can be right by not having been computed.
+"""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from random import Random
+from tempfile import TemporaryDirectory
+
+import pytest
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+
+from apiarybook.files.write import write_book
+from tests.engines.oracle import by_formualizer, by_libreoffice, differences, planted, read_xlsx
+from tests.engines.small_books import random_content
+
+SEEDS = range(20)
+
+
+def needs_soffice(check: str) -> pytest.MarkDecorator:
+    return pytest.mark.skipif(shutil.which("soffice") is None, reason=f"not checked, soffice is not installed: {check}")
+
+
+def test_a_planted_result_is_told_apart() -> None:
+    data = write_book(random_content(Random(1), "kg"))  # noqa: S311 a seed, no secret
+    ours = read_xlsx(data)
+    assert len(ours.formulas) > 1000
+    assert len(differences(ours, read_xlsx(planted(data)).values)) == len(ours.formulas)
+    assert differences(ours, ours.values) == []
+
+
+@pytest.mark.parametrize("unit", ["kg", "lb"])
+@settings(
+    max_examples=15,
+    deadline=None,
+    derandomize=True,
+    database=None,
+    phases=[Phase.generate],
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.large_base_example],
+)
+@given(rng=st.randoms(use_true_random=True))
+def test_formualizer_agrees_with_python(unit: str, rng: Random) -> None:
+    data = write_book(random_content(rng, unit))
+    with TemporaryDirectory() as folder:
+        theirs = by_formualizer(data, Path(folder))
+    assert differences(read_xlsx(data), theirs)[:20] == []
+
+
+@pytest.mark.engine
+@pytest.mark.parametrize(
+    "suffix",
+    [
+        pytest.param("xlsx", marks=needs_soffice("twenty books recalculated by LibreOffice and kept as xlsx")),
+        pytest.param("ods", marks=needs_soffice("twenty books recalculated by LibreOffice and kept as ods")),
+    ],
+)
+def test_libreoffice_agrees_with_python(tmp_path: Path, suffix: str) -> None:
+    books = [write_book(random_content(Random(seed), "lb" if seed % 2 else "kg")) for seed in SEEDS]  # noqa: S311
+    for seed, data, theirs in zip(SEEDS, books, by_libreoffice(books, tmp_path, suffix), strict=True):
+        assert (seed, differences(read_xlsx(data), theirs)[:20]) == (seed, [])
