@@ -103,10 +103,13 @@ def notes(told: Told, lines: list[Line], asked: Mapping[str, list[Question]]) ->
         lines: the sheet Returns.
         asked: what is to be asked of each member.
     """
-    content = told.reckoned.content
+    content, standing = told.reckoned.content, _standing(told)
+    came: dict[str, list[Line]] = {line.member: [] for line in lines}
+    for line in lines:
+        came[line.member] += [line] if line.rows is not None else []
+    rows = _rows_of(told.folded)
     found = []
-    for member in dict.fromkeys(line.member for line in lines):
-        own = [line for line in lines if line.member == member and line.rows is not None]
+    for member, own in came.items():
         found.append(
             Note(
                 club=str(content.settings.get("club") or ""),
@@ -114,23 +117,28 @@ def notes(told: Told, lines: list[Line], asked: Mapping[str, list[Question]]) ->
                 name=told.shared.names.get(member, ""),
                 winter=content.about["winter"],
                 as_at=content.as_at,
-                received=tuple(_received(line, told.folded) for line in own),
+                received=tuple(_received(line, rows) for line in own),
                 questions=tuple(asked.get(member, ())) if own else (),
-                colonies=tuple(_stands(told, member)),
+                colonies=tuple(standing.get(member, ())),
             )
         )
     return found
 
 
-def _received(line: Line, folded: Folded) -> Received:
-    sums: dict[str, int] = defaultdict(int)
+def _rows_of(folded: Folded) -> dict[tuple[str, str], dict[str, int]]:
+    """By copy and SHA-256 of a file, what became of its rows."""
+    sums: dict[tuple[str, str], dict[str, int]] = defaultdict(lambda: defaultdict(int))
     for count in folded.counts:
-        if count["sha256"] == line.sha256 and count["copy"] == line.copy:
-            for key, _ in WORDS:
-                sums[key] += int(str(count.get(key, 0)))
-    told = ", ".join(f"{sums[key]} {word}" for key, word in WORDS if sums[key])
-    rows = int(line.rows or 0)
-    said = f"{rows} filled row{'' if rows == 1 else 's'}" + (f": {told}" if told else "")
+        for key, _ in WORDS:
+            sums[str(count["copy"]), str(count["sha256"])][key] += int(str(count.get(key, 0)))
+    return sums
+
+
+def _received(line: Line, rows: Mapping[tuple[str, str], Mapping[str, int]]) -> Received:
+    sums = rows.get((line.copy, line.sha256), {})
+    told = ", ".join(f"{sums[key]} {word}" for key, word in WORDS if sums.get(key))
+    filled = int(line.rows or 0)
+    said = f"{filled} filled row{'' if filled == 1 else 's'}" + (f": {told}" if told else "")
     return Received(line.file, line.saved, said, line.state == SUPERSEDED)
 
 
@@ -256,13 +264,19 @@ def _own_type(claim: Claim, name: str, cell: str, what: str) -> Finding:
     return word(Finding("own-hive-type", Weight.ASK, *place, "", ""), {"name": name, "told": what})
 
 
-def _stands(told: Told, member: str) -> Iterator[Stands]:
-    units, season = measure(told.reckoned.book.unit), told.reckoned.season
-    codes = told.reckoned.book.tables["Colonies"].typed["colony"].loc[told.shared.rows["Colonies"].get(member, [])]
-    own = {str(code).casefold() for code in codes if code}
-    for row in season.standing.to_dict("records"):
-        if str(row["colony"]).casefold() in own and row["verdict"]:
-            yield _stands_words(row, units.kg, units.mass)
+def _standing(told: Told) -> dict[str, list[Stands]]:
+    """How the colonies of each member stand, in the order of the book."""
+    units = measure(told.reckoned.book.unit)
+    found: dict[str, list[Stands]] = defaultdict(list)
+    for row in told.reckoned.season.standing[SHOWN].to_dict("records"):
+        member = told.shared.colonies.get(str(row["colony"]).casefold())
+        if member and row["verdict"]:
+            found[member].append(_stands_words(row, units.kg, units.mass))
+    return found
+
+
+SHOWN = ["colony", "verdict", "stop_at", "short_by", "feed_mass", "feed_kind", "by_date"]
+"""Columns of Standing that a note shows."""
 
 
 def _stands_words(row: Mapping[object, object], kg: float, unit: str) -> Stands:
