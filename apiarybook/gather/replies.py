@@ -148,7 +148,7 @@ def questions(told: Told) -> dict[str, list[Question]]:
     Args:
         told: what the notes are made of.
     """
-    places = _Places(told.claims, told.folded)
+    places, veil = _Places(told.claims, told.folded), _Veil(told.masks)
     found: dict[str, dict[tuple[str, ...], Question]] = defaultdict(dict)
     for finding in told.reckoned.checked.findings:
         if finding.weight is Weight.NOTE or finding.rule in FOR_THE_SECRETARY:
@@ -156,11 +156,11 @@ def questions(told: Told) -> dict[str, list[Question]]:
         for claim in places.of(finding, told.reckoned):
             member = told.members.get(claim.copy)
             if member:
-                _note(found[member], _question(finding, claim, places, told.masks, member))
+                _note(found[member], _question(finding, claim, places, veil, member))
     for claim, finding in file_findings(told.claims):
         member = told.members.get(claim.copy)
         if member and finding.weight is not Weight.NOTE and finding.rule not in FOR_THE_SECRETARY:
-            _note(found[member], _of_file(finding, told.masks, member))
+            _note(found[member], _of_file(finding, veil, member))
     return {member: sorted(asked.values(), key=lambda one: not one.held) for member, asked in found.items()}
 
 
@@ -176,7 +176,7 @@ def _note(asked: dict[tuple[str, ...], Question], question: Question) -> None:
 _ANY_FIGURE = re.compile(r"\S*\d\S*")
 
 
-def _question(finding: Finding, claim: Claim, places: _Places, masks: Masks, member: str) -> Question:
+def _question(finding: Finding, claim: Claim, places: _Places, veil: _Veil, member: str) -> Question:
     message, do = IN_OTHER_WORDS.get(finding.rule, (finding.message, finding.do))
     cell = places.papers.cell(claim, finding.column) if finding.column else claim.place
     value = claim.raw.get(finding.column, canonical_text(claim.values.get(finding.column)))
@@ -185,24 +185,40 @@ def _question(finding: Finding, claim: Claim, places: _Places, masks: Masks, mem
         sheet=finding.sheet,
         cells=(cell,),
         heading=BOOK[claim.sheet][finding.column].heading if finding.column else "",
-        value=masks.text(canonical_text(value), member),
-        message=masks.text(message, member),
-        do=masks.text(do, member),
+        value=veil.text(canonical_text(value), member),
+        message=veil.text(message, member),
+        do=veil.text(do, member),
         held=finding.weight is Weight.HOLD,
     )
 
 
-def _of_file(finding: Finding, masks: Masks, member: str) -> Question:
+def _of_file(finding: Finding, veil: _Veil, member: str) -> Question:
     return Question(
         file=finding.file,
         sheet=finding.sheet,
         cells=(finding.cell,) if finding.cell else (),
         heading=finding.heading if finding.cell else "",
         value="",
-        message=masks.text(finding.message, member),
+        message=veil.text(finding.message, member),
         do=finding.do,
         held=False,
     )
+
+
+class _Veil:
+    """Other people's words, looked for only in texts that hold the first word of any of them."""
+
+    def __init__(self, masks: Masks) -> None:
+        self._masks = masks
+        self._first = {found[0] for word in masks.owners if (found := _WORD.search(word))}
+
+    def text(self, text: str, member: str) -> str:
+        """A text as a member may read it."""
+        known = self._first.isdisjoint(_WORD.findall(text.casefold()))
+        return text if known else self._masks.text(text, member)
+
+
+_WORD = re.compile(r"\w+")
 
 
 class _Places:

@@ -35,7 +35,14 @@ JOBS = (
     Job("Reckon the book: bring all result sheets up to date", "reckon", opens=True),
     Job("Make a new book for a club", "start", opens=True),
     Job("Look at an invented club's season first", "demo"),
+    Job("Hand out a copy of the book to each member", "handout"),
+    Job("Gather what members have sent back", "collate", opens=True),
 )
+FOLDERS = {
+    "handout": ("Folder for the copies", "copies", ("--into",)),
+    "collate": ("Folder, file or saved message with what came", "returns", ()),
+}
+"""What else is asked: the question, the usual folder beside the book, and the option that takes it."""
 
 
 def ask(main: click.Group, today: date) -> int:
@@ -87,7 +94,11 @@ def _words(job: Job, today: date) -> list[str] | None:
     if not answer:
         return None
     remember(Path(answer))
-    return [job.command, answer]
+    folder = FOLDERS.get(job.command)
+    if folder is None:
+        return [job.command, answer]
+    question, usual, option = folder
+    return [job.command, answer, *option, _line(question, str(Path(answer).with_name(usual)))]
 
 
 def _new_book(today: date) -> list[str] | None:

@@ -305,3 +305,52 @@ def test_all_orders_of_a_conflict_give_one_question(evening: Evening) -> None:
     ]
     found = {gathered(evening.another(str(at)), *order) for at, order in enumerate(permutations(files))}
     assert len(found) == 1
+
+
+def test_note_holds_nothing_of_other_members(evening: Evening) -> None:
+    """Random words planted in all that the other says stand nowhere in a member's note, nor does the other's name."""
+    planted = "zqx7931kvw"
+    theirs: list[Row] = [
+        {**BOB, "colony": "A1", "reading_1": 47.625, "remarks": planted, "by": planted, "date": DAY_2},
+        {**BOB, "colony": "B1", "remarks": f"{planted} near the mill pond", "how": planted, "scale": planted},
+        {**ANN, "colony": "A2", "reading_1": 31.0},
+    ]
+    ours: list[Row] = [
+        {**ANN, "date": DAY_2, "reading_1": 30.0},
+        {**ANN, "colony": "B11"},
+        {**ANN, "colony": "A2", "reading_1": 31.0},
+    ]
+    inbox = evening.folder / "in"
+    returned(evening.copies["M2"], inbox / f"bob {planted}.xlsx", {"Weighings": theirs, "Feedings": [FED]})
+    returned(evening.copies["M1"], inbox / "ann.xlsx", {"Weighings": ours, "Feedings": [FED]})
+    done = gather(evening, inbox)
+    rules = {one.rule for one in done.rebuilt.reckoned.checked.findings}
+    assert {"weighed-by-two", "unknown-code", "someone-elses-colony", "same-row-twice"} <= rules
+    for ending in (".txt", ".html"):
+        note = done.notes["M1"].with_suffix(ending).read_text(encoding="utf-8")
+        assert "B11" in note
+        for word in (planted, "Bob", "Birch", "47.6", "mill pond", "M2", "P2", "Perhaps B1 "):
+            assert word not in note, word
+
+
+def test_no_typed_value_vanishes(evening: Evening) -> None:
+    """Every filled cell of every return stands in the club's book: as current, in Changes, Decisions or Claims."""
+    inbox = evening.folder / "in"
+    returned(evening.copies["M1"], inbox / "a.xlsx", {"Weighings": [{**ANN, "remarks": "first word"}]})
+    returned(
+        evening.copies["M1"],
+        inbox / "b.xlsx",
+        {"Weighings": [{**ANN, "remarks": "second word", "reading_1": "33,5"}]},
+        LATER,
+        changes={("Weighings", "club26-W3", "reading_1"): 18.25, ("My colonies", "A1", "state"): "sold"},
+    )
+    edited(evening.club, {("Weighings", "club26-W3", "reading_1"): 19.75})
+    gather(evening, inbox)
+    book = read_book(evening.club)
+    current = {str(one) for rows in data(evening.club).values() for row in rows for one in row}
+    changes = " ".join(str(one) for row in book.kept["Changes"].raw.to_numpy().tolist() for one in row)
+    decisions = " ".join(str(one) for row in book.tables["Decisions"].raw.to_numpy().tolist() for one in row)
+    assert {"second word", "33,5", "sold"} <= current
+    assert "first word" in changes
+    assert "18.25" in decisions
+    assert "19.75" in decisions
