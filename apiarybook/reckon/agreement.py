@@ -172,9 +172,11 @@ def line(x: ArrayLike, y: ArrayLike, group: ArrayLike | None = None, groups: int
     mean_x, mean_y = (np.bincount(at, v, minlength=groups) / np.maximum(pairs, 1.0) for v in (left, right))
     away_x, away_y = left - mean_x[at], right - mean_y[at]
     square = np.bincount(at, away_x**2, minlength=groups)
-    # Equal x leave crumbs of rounding behind, which are no spread of x.
-    crumbs = pairs * (np.finfo(np.float64).eps * np.maximum(np.abs(mean_x), 1e-300)) ** 2 * 4
-    square = np.where(square > crumbs, square, np.nan)
+    # Equal x leave crumbs of rounding in the squares, which are no spread of x: ends are compared instead.
+    lowest, highest = np.full(groups, np.inf), np.full(groups, -np.inf)
+    np.minimum.at(lowest, at, left)
+    np.maximum.at(highest, at, left)
+    square = np.where((highest > lowest) & (square > 0), square, np.nan)
     slope = np.bincount(at, away_x * away_y, minlength=groups) / square
     rest = np.bincount(at, (away_y - slope[at] * away_x) ** 2, minlength=groups)
     freedom = np.where(pairs >= LEAST_FOR_LINE, pairs - 2, np.nan)

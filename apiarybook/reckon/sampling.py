@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 LEAST_FOR_SPREAD = 2
 LEAST_FOR_LINE = 3
 NINE_IN_TEN = 0.9
+NO_SPREAD = 1e-9
+"""Standard deviation [kg] up to which a figure is taken as certain."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,8 +163,8 @@ def loss(limit: ArrayLike, mean: ArrayLike, spread: ArrayLike) -> Floats:
     (0.3989, 3.0)
     """
     over, wide = np.broadcast_arrays(numbers(mean) - numbers(limit), numbers(spread))
-    u = over / np.where(wide > 0, wide, 1.0)
-    return np.where(wide > 0, wide * _density(u) + over * ndtr(u), np.maximum(over, 0.0))
+    u = over / np.where(wide > NO_SPREAD, wide, 1.0)
+    return np.where(wide > NO_SPREAD, wide * _density(u) + over * ndtr(u), np.maximum(over, 0.0))
 
 
 def _density(u: Floats) -> Floats:
@@ -171,7 +173,7 @@ def _density(u: Floats) -> Floats:
 
 def _chance_over(limit: Floats, mean: Floats, spread: Floats) -> Floats:
     certain = np.where(mean > limit, 1.0, 0.0)
-    return np.where(spread > 0, ndtr((mean - limit) / np.where(spread > 0, spread, 1.0)), certain)
+    return np.where(spread > NO_SPREAD, ndtr((mean - limit) / np.where(spread > NO_SPREAD, spread, 1.0)), certain)
 
 
 def change_of_feed(
@@ -227,7 +229,7 @@ def feed_spread(short_by: ArrayLike, uncertainty: ArrayLike, least: float, room:
     """
     short, spread, full = np.broadcast_arrays(numbers(short_by), numbers(uncertainty), numbers(room))
     top = np.maximum(full, least)
-    wide = np.where(spread > 0, spread, 1.0)
+    wide = np.where(spread > NO_SPREAD, spread, 1.0)
     low = (least - short) / wide
     high = np.where(np.isinf(top), 0.0, top - short) / wide
     endless = np.isinf(top)
@@ -238,7 +240,7 @@ def feed_spread(short_by: ArrayLike, uncertainty: ArrayLike, least: float, room:
     first = wide * (_density(low) - at_high) + below * -short + above * top_away
     inner = (1 - above - below) + low * _density(low) - np.where(endless, 0.0, high) * at_high
     second = wide**2 * inner + below * short**2 + above * top_away**2
-    variance = np.where((spread > 0) & (full > least), np.maximum(second - first**2, 0.0), 0.0)
+    variance = np.where((spread > NO_SPREAD) & (full > least), np.maximum(second - first**2, 0.0), 0.0)
     return np.where(np.isnan(short + spread + full), np.nan, np.sqrt(variance))
 
 
