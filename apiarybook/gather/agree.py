@@ -7,9 +7,8 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from apiarybook.files.canonical import canonical_text
 from apiarybook.files.limits import column_letters
-from apiarybook.gather.claims import HANDED_OUT, Claim
+from apiarybook.gather.claims import HANDED_OUT, Claim, in_words
 from apiarybook.gather.folded import Conflict, Said
 from apiarybook.gather.runs import natural
 
@@ -42,6 +41,7 @@ class Agreed:
         conflicts: cells of which more than one thing is said.
         asserted: keys that each claim changed.
         current: the claims that are their copy's newest word on the row.
+        older: what else returned files say of it, blank rows too.
     """
 
     values: Values
@@ -50,6 +50,7 @@ class Agreed:
     conflicts: list[Conflict] = field(default_factory=list)
     asserted: dict[int, list[str]] = field(default_factory=lambda: defaultdict(list))
     current: list[Claim] = field(default_factory=list)
+    older: list[Claim] = field(default_factory=list)
 
 
 def agree(sheet: str, ref: str, claims: list[Claim], papers: Papers) -> Agreed:
@@ -115,6 +116,7 @@ def _returned(
     if not versions:
         return
     found.current += [claim for claim, _ in versions[0]]
+    found.older += [claim for group in versions[1:] for claim, _ in group]
     keys = sorted(base.keys() | {key for group in versions for claim, _ in group for key in claim.values})
     for key in keys:
         now: dict[object, Claim] | None = None
@@ -197,7 +199,7 @@ def _conflict(sheet: str, ref: str, key: str, said: list[Assertion], base: objec
 
 
 def _digest(claims: Iterable[tuple[object, ...]]) -> str:
-    told = sorted(f"{copy}\x1f{kind}\x1f{canonical_text(value)}" for kind, value, copy in claims)
+    told = sorted(f"{copy}\x1f{kind}\x1f{in_words(value)}" for kind, value, copy in claims)
     return hashlib.sha256("\x1e".join(told).encode()).hexdigest()[:12]
 
 

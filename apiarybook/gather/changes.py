@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.files.canonical import canonical_text
 from apiarybook.gather.claims import CELL_LIMIT, HANDED_OUT, STRANGE, Claim
+from apiarybook.gather.claims import in_words as text_of
 from apiarybook.gather.decisions import AS_IT_STANDS, LEAVE_OUT, in_words
 from apiarybook.layout import BOOK
 
@@ -40,7 +40,7 @@ class Place:
         """One line; the column is named by its heading."""
         cell = self.papers.cell(claim, key) if key else claim.place
         heading = headings(self.sheet).get(key, key.removeprefix(STRANGE)) or None
-        texts = (canonical_text(was) or None, canonical_text(came) or None, why or None)
+        texts = (text_of(was) or None, text_of(came) or None, why or None)
         return (
             day(claim.gathered),
             what,
@@ -61,6 +61,11 @@ def headings(sheet: str) -> dict[str, str]:
 
 
 @cache
+def _order(sheet: str) -> dict[str, int]:
+    return {key: at for at, key in enumerate(headings(sheet))}
+
+
+@cache
 def day(text: str) -> date | None:
     """An ISO day; None for an empty text."""
     return date.fromisoformat(text) if text else None
@@ -69,12 +74,12 @@ def day(text: str) -> date | None:
 def whole_row(place: Place, what: str, claim: Claim, why: str = "") -> Iterator[Line]:
     """A row that came as a whole, on one line where a cell can hold it."""
     names = headings(place.sheet)
-    values = {key: claim.values[key] for key in names if key in claim.values}
-    told = "; ".join(f"{names[key]} {canonical_text(one)}" for key, one in values.items())
+    keys = sorted(claim.values, key=_order(place.sheet).__getitem__)
+    told = "; ".join([f"{names[key]} {text_of(claim.values[key])}" for key in keys])
     if len(told) <= CELL_LIMIT:
         yield place.line(what, claim, came=told, why=why)
     else:
-        yield from (place.line(what, claim, key, came=one, why=why) for key, one in values.items())
+        yield from (place.line(what, claim, key, came=claim.values[key], why=why) for key in keys)
 
 
 def amended(place: Place, claim: Claim, was: Values, keys: list[str]) -> Iterator[Line]:
@@ -97,10 +102,10 @@ def superseded(place: Place, found: Agreed) -> Iterator[Line]:
     """Values that were said of the row and do not hold any more."""
     told = set()
     for key, value, claim, instead in found.superseded:
-        one = (key, canonical_text(value), claim.copy, claim.sha256, claim.place)
+        one = (key, text_of(value), claim.copy, claim.sha256, claim.place)
         if value is not None and one not in told:
             told.add(one)
-            why = f"later came {canonical_text(instead)}" if instead is not None else "changed again since"
+            why = f"later came {text_of(instead)}" if instead is not None else "changed again since"
             yield place.line("superseded", claim, key, None, value, why)
 
 
@@ -122,8 +127,8 @@ def answered(place: Place, ask: Ask, decided: str) -> Line:
 
 
 def _decided(place: Place, heading: str | None, stands: object, holds: object, decided: str, why: str) -> Line:
-    plain = canonical_text(holds)
-    came = canonical_text(stands) or None
+    plain = text_of(holds)
+    came = text_of(stands) or None
     said = f"{plain}, {why}" if plain in (AS_IT_STANDS, LEAVE_OUT) or came != plain else why
     told = (day(decided), "decided", place.sheet, place.ref, heading, None, came, said)
     return (*told, None, None, None)

@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.errors import CannotRead
-from apiarybook.files.canonical import canonical_text
+from apiarybook.files.canonical import SIGNIFICANT_DIGITS, canonical_text
 from apiarybook.files.limits import column_letters
 from apiarybook.gather.runs import natural, runs
 from apiarybook.layout import BOOK, Column, Group, Kind
@@ -86,6 +86,21 @@ class Claim:
         if self.was is not None:
             return "typed"
         return HANDED_OUT if self.file == HANDED_OUT else "returned"
+
+
+def in_words(value: object) -> str:
+    """A value that is canonical already as text, as `canonical_text` gives it.
+
+    >>> [in_words(value) for value in (None, 38.5, "A1", date(2026, 9, 5))]
+    ['', '38.5', 'A1', '2026-09-05']
+    """
+    if isinstance(value, str):
+        return value
+    if isinstance(value, float):
+        return f"{value:.{SIGNIFICANT_DIGITS}g}"
+    if isinstance(value, date):
+        return value.isoformat()
+    return canonical_text(value)
 
 
 def key_column(sheet: str) -> str:
@@ -243,7 +258,7 @@ def _with_refs(claims: list[Claim]) -> list[Claim]:
 
 
 def _content(claim: Claim) -> tuple[list[tuple[str, str]], int]:
-    return sorted((key, canonical_text(one)) for key, one in claim.values.items()), int(claim.place)
+    return sorted((key, in_words(one)) for key, one in claim.values.items()), int(claim.place)
 
 
 def new_ref(claim: Claim, ordinal: int = 0) -> str:
@@ -252,7 +267,7 @@ def new_ref(claim: Claim, ordinal: int = 0) -> str:
     >>> new_ref(Claim("M1a", "Feedings", "", "", "feeds.csv", "", "9", {"colony": "A1", "amount": 5.0}))
     'M1a-x7da5e0c2'
     """
-    told = [claim.copy, claim.sheet, claim.ref, *(canonical_text(claim.values.get(key)) for key in _IDENTITY)]
+    told = [claim.copy, claim.sheet, claim.ref, *(in_words(claim.values.get(key)) for key in _IDENTITY)]
     digest = hashlib.sha256("\x1f".join([*told, str(ordinal)]).encode()).hexdigest()
     return f"{claim.copy}-x{digest[:8]}"
 
@@ -365,7 +380,7 @@ def joined(*sets: Iterable[Claim]) -> list[Claim]:
     >>> joined([again], [claim]) == [replace(claim, file="m (1).csv")]
     True
     """
-    found: dict[tuple[object, ...], Claim] = {}
+    found: dict[tuple[str, ...], Claim] = {}
     for claim in (one for claims in sets for one in claims):
         key = (claim.copy, claim.sheet, claim.ref, claim.saved, claim.sha256, claim.place, claim.kind, _text(claim))
         same = found.get(key)
@@ -374,4 +389,4 @@ def joined(*sets: Iterable[Claim]) -> list[Claim]:
         elif (claim.file, claim.gathered) != (same.file, same.gathered):
             gathered = min(same.gathered, claim.gathered)
             found[key] = replace(same, file=min(same.file, claim.file), gathered=gathered)
-    return sorted(found.values(), key=_order)
+    return [found[key] for key in sorted(found, key=lambda key: (_order(found[key]), key))]

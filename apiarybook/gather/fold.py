@@ -99,15 +99,17 @@ class _Work:
             rows[pair.ref] = rows[pair.ref] + rows.pop(pair.alias)
         done = self.values[sheet] = {}
         for ref in sorted(rows, key=natural):
-            claims = rows[ref]
+            claims = rows[ref] if len(rows[ref]) == 1 else sorted(rows[ref], key=_order)
             place = Place(sheet, ref, self.papers)
             done[ref] = self._plain(place, claims[0]) if self._is_plain(sheet, claims) else self._row(place, claims)
             self._gone(place, claims, done[ref])
             for pair in joined.get(ref, ()):
                 self._twice(place, claims, pair)
-            if (sheet, ref) in copied:
-                one = copied[sheet, ref]
-                self._ask("copied-ref", place, one.ref, [one.claim])
+            came_as = {
+                copied[sheet, one.ref].ref: copied[sheet, one.ref] for one in claims if (sheet, one.ref) in copied
+            }
+            for was in sorted(came_as, key=natural):
+                self._ask("copied-ref", place, was, [came_as[was].claim])
 
     def _twins(self, sheet: str, rows: dict[str, list[Claim]]) -> list[Twin]:
         if key_column(sheet) == "colony":
@@ -132,7 +134,7 @@ class _Work:
         found = agree(place.sheet, place.ref, claims, self.papers)
         self._tell(place, claims, found)
         for conflict in found.conflicts:
-            self._dispute(place, conflict, claims, found)
+            self._dispute(place, conflict, found)
         for claim in claims:
             self.lines += as_typed(place, claim) if claim.raw else ()
         return found.values
@@ -156,13 +158,14 @@ class _Work:
                 self.lines += amended(place, claim, was, keys)
             if claim.place:
                 self._count(claim, _fate(claim, keys, disputed_keys, is_new=is_new, news=news))
-        self.lines += superseded(place, found)
-        current = {id(claim) for claim in found.current}
-        for claim in claims:
-            if id(claim) not in current and claim.file != HANDED_OUT:
+        for claim in found.older:  # a column that the newer file lacks
+            keys = [key for key in found.asserted.get(id(claim), ()) if key not in disputed_keys]
+            self.lines += amended(place, claim, handed[claim.copy], keys)
+            if claim.place:
                 self._count(claim, "superseded")
+        self.lines += superseded(place, found)
 
-    def _dispute(self, place: Place, conflict: Conflict, claims: list[Claim], found: Agreed) -> None:
+    def _dispute(self, place: Place, conflict: Conflict, found: Agreed) -> None:
         decision = self.decisions.get(conflict.key)
         holds = decision.holds if decision else None
         conflict = replace(conflict, holds=holds, stands=conflict.agreed)
@@ -179,7 +182,7 @@ class _Work:
         elif given.left_out:
             self.held[place.sheet][place.ref].append(LEFT_OUT)
         self.conflicts.append(conflict)
-        sources = [*claims, *found.current]
+        sources = [*found.older, *found.current]
         self.lines += disputed(place, conflict, sources, decision.decided if decision else "", given.understood)
 
     def _note_wrong(self, key: str, holds: object, given: Answer) -> None:
@@ -260,6 +263,11 @@ class _Work:
             wrong=self.wrong,
             counts=counts,
         )
+
+
+def _order(claim: Claim) -> tuple[object, ...]:
+    at = int(claim.place) if claim.place.isdecimal() else 0
+    return natural(claim.copy), claim.saved, claim.sha256, claim.file, at, natural(claim.ref)
 
 
 _ASKED = {"absent-row": "absent", TWICE: "taken for one", "copied-ref": "new ref"}

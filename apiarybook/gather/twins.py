@@ -47,6 +47,9 @@ class Twin:
 
 def new_row(ref: str, claims: list[Claim]) -> NewRow | None:
     """The row as the copy said it that brought it up; None for one that was handed out with content."""
+    if len(claims) == 1 and claims[0].was is None:
+        only = claims[0]
+        return NewRow(ref, only.copy, only, only.values) if only.values and only.file != HANDED_OUT else None
     handed = {claim.copy for claim in claims if claim.file == HANDED_OUT and claim.values}
     bringing = {claim.copy for claim in claims if claim.file != HANDED_OUT and claim.values} - handed
     if not bringing:
@@ -118,7 +121,7 @@ def _content(values: Values) -> Content:
 def _alike(rows: list[NewRow]) -> Iterator[tuple[str, str, bool]]:
     groups: dict[Content, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
     typed_for: dict[str, object] = {}
-    for row in rows:
+    for row in _met(rows):
         typed_for[row.ref] = row.claim.values.get("typed_for")
         for content in {_content(row.claim.values), _content(row.first)}:
             groups[content][row.copy].append(row.ref)
@@ -127,6 +130,22 @@ def _alike(rows: list[NewRow]) -> Iterator[tuple[str, str, bool]]:
         for at in range(max(map(len, copies))):
             first, *others = sorted((refs[at] for refs in copies if at < len(refs)), key=natural)
             yield from ((first, other, not (typed_for[first] or typed_for[other])) for other in others)
+
+
+def _met(rows: list[NewRow]) -> list[NewRow]:
+    """The rows of which another copy has one of the same colony and day; only these can have a twin."""
+    first: dict[tuple[object, object], str] = {}
+    met: set[tuple[object, object]] = set()
+    for row in rows:
+        for said in (row.claim.values, row.first):
+            day = said.get("colony"), said.get("date")
+            if first.setdefault(day, row.copy) != row.copy:
+                met.add(day)
+    return [
+        row
+        for row in rows
+        if any((said.get("colony"), said.get("date")) in met for said in (row.claim.values, row.first))
+    ]
 
 
 def _typed_for(rows: list[NewRow], roster: Mapping[str, str]) -> Iterator[tuple[str, str, bool]]:

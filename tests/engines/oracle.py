@@ -15,7 +15,7 @@ from xml.etree import ElementTree as ET
 from python_calamine import CalamineWorkbook
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Sequence
     from pathlib import Path
 
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
@@ -149,20 +149,20 @@ def by_formualizer(data: bytes, folder: Path) -> Values:
     import formualizer
 
     source, target = folder / "planted.xlsx", folder / "recalculated.xlsx"
-    source.write_bytes(planted(data))
+    source.write_bytes(data)
     told = formualizer.recalculate_file(str(source), str(target))
     assert (told["errors"], told["unknown_functions"]) == (0, [])
     return read_xlsx(target.read_bytes()).values
 
 
-def by_libreoffice(books: Iterable[bytes], folder: Path, suffix: str) -> list[Values]:
+def by_libreoffice(books: Sequence[bytes], folder: Path, suffix: str) -> list[Values]:
     """Recalculate many books with one call of LibreOffice, kept as xlsx or ods."""
     profile, out = folder / "profile", folder / suffix
     (profile / "user").mkdir(parents=True)
     (profile / "user" / "registrymodifications.xcu").write_text(RECALCULATE)
     sources = [folder / f"book{number}.xlsx" for number, _ in enumerate(books)]
     for source, data in zip(sources, books, strict=True):
-        source.write_bytes(planted(data))
+        source.write_bytes(data)
     options = [f"-env:UserInstallation={profile.as_uri()}", "--headless", "--norestore", "--convert-to", suffix]
     command = [str(shutil.which("soffice")), *options, "--outdir", str(out), *map(str, sources)]
     subprocess.run(command, check=True, capture_output=True, timeout=300)

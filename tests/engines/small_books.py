@@ -190,7 +190,7 @@ def new_rows(region: str, unit: str) -> dict[str, pd.DataFrame]:
     return {name: frame.dropna(how="all") for name, frame in new_tables(region, unit, "t").items()}
 
 
-def content_of(rows: dict[str, list[Row]], region: str, unit: str, as_at: date, also_held: bool = False) -> Content:
+def content_of(rows: dict[str, list[Row]], region: str, unit: str, as_at: date, *, also_held: bool = False) -> Content:
     """Everything that stands in a book of these rows and two blank ones a sheet; the rest as a new book has it."""
     tables = dict(new_rows(region, unit))
     for name, found in rows.items():

@@ -18,7 +18,7 @@ from apiarybook.reckon.season import Season, reckon_season
 from apiarybook.reckon.winter import serial
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import date
 
 Row = dict[str, object]

@@ -65,10 +65,14 @@ def test_nucleus_half_a_kilogram_over_its_target_has_enough() -> None:
     ("hive", "takes"),
     [
         (NUCLEUS, "yes"),
-        *((hive, takes) for hive in ("National 14x12", "National single", "National double") for takes in ("yes", "no")),
+        *(
+            (hive, takes)
+            for hive in ("National 14x12", "National single", "National double")
+            for takes in ("yes", "no")
+        ),
     ],
 )
 def test_a_little_under_target_is_enough(hive: str, takes: str) -> None:
-    # common practice, no source: a kilogram or two is never chased; not so a nucleus that nobody can feed before March,
+    # common practice, no source: a kilogram or two is never chased; not so a nucleus that nobody feeds before spring,
     # whose chance of running out is above one in ten there
     assert one(SEVENTEENTH, hive, target(hive, SEVENTEENTH) - 0.6, takes_fondant=takes)["verdict"] == "enough"
