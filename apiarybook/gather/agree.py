@@ -206,7 +206,7 @@ def _digest(claims: Iterable[tuple[object, ...]]) -> str:
 def _lost_bases(handed: list[Claim], found: Agreed) -> None:
     """What was handed out, does not hold any more, and is the base of no assertion that holds."""
     for claim in handed:
-        for key, value in claim.values.items():
+        for key, value in sorted(claim.values.items()):
             now = found.values.get(key)
             if value != now and all(value != one.base for one in found.holding.get(key, ())):
                 found.superseded.append((key, value, claim, now))
