@@ -83,7 +83,8 @@ def someone_elses_colony(seen: Seen) -> Iterator[Hit]:
     for sheet in OF_COLONY:
         rows = seen[sheet]
         hand, owner = typed_by(seen, sheet), keeper(seen, rows["colony"])
-        other = (hand != "") & (owner != "") & (hand != owner)
+        member = match(hand, seen["Members"]["member"]) > 0
+        other = member & (owner != "") & (hand != owner)
         yield from flag("someone-elses-colony", sheet, rows, other, "colony")
 
 

@@ -28,7 +28,7 @@ Row = dict[str, object]
 WINTER = 2026
 HEAVY, THIN = 45.0, 5.0
 """Readings are drawn from a nucleus that is nearly empty to a hive that is full [kg]."""
-COLONIES = 6
+COLONIES = 8
 POUND = 0.45359237
 """Kilograms in a pound (international avoirdupois pound, exact)."""
 REGIONS = ("british-isles", "central-europe", "france-south-europe", "scandinavia", "north-america-north")
@@ -176,8 +176,8 @@ def rows_of(draw: Draw) -> dict[str, list[Row]]:
         "Members": [{"member": "M1", "name": "Ann", "orders": "yes"}, {"member": "M2", "name": "Bo", "orders": "no"}],
         "Apiaries": [apiary(draw, number) for number in (1, 2, 3)],
         "Colonies": [colony(draw, number) for number in range(1, COLONIES + 1)],
-        "Weighings": [weighing(draw) for _ in range(16 + count(4))],
-        "Feedings": [feeding(draw) for _ in range(8 + count(6))],
+        "Weighings": [weighing(draw) for _ in range(22 + count(4))],
+        "Feedings": [feeding(draw) for _ in range(12 + count(6))],
         "Moves": [move(draw) for _ in range(count(4))],
         "Scales": [row | {"division": draw.seldom(0.1, 2)} for row in kinds],
         "Scale checks": [check(draw) for _ in range(count(7))],

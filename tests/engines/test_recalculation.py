@@ -36,7 +36,7 @@ def test_a_planted_result_is_told_apart() -> None:
 
 @pytest.mark.parametrize("unit", ["kg", "lb"])
 @settings(
-    max_examples=15,
+    max_examples=10,
     deadline=None,
     derandomize=True,
     database=None,
