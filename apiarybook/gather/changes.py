@@ -26,7 +26,7 @@ Line = tuple[object, ...]
 Values = dict[str, object]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Place:
     """The row that lines speak of: its sheet and ref, and where the cells of files stand."""
 

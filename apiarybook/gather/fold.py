@@ -191,12 +191,12 @@ class _Work:
 
     def _gone(self, place: Place, claims: list[Claim], values: Values) -> None:
         """Rows that the newest file of a copy lacks, or that somebody took out of the club's book."""
-        if not values:
+        if not values or (len(claims) == 1 and not self._has_many(place.sheet, claims)):
             return
         said: dict[str, list[Claim]] = defaultdict(list)
         for claim in claims:
             said[claim.copy].append(claim)
-        for copy in sorted(said, key=natural) if len(claims) > 1 or self._has_many(place.sheet, claims) else ():
+        for copy in sorted(said, key=natural):
             own = said[copy]
             held = {(claim.saved, claim.sha256) for claim in own if claim.was is None and claim.file != HANDED_OUT}
             taken_out = any(claim.was == {} for claim in own)
@@ -294,7 +294,9 @@ def _fate(claim: Claim, keys: list[str], disputed_keys: set[str], *, is_new: boo
 def _frame(sheet: str, rows: dict[str, Values]) -> pd.DataFrame:
     keys = [column.key for column in BOOK[sheet].typed]
     filled = {ref: values for ref, values in rows.items() if values}
-    found = {key: [values.get(key) for values in filled.values()] for key in keys if key != "ref"}
+    used = {key for values in filled.values() for key in values}
+    nothing: list[object] = [None] * len(filled)
+    found = {key: [values.get(key) for values in filled.values()] if key in used else nothing for key in keys}
     if "ref" in keys:
         found["ref"] = list(filled)
     index = pd.Index(list(filled), name="ref", dtype=object)
