@@ -29,6 +29,7 @@ WINTER = 2026
 HEAVY, THIN = 45.0, 5.0
 """Readings are drawn from a nucleus that is nearly empty to a hive that is full [kg]."""
 COLONIES = 8
+"""Of a book made for an engine that starts at once."""
 POUND = 0.45359237
 """Kilograms in a pound (international avoirdupois pound, exact)."""
 REGIONS = ("british-isles", "central-europe", "france-south-europe", "scandinavia", "north-america-north")
@@ -55,10 +56,14 @@ AS_AT = (
 
 
 class Draw:
-    """Draws cells; `now` is the day for which the book is to be reckoned, `kg` what one of its units of mass is."""
+    """Draws cells.
 
-    def __init__(self, rng: Random, now: date, kg: float) -> None:
-        self.rng, self.now, self.kg = rng, now, kg
+    `now` is the day for which the book is to be reckoned, `kg` what one of its units of mass is, `colonies` how many
+    there are.
+    """
+
+    def __init__(self, rng: Random, now: date, kg: float, colonies: int) -> None:
+        self.rng, self.now, self.kg, self.colonies = rng, now, kg, colonies
 
     def one(self, options: Sequence[object]) -> object:
         return options[self.rng.randrange(len(options))]
@@ -81,7 +86,7 @@ class Draw:
         return self.now - timedelta(days=int(str(back)))
 
     def colony(self) -> object:
-        return self.mostly(f"H{self.rng.randrange(COLONIES) + 1}", self.one(("h1", "H 99", None)))
+        return self.mostly(f"H{self.rng.randrange(self.colonies) + 1}", self.one(("h1", "H 99", None)))
 
 
 def colony(draw: Draw, number: int) -> Row:
@@ -175,10 +180,10 @@ def rows_of(draw: Draw) -> dict[str, list[Row]]:
     return {
         "Members": [{"member": "M1", "name": "Ann", "orders": "yes"}, {"member": "M2", "name": "Bo", "orders": "no"}],
         "Apiaries": [apiary(draw, number) for number in (1, 2, 3)],
-        "Colonies": [colony(draw, number) for number in range(1, COLONIES + 1)],
-        "Weighings": [weighing(draw) for _ in range(22 + count(4))],
-        "Feedings": [feeding(draw) for _ in range(12 + count(6))],
-        "Moves": [move(draw) for _ in range(count(4))],
+        "Colonies": [colony(draw, number) for number in range(1, draw.colonies + 1)],
+        "Weighings": [weighing(draw) for _ in range(3 * draw.colonies + count(4))],
+        "Feedings": [feeding(draw) for _ in range(3 * draw.colonies // 2 + count(6))],
+        "Moves": [move(draw) for _ in range(count(draw.colonies))],
         "Scales": [row | {"division": draw.seldom(0.1, 2)} for row in kinds],
         "Scale checks": [check(draw) for _ in range(count(7))],
     }
@@ -218,9 +223,9 @@ def content_of(rows: dict[str, list[Row]], region: str, unit: str, as_at: date, 
     )
 
 
-def random_content(rng: Random, unit: str) -> Content:
-    """A small book in a unit, everything else drawn."""
-    now = AS_AT[rng.randrange(len(AS_AT))]
-    draw = Draw(rng, now, POUND if unit == "lb" else 1.0)
+def random_content(rng: Random, unit: str, as_at: date | None = None, colonies: int = COLONIES) -> Content:
+    """A small book in a unit, everything else drawn; so is the day for which it is reckoned unless one is given."""
+    now = as_at or AS_AT[rng.randrange(len(AS_AT))]
+    draw = Draw(rng, now, POUND if unit == "lb" else 1.0, colonies)
     region = REGIONS[rng.randrange(len(REGIONS))]
     return content_of(rows_of(draw), region, unit, now, also_held=bool(rng.randrange(2)))

@@ -10,16 +10,22 @@ import shutil
 from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
+from apiarybook.files.plan import Plan, club_plan, member_plan
 from apiarybook.files.write import write_book
 from tests.engines.oracle import by_formualizer, by_libreoffice, differences, planted, read_xlsx
-from tests.engines.small_books import random_content
+from tests.engines.small_books import AS_AT, random_content
 
-SEEDS = range(20)
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from datetime import date
+
+    Shape = Callable[[Mapping[str, int]], Plan]
 
 
 def needs_soffice(check: str) -> pytest.MarkDecorator:
@@ -34,9 +40,13 @@ def test_a_planted_result_is_told_apart() -> None:
     assert differences(ours, ours.values) == []
 
 
-@pytest.mark.parametrize("unit", ["kg", "lb"])
+@pytest.mark.parametrize(
+    ("unit", "shape"),
+    [("kg", club_plan), ("lb", club_plan), ("kg", member_plan), ("lb", member_plan)],
+    ids=["club kg", "club lb", "member kg", "member lb"],
+)
 @settings(
-    max_examples=10,
+    max_examples=5,
     deadline=None,
     derandomize=True,
     database=None,
@@ -44,8 +54,8 @@ def test_a_planted_result_is_told_apart() -> None:
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.large_base_example],
 )
 @given(rng=st.randoms(use_true_random=True))
-def test_formualizer_agrees_with_python(unit: str, rng: Random) -> None:
-    data = write_book(random_content(rng, unit))
+def test_formualizer_agrees_with_python(unit: str, shape: Shape, rng: Random) -> None:
+    data = write_book(random_content(rng, unit), shape)
     with TemporaryDirectory() as folder:
         theirs = by_formualizer(planted(data), Path(folder))
     assert differences(read_xlsx(data), theirs)[:20] == []
@@ -53,14 +63,18 @@ def test_formualizer_agrees_with_python(unit: str, rng: Random) -> None:
 
 @pytest.mark.engine
 @pytest.mark.parametrize(
-    "suffix",
+    ("suffix", "days"),
     [
-        pytest.param("xlsx", marks=needs_soffice("twenty books recalculated by LibreOffice and kept as xlsx")),
-        pytest.param("ods", marks=needs_soffice("twenty books recalculated by LibreOffice and kept as ods")),
+        pytest.param("xlsx", AS_AT[1::3], marks=needs_soffice("books recalculated by LibreOffice and kept as xlsx")),
+        pytest.param("ods", AS_AT[2::3], marks=needs_soffice("books recalculated by LibreOffice and kept as ods")),
     ],
 )
-def test_libreoffice_agrees_with_python(tmp_path: Path, suffix: str) -> None:
-    books = [write_book(random_content(Random(seed), "lb" if seed % 2 else "kg")) for seed in SEEDS]  # noqa: S311
+def test_libreoffice_agrees_with_python(tmp_path: Path, suffix: str, days: tuple[date, ...]) -> None:
+    contents = [
+        random_content(Random(seed), "lb" if seed % 2 else "kg", day, colonies=24)  # noqa: S311 a seed, no secret
+        for seed, day in enumerate(days)
+    ]
+    books = [write_book(content) for content in contents]
     found = by_libreoffice([planted(data) for data in books], tmp_path, suffix)
-    for seed, data, theirs in zip(SEEDS, books, found, strict=True):
-        assert (seed, differences(read_xlsx(data), theirs)[:20]) == (seed, [])
+    for day, data, theirs in zip(days, books, found, strict=True):
+        assert (day, differences(read_xlsx(data), theirs)[:20]) == (day, [])
