@@ -19,13 +19,15 @@ from apiarybook.layout.model import Group, Kind, Role, Sheet
 if TYPE_CHECKING:
     from apiarybook.files.tables import Book
 
+WORDED = frozenset({Kind.YES_NO, Kind.CHOICE, Kind.DATE, Kind.HEFT})
+"""Kinds of cell that can be read although they do not stand as the book's formulas want them."""
 _NUMBER = re.compile(r"(\d+)$")
 
 
 def settle(book: Book, token: str) -> Book:
     """Give every row its place in the rebuilt book: layout order of columns, rows under the heading, refs, spare rows.
 
-    Nothing typed changes. Settling a settled book changes nothing.
+    Nothing typed changes its meaning. Settling a settled book changes nothing.
 
     Args:
         book: a club's book as read.
@@ -51,9 +53,8 @@ def _table(table: Table | None, sheet: Sheet, unit: str, token: str) -> Table:
     for column in sheet.columns:
         if column.key in typed and typed[column.key].dtype == object:
             typed[column.key] = typed[column.key].where(typed[column.key].notna(), None)
-        if column.kind is Kind.YES_NO and column.role is Role.TYPED:
-            truth = raw[column.key].map(lambda one: isinstance(one, bool))
-            raw[column.key] = raw[column.key].mask(truth, typed[column.key])
+        if column.kind in WORDED and column.role is Role.TYPED:
+            raw[column.key] = _as_read(raw[column.key], typed[column.key])
     if "ref" in sheet.by_key:
         raw["ref"] = typed["ref"] = _refs(raw["ref"], f"{token}-{REF_LETTERS[sheet.name]}")
     units = measure(unit)
@@ -68,6 +69,13 @@ def _table(table: Table | None, sheet: Sheet, unit: str, token: str) -> Table:
         faults=[CellFault(fault.row + shift, fault.key, fault.fault) for fault in table.faults],
         name=sheet.name,
     )
+
+
+def _as_read(raw: pd.Series[str], typed: pd.Series[str]) -> pd.Series[str]:
+    """Dates and choices that were typed in other words, as the book's formulas can read them too."""
+    otherwise = raw.map(lambda one: isinstance(one, (str, bool))) & typed.notna()
+    read = [one.date() if isinstance(one, pd.Timestamp) else one for one in typed]
+    return raw.mask(otherwise, pd.Series(read, raw.index, dtype=object))
 
 
 def _nothing(sheet: Sheet) -> Table:

@@ -17,6 +17,7 @@ from apiarybook.reckon.winter import month_day, serial, serials, year_day
 if TYPE_CHECKING:
     from apiarybook.reckon.weighings import Lists
 
+GONE = ("united", "given away", "sold")
 OUT_OF_SEASON, BEFORE_WINTER, IN_WINTER = 0, 1, 2
 
 
@@ -51,7 +52,7 @@ def begin(lists: Lists, apiaries: pd.DataFrame, rules: Rules) -> pd.DataFrame:
     found = pd.DataFrame(index=colonies.index)
     found["colony"] = colonies["colony"]
     state = words(colonies["state"])
-    found["active"] = np.where((words(colonies["colony"]) != "") & np.isin(state, ["", "alive"]), 1, 0)
+    found["active"] = np.where((words(colonies["colony"]) != "") & ~np.isin(state, GONE), 1, 0)
     place = found["place_row"] = match(colonies["apiary"], apiaries["apiary"])
     profile = found["profile_row"] = match(pick_words(apiaries["profile"], place), winter.profiles)
     moved = words(colonies["moved_type"])
@@ -61,6 +62,7 @@ def begin(lists: Lists, apiaries: pd.DataFrame, rules: Rules) -> pd.DataFrame:
     found["ready"] = np.where(ready, 1, 0)
     for key in ("winter_starts", "last_liquid_day", "feed_reaches", "flow"):
         own = pick(serials(apiaries[key]), place, np.nan)
+        own = np.where((own >= winter.first) & (own <= winter.last), own, np.nan)
         found[key] = np.where(ready, number_or(own, pick(winter.dates[key], profile)), 0.0)
     reached = words(colonies["reached"])
     found["takes"] = np.where((words(colonies["takes_fondant"]) == "yes") & (reached != "never"), 1, 0)

@@ -21,7 +21,7 @@ BEES = at("Hive types.bees", TYPE)
 SCALED = "[size]*[strength]"
 NEVER = '[Colonies.reached@]="never"'
 FONDANT_ONLY = '[Colonies.reached@]="fondant only"'
-RECENT = "SUMIFS([Feedings.recent],[Feedings.colony],[colony])"
+RECENT = "SUMIFS([Feedings.recent],[Feedings.colony_row],#)"
 OCCASION = at("Weighings.occasion", EVIDENCE)
 LEFT = at("Weighings.feeder_left", EVIDENCE)
 RISK = f"ROUND(1-{SURE},6)"
@@ -37,7 +37,9 @@ SPREAD = "{consumption_spread}"
 
 def _own_date(key: str) -> str:
     own = f"INDEX([Apiaries.{key}],[place_row])"
-    return f"IF([ready]=0,0,{either(own, at(f'Winter profiles.{key}', '[profile_row]'))})"
+    inside = f"AND({own}>=[Calendar.date^],{own}<=MAX([Calendar.date]))"
+    usual = at(f"Winter profiles.{key}", "[profile_row]")
+    return f"IF([ready]=0,0,IF(ISNUMBER({own}),IF({inside},{own},{usual}),{usual}))"
 
 
 def _evidence(key: str) -> str:
@@ -86,7 +88,8 @@ SAFE = f"({GAP}+SQRT({GAP}^2-{C}*({GAP}^2-({Z}*[chance_u])^2)))/{C}"
 
 FORMULAS = {
     "colony": 'IF([Colonies.colony@]="","",[Colonies.colony@])',
-    "active": 'IF([Colonies.colony@]="",0,IF(OR([Colonies.state@]="",[Colonies.state@]="alive"),1,0))',
+    "active": 'IF([Colonies.colony@]="",0,IF(OR([Colonies.state@]="united",[Colonies.state@]="given away",'
+    '[Colonies.state@]="sold"),0,1))',
     "place_row": match("[Colonies.apiary@]", "Apiaries.apiary"),
     "profile_row": f"IF([place_row]=0,0,{match(at('Apiaries.profile', '[place_row]'), 'Winter profiles.name')})",
     "type_row": "IFERROR(MATCH("
@@ -99,8 +102,8 @@ FORMULAS = {
     "phase": f"IF([ready]=0,0,IF(OR({{as_at}}<{SEASON_OPENS},{{as_at}}>=[flow]),0,IF({{as_at}}<[winter_starts],1,2)))",
     "reach": f"IF([phase]=0,0,MIN([flow],MAX({{as_at}},IF([phase]=1,{BEFORE},{IN_WINTER}))))",
     "size": f"IF([ready]=0,0,({BEES}/{{reference_bees}})^{{size_exponent}})",
-    "rank_scale": "MAX(IF([Weighings.colony]=[colony],[Weighings.rank_scale],0))",
-    "rank_heft": "MAX(IF([Weighings.colony]=[colony],[Weighings.rank_heft],0))",
+    "rank_scale": "MAX(IF([Weighings.colony_row]=#,[Weighings.rank_scale],0))",
+    "rank_heft": "MAX(IF([Weighings.colony_row]=#,[Weighings.rank_heft],0))",
     "evidence_row": "IF([ready]=0,0,"
     + chain(
         ("[rank_scale]>0", "MATCH([rank_scale],[Weighings.rank_scale],0)"),
@@ -112,18 +115,16 @@ FORMULAS = {
     "evidence_occasion": f'IF({EVIDENCE}=0,1,IF({OCCASION}="before feed",0,IF({OCCASION}="after feed",2,1)))',
     "weighed_on": f'IF({EVIDENCE}=0,"",[evidence_day])',
     "strength": f"IF({EVIDENCE}=0,1,{at('Weighings.strength', EVIDENCE)})",
-    **{
-        key: _evidence(key)
-        for key in ("how", "gross", "gross_u", "tare", "extras", "feeder_left", "bees", "brood", "pollen")
-    },
+    "how": f'IF({EVIDENCE}=0,"",{at("Ways to weigh.name", at("Weighings.way_row", EVIDENCE))})',
+    **{key: _evidence(key) for key in ("gross", "gross_u", "tare", "extras", "feeder_left", "bees", "brood", "pollen")},
     "unlooked": f'IF({EVIDENCE}=0,0,IF(AND([how]<>"frames of food counted",'
     f"NOT(ISNUMBER({at('Weighings.feed_left', EVIDENCE)})),{RECENT}>0),1,0))",
     "known": f"IF(AND([phase]>0,{EVIDENCE}>0,[unlooked]=0),1,0)",
     "water_share": f'IF({EVIDENCE}=0,0,IF([how]="frames of food counted",0,'
     f"IF({LEFT}=0,1,IF({RECENT}>{LEFT},1-{LEFT}/{RECENT},0))))",
-    "unripe_water": f'IF({EVIDENCE}=0,"",MAX(0,SUMIFS([Feedings.unripe],[Feedings.colony],[colony]))*[water_share])',
+    "unripe_water": f'IF({EVIDENCE}=0,"",MAX(0,SUMIFS([Feedings.unripe],[Feedings.colony_row],#))*[water_share])',
     "stores": _known(f"{at('Weighings.dry', EVIDENCE)}-[unripe_water]"),
-    "fed_since": _known("SUMIFS([Feedings.fed_since],[Feedings.colony],[colony])"),
+    "fed_since": _known("SUMIFS([Feedings.fed_since],[Feedings.colony_row],#)"),
     "eaten_since": _known(f"{SCALED}*{eaten('[evidence_day]', '{as_at}')}"),
     "stores_today": _known("[stores]+[fed_since]-[eaten_since]"),
     "stores_u": _known(
@@ -190,7 +191,7 @@ FORMULAS = {
         ("[liquid]=1", "[last_liquid_day]"),
         last="[winter_starts]",
     ),
-    "unripe_now": _known("MAX(0,SUMIFS([Feedings.unripe_now],[Feedings.colony],[colony]))", "0"),
+    "unripe_now": _known("MAX(0,SUMIFS([Feedings.unripe_now],[Feedings.colony_row],#))", "0"),
     "stop_at": 'IF([feed_mass]="","",[stores_today]+[tare]+[extras]+[feeder_left]+[bees]+[brood]+[pollen]'
     "+[unripe_now]+[feed_mass])",
 }
