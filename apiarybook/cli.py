@@ -184,3 +184,17 @@ def collate(
     from apiarybook.show.collating import collate as run
 
     return run(club_book, returns, dry_run=dry_run, notes_into=notes_into, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.option("--into", required=True, type=click.Path(path_type=Path), help="Folder for the cards.")
+@click.option(
+    "--paper", type=click.Choice(["A4", "Letter"]), default=None, help="A4 for a book in kg, Letter for one in lb."
+)
+@common
+def cards(club_book: Path, into: Path, paper: str | None, *, as_at: date, as_json: bool) -> int:
+    """Make the target card, the weigh-day sheet and the practice sheet, to print."""
+    from apiarybook.show.cards import cards as run
+
+    return run(club_book, into, paper, as_at=as_at, as_json=as_json)
