@@ -87,15 +87,15 @@ HEFTING = Sheet(
             Kind.MASS,
             heading="nine in ten within",
             decimals=1,
-            prompt="So close to the truth lie nine in ten of its guesses, bias taken off, on a hive of the next column.",
+            prompt="So close to the truth lie nine in ten of its guesses, bias taken off, on a hive of so much.",
         ),
         told("hive_of", Kind.MASS, heading="on a hive of", decimals=0),
         told(
             "lifts_needed",
             Kind.COUNT,
             heading="lifts still needed",
-            prompt="So many more lifts are to be weighed until nine in ten are within the next column; blank: more lifts "
-            "would not do it.",
+            prompt="So many more lifts are to be weighed until nine in ten are within the next column; blank: more "
+            "lifts would not do it.",
         ),
         told("wish", Kind.MASS, heading="to be within", decimals=1),
         told("says", Kind.TEXT, heading="so", width=40),

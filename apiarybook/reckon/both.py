@@ -11,6 +11,7 @@ from apiarybook.reckon.lookup import number_or
 
 if TYPE_CHECKING:
     import pandas as pd
+    from numpy.typing import NDArray
 
 HALF = 0.5
 
@@ -56,7 +57,7 @@ def _own(found: pd.DataFrame, spread: pd.Series[float]) -> Floats:
     return np.maximum(0.0, numbers(spread) ** 2 - numbers(found["shared_u"]) ** 2)
 
 
-def _share(found: pd.DataFrame, counts: Floats, scale: Floats, heft: Floats) -> None:
+def _share(found: pd.DataFrame, counts: NDArray[np.bool_], scale: Floats, heft: Floats) -> None:
     apart = numbers(abs(found["heft_today"] - found["scale_today"]))
     beyond = counts & (rounded(apart) > rounded(figure("balance_ask") * np.hypot(scale, heft)))
     found["apart"] = np.where(beyond, 1, 0)

@@ -35,9 +35,10 @@ def pairs(rows: pd.DataFrame, found: pd.DataFrame, as_at: float) -> pd.DataFrame
         as_at: number of the day for which to reckon.
 
     Returns:
-        one row a pair, in the order of the sheet: place, position of the row that holds the heft, from 0; by; day;
-        colony; word, blank for a guess; judged, the guess or the target gross of that day [kg]; gross by scale [kg];
-        error, ln(gross / judged) [1]; off, by how much the heft was too high [1]; practice, that word or blank.
+        one row a pair, guesses before words, hand after hand, in the order of days: place, position of the row that
+        holds the heft, from 0; by; day; colony; word, blank for a guess; judged, the guess or the target gross of that
+        day [kg]; gross by scale [kg]; error, ln(gross / judged) [1]; off, by how much the heft was too high [1];
+        practice, that word or blank.
     """
     guess, word = hefts(rows)
     day, how = np.floor(serials(rows["date"])), words(rows["how"])
@@ -65,13 +66,18 @@ def pairs(rows: pd.DataFrame, found: pd.DataFrame, as_at: float) -> pd.DataFrame
     )
     own = every[said & fine]
     apart = _apart(every, said & (how == "heft"), fine)
-    both = pd.concat([own, apart]).sort_values("place", kind="stable").reset_index(drop=True)
+    both = pd.concat([own, apart])
+    both["hand"] = np.char.lower(words(both["by"])).astype(object)
+    both = both.sort_values(["word", "hand", "day", "place"], kind="stable")
     both["error"] = log_error(both["gross"], both["judged"])
     both["off"] = np.expm1(-both["error"])
-    return both.loc[(both["by"] != "") & np.isfinite(both["error"]), KEYS].reset_index(drop=True)
+    sound = (both["by"] != "") & np.isfinite(both["error"])
+    kept: pd.DataFrame = both.loc[sound, KEYS].reset_index(drop=True)
+    return kept
 
 
 def _apart(every: pd.DataFrame, hefted: NDArray[np.bool_], fine: NDArray[np.bool_]) -> pd.DataFrame:
     """Rows of hefting, with the gross of the weighing that goes with each."""
     scale = every[fine].drop_duplicates(SAME_KIT, keep="last")
-    return every[hefted].drop(columns="gross").merge(scale[[*SAME_KIT, "gross"]], on=SAME_KIT)[every.columns]
+    judged = every[hefted].drop(columns="gross").merge(scale[[*SAME_KIT, "gross"]], on=SAME_KIT)
+    return judged.reindex(columns=every.columns)

@@ -44,6 +44,7 @@ LATEST_HEFT = "MATCH([rank_heft],[Weighings.rank_heft],0)"
 EATEN_BETWEEN = "([eaten_since]-[heft_eaten])"
 FED_BETWEEN = "([fed_since]-[heft_fed])"
 APART = f"{compared('ABS([heft_today]-[scale_today])')}>{compared('{balance_ask}*SQRT([carried_u]^2+[heft_u]^2)')}"
+BY_HAND = "[apart]=1,ROUND([heft_share],6)>0.5"
 BOTH_U = (
     "SQRT([shared_u]^2+((1-[heft_share])*[own_u])^2+([heft_share]*[heft_u])^2"
     f"+({SPREAD}*([eaten_since]-[heft_share]*{EATEN_BETWEEN}))^2"
@@ -187,7 +188,9 @@ FORMULAS = {
         f"*{{brood_reference_side}}/{at('Hive types.comb_side', TYPE)}",
         "0",
     ),
-    "coarse": _known(f"IF(OR({at('Weighings.coarse', EVIDENCE)}=1,{OLD},[apart]=1,ROUND([heft_share],6)>0.5),1,0)", "0"),
+    "coarse": _known(
+        f"IF(OR({at('Weighings.coarse', EVIDENCE)}=1,{OLD},[apart]=1,ROUND([heft_share],6)>0.5),1,0)", "0"
+    ),
     "may_eat": _known(MAY_EAT, "0"),
     "lasts_to": _known(
         "[Calendar.date^]-1+MATCH("
