@@ -131,7 +131,7 @@ svg { max-width: 100%; height: auto; }
 </ul>
 {%- if chart %}
 <h2>Guess against scale</h2>
-<svg viewBox="0 0 {{ wide + 180 }} {{ high + 10 }}" width="{{ wide + 180 }}" height="{{ high + 10 }}" role="img"
+<svg viewBox="0 -10 {{ wide + 180 }} {{ high + 10 }}" width="{{ wide + 180 }}" height="{{ high + 10 }}" role="img"
  aria-label="Guess against scale; the figures stand in the table below">
 {%- for at, text in chart.ticks %}
 {%- set x = edge + at * (wide - edge) %}
