@@ -65,6 +65,8 @@ def as_lines(reckoned: Reckoned) -> list[str]:
     Args:
         reckoned: the club's book, reckoned.
     """
+    from apiarybook.reckon.worth import ALONE
+
     unit = measure_of(reckoned)
     hands = reckoned.season.hefting
     known = hands[hands["pairs"] > 0]
@@ -72,7 +74,7 @@ def as_lines(reckoned: Reckoned) -> list[str]:
     if known.empty:
         lines.append("  No hand can be judged yet: write a guess in the column heft before reading the scale.")
     lines.append(f"  {other_words(hands.iloc[0], unit)}")
-    alone = known.loc[known["says"] == "may heft alone", "by"]
+    alone = known.loc[known["says"] == ALONE, "by"]
     lines += ["", click.style("Whom to let heft alone", bold=True), f"  {', '.join(alone) or 'Nobody yet.'}"]
     return [*lines, "", click.style("Worth weighing next", bold=True), *worth_lines(reckoned)]
 
@@ -122,12 +124,9 @@ def hand_words(hand: pd.Series[float], unit: Measure) -> str:
     told = f"{hand['by']}: {bias_words(hand['bias'])}, nine in ten within {mass(hand['within'], unit)} on a "
     told += f"{mass(hand['hive_of'], unit, 0)} hive, from {counted(hand['guesses'], 'lift', 'lifts')}"
     also = f" and {counted(words, 'word', 'words')}" if words else ""
-    wish = mass(hand["wish"], unit)
-    if hand["lifts_needed"] == 0:
-        return f"{told}{also}; may heft alone."
-    if math.isfinite(hand["lifts_needed"]):
-        return f"{told}{also}; {hand['lifts_needed']:.0f} more for {wish}."
-    return f"{told}{also}; {hand['says']} (to be within {wish})."
+    more = hand["lifts_needed"]
+    needed = f"; {more:.0f} more for {mass(hand['wish'], unit)}" if math.isfinite(more) and more > 0 else ""
+    return f"{told}{also}{needed}; {hand['says']}."
 
 
 def other_words(hand: pd.Series[float], unit: Measure) -> str:
