@@ -25,7 +25,7 @@ def hefted_content(seed: int, unit: str) -> Content:
     """Forty colonies, each weighed and then hefted, some lifts with a guess beside the reading, feeds between."""
     rng = Random(seed)  # noqa: S311 a seed, no secret
     now = IN_SEASON[rng.randrange(len(IN_SEASON))]
-    draw = Draw(rng, now, POUND if unit == "lb" else 1.0)
+    draw = Draw(rng, now, POUND if unit == "lb" else 1.0, COLONIES)
     rows: dict[str, list[Row]] = {"Colonies": [], "Weighings": [], "Feedings": [], "Moves": []}
     rows["Apiaries"] = [{"apiary": "A1", "member": None, "profile": REGIONS[seed % len(REGIONS)]}]
     for number in range(COLONIES):
