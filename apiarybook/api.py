@@ -33,7 +33,16 @@ if TYPE_CHECKING:
     from apiarybook.files.records import RawBook
     from apiarybook.files.tables import Book
 
-__all__ = ["Reckoned", "check_book", "new_book", "read_book", "reckon_book", "reckon_file", "start_file"]
+__all__ = [
+    "Reckoned",
+    "check_book",
+    "look_at_file",
+    "new_book",
+    "read_book",
+    "reckon_book",
+    "reckon_file",
+    "start_file",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,6 +229,23 @@ def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...
         seen = raw.sha256 if target == path else None
         put_in_place(target, write_book(reckoned.content), seen_sha256=seen, stamp=as_at.isoformat())
     return reckoned, target, lost
+
+
+def look_at_file(path: Path, as_at: date) -> Reckoned:
+    """Reckon a club's book and write nothing.
+
+    Args:
+        path: the book.
+        as_at: the day for which to reckon.
+
+    Returns:
+        the reckoned book.
+
+    Raises:
+        CannotRead: it is no club's book.
+    """
+    book = read_book(read_raw(path))
+    return _gathered(path, as_at)[0] if _has_claims(book) else reckon_book(book, as_at)
 
 
 def _has_claims(book: Book) -> bool:

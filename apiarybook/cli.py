@@ -198,3 +198,14 @@ def cards(club_book: Path, into: Path, paper: str | None, *, as_at: date, as_jso
     from apiarybook.show.cards import cards as run
 
     return run(club_book, into, paper, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.option("--page", type=click.Path(path_type=Path), default=None, help="Write the same as a page with a chart.")
+@common
+def hefting(club_book: Path, page: Path | None, *, as_at: date, as_json: bool) -> int:
+    """Say how good each hand is, whom to let heft alone, and which colonies to weigh next."""
+    from apiarybook.show.hefting import hefting as run
+
+    return run(club_book, page=page, as_at=as_at, as_json=as_json)

@@ -306,6 +306,13 @@ _ENTRIES = (
         "Weigh the colony again.",
     ),
     Entry(
+        "evidence-apart",
+        ASK,
+        "By this heft {colony} would hold {heft} of stores today, by the {how} of {day} {scale}: they lie more than "
+        "{times} times as far apart as both allow. The {used} is used, being the surer one.",
+        "Weigh the colony again, and see whether a box, a stone or a feed is missing from the book.",
+    ),
+    Entry(
         "super-over-excluder",
         ASK,
         "A queen excluder and a super stand on this hive in winter: when the bees go up to the food, the queen stays "

@@ -149,6 +149,24 @@ def old_evidence(seen: Seen) -> Iterator[Hit]:
         yield Hit("old-evidence", "Weighings", label(rows, int(newest[at]) - 1), "date", told)
 
 
+def evidence_apart(seen: Seen) -> Iterator[Hit]:
+    """Hefts that say something quite other than the weighing before them."""
+    rows, standing = seen["Weighings"], seen.reckoned.standing
+    hefted = numbers(standing["heft_row"]).astype(np.int64)
+    for at in np.flatnonzero(standing["apart"] == 1):
+        colony = standing.iloc[at]
+        told: dict[str, object] = {
+            "colony": colony["colony"],
+            "how": colony["way"],
+            "day": day_of(colony["evidence_day"]).isoformat(),
+            "heft": seen.mass(colony["heft_today"]),
+            "scale": seen.mass(colony["scale_today"]),
+            "times": f"{figure('balance_ask'):g}",
+            "used": "heft" if colony["heft_share"] == 1 else "weighing",
+        }
+        yield Hit("evidence-apart", "Weighings", label(rows, int(hefted[at]) - 1), "heft", told)
+
+
 def super_over_excluder(seen: Seen) -> Iterator[Hit]:
     """Hives in winter with both a queen excluder and a super."""
     rows, colony = seen["Weighings"], seen.reckoned.weighings["colony_row"].to_numpy()
@@ -186,6 +204,7 @@ RULES = (
     feeder_not_looked_at,
     before_or_after_feed,
     old_evidence,
+    evidence_apart,
     super_over_excluder,
     same_weighings,
 )

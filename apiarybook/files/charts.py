@@ -5,14 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from apiarybook.files.limits import column_letters
-from apiarybook.files.looks import INK
+from apiarybook.files.looks import BLUE, INK
 from apiarybook.files.places import quoted
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from xlsxwriter.workbook import Workbook
     from xlsxwriter.worksheet import Worksheet
 
-    from apiarybook.files.places import Places
+    from apiarybook.files.places import Area, Places
     from apiarybook.files.plan import Planned
 
 PIXELS_A_COLONY = 12
@@ -64,3 +66,62 @@ def standing(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Pla
     chart.set_size({"width": width, "height": 360})
     text = "Columns: stores today of each colony. Dashes: want today. Diamonds: least. The figures stand in the table."
     sheet.insert_chart(planned.last_row + 1, 0, chart, {"object_position": 3, "description": text})
+
+
+LIFTS = "Hefted and weighed"
+MARKERS = ("circle", "square", "diamond", "triangle", "x", "plus", "star", "long_dash")
+FILLS = (BLUE, "#FFFFFF", COLUMN)
+MOST_HANDS = 12
+"""Hands that have marks of their own; those after them share one."""
+
+
+def hefting(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Places, hands: Sequence[object]) -> None:
+    """Put the chart of guess against scale under the table of hands.
+
+    Args:
+        workbook: the workbook in the making.
+        sheet: the sheet Hefting.
+        planned: its plan.
+        places: where everything stands.
+        hands: the hand of each guess that was also weighed, as the sheet of these lists them, hand after hand.
+    """
+    if not hands:
+        return
+    area = places.areas[LIFTS]
+    chart = workbook.add_chart({"type": "scatter"})
+    for number, (name, first, last) in enumerate(_of_hands(hands)):
+        fill = FILLS[number // len(MARKERS) % len(FILLS)]
+        mark = {"type": MARKERS[number % len(MARKERS)], "size": 7, "border": {"color": INK}, "fill": {"color": fill}}
+        chart.add_series({"name": name, **_points(area, first, last, "judged"), "marker": mark})
+    alike = {"name": "guess as the scale", "marker": {"type": "none"}, "line": {"color": "#7F7F7F", "width": 1}}
+    chart.add_series({**alike, **_points(area, 0, len(hands) - 1, "gross")})
+    chart.set_title({"name": "Guess against scale", "name_font": {"size": 12, "color": INK}})
+    for key, axis in (("judged", chart.set_y_axis), ("gross", chart.set_x_axis)):
+        heading = f"={quoted(area.sheet)}!${column_letters(area.columns[key])}${area.first - 1}"
+        axis({"name": heading, "major_gridlines": {"visible": True, "line": {"color": "#D9D9D9"}}})
+    chart.set_legend({"position": "right"})
+    chart.show_hidden_data()
+    chart.set_size({"width": LEAST_WIDTH, "height": 420})
+    text = f"Each mark is a lift, guessed and weighed; on the line both agree. The figures stand on the sheet {LIFTS}."
+    sheet.insert_chart(planned.last_row + 1, 0, chart, {"object_position": 3, "description": text})
+
+
+def _of_hands(hands: Sequence[object]) -> Iterator[tuple[str, int, int]]:
+    """Name of each hand, or of those that share a mark, and the first and last of its lifts, counted from 0."""
+    names = [str(hand).casefold() for hand in hands]
+    starts = [at for at, name in enumerate(names) if at == 0 or name != names[at - 1]]
+    own, ends = starts[:MOST_HANDS], [*starts[1:], len(names)]
+    for first, end in zip(own, ends, strict=False):
+        yield str(hands[first]), first, end - 1
+    if len(starts) > len(own):
+        yield f"{len(starts) - len(own)} other hands", starts[len(own)], len(names) - 1
+
+
+def _points(area: Area, first: int, last: int, down: str) -> dict[str, str]:
+    across, up = (column_letters(area.columns[key]) for key in ("gross", down))
+    rows = area.first + first, area.first + last
+    name = quoted(area.sheet)
+    return {
+        "categories": f"={name}!${across}${rows[0]}:${across}${rows[1]}",
+        "values": f"={name}!${up}${rows[0]}:${up}${rows[1]}",
+    }

@@ -62,6 +62,8 @@ def _reckoned(content: Content) -> dict[str, pd.DataFrame]:
         "Scales": season.scales,
         "Colonies": season.colonies,
         "Hefting": season.hefting,
+        "Hefted and weighed": season.pairs,
+        "Worth weighing": season.worth_weighing,
     }
 
 

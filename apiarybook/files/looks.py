@@ -89,7 +89,7 @@ def number_format(column: Column) -> str:
     '0.0'
     """
     if column.kind is Kind.FRACTION:
-        return "0%" if column.key.startswith("chance") else "0.000"
+        return "0%" if column.percent or column.key.startswith("chance") else "0.000"
     if column.kind is Kind.COUNT:
         return "0"
     return "0" if column.decimals == 0 else "0." + "0" * column.decimals

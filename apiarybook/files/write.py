@@ -122,10 +122,18 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     offers.mark(sheet, planned, book.looks)
     if any(name == "Standing" for name, _ in planned.columns):
         charts.standing(book.workbook, sheet, planned, book.places)
+    if planned.name == "Hefting" and charts.LIFTS in book.places.areas:
+        charts.hefting(book.workbook, sheet, planned, book.places, _guessed(book.cells))
     if planned.group is Group.READ_HERE and planned.name != "Decisions":
         sheet.protect("", {"autofilter": True, "sort": True, "format_columns": True, "format_rows": True})
     if planned.hidden:
         sheet.hide()
+
+
+def _guessed(cells: Cells) -> list[object]:
+    """The hand of each guess that was also weighed; words stand after the guesses."""
+    hands, words = (cells.get((charts.LIFTS, key), ()) for key in ("by", "word"))
+    return [hand for hand, word in zip(hands, words, strict=True) if word is None]
 
 
 def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:

@@ -100,12 +100,23 @@ def cut(club: Reckoned, shared: Shares, masks: Masks, order: Order, as_at: date)
             _mask(tables[name], masks, order, masked)
         if name in READY:
             _number(tables[name], f"{token}-{REF_LETTERS[name]}", order.first.get(name, 1))
-    content = _reckoned(replace(club.book, tables=tables), held, as_at)
+    hands = _hands(club.season.hefting, tables["Weighings"], masks, member)
+    content = _reckoned(replace(club.book, tables=tables), held, as_at, hands)
     about = about_book(club.book) | {"copy id": token, "member": member}
     return Copy(member, token, write_book(replace(content, about=about), member_plan), masked)
 
 
-def _reckoned(book: Book, held: Held, as_at: date) -> Content:
+def _hands(club: pd.DataFrame, weighings: Table, masks: Masks, member: str) -> pd.DataFrame:
+    """What the club knows of hands: of any other, of the member's own, and of those that the copy names."""
+    named = {str(name).casefold() for name in weighings.raw["by"].dropna()}
+    shown = [
+        at == 0 or name.casefold() in named or masks.hand(name, member, is_own_row=False) == name
+        for at, name in enumerate(club["by"])
+    ]
+    return club[shown].reset_index(drop=True)
+
+
+def _reckoned(book: Book, held: Held, as_at: date, hands: pd.DataFrame) -> Content:
     """The share reckoned on its own; its rows were checked with the club's, and are held where these are."""
     frames = {
         name: frame.assign(held=[held.get(name, {}).get(int(row), "") for row in frame.index])
@@ -116,7 +127,7 @@ def _reckoned(book: Book, held: Held, as_at: date) -> Content:
         settings=settings,
         typed={name: table.raw for name, table in book.tables.items()},
         told={},
-        season=reckon_season(frames, settings, serial(as_at)),
+        season=reckon_season(frames, settings, serial(as_at), hands),
         held=held,
         about={},
         as_at=as_at,

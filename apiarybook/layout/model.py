@@ -73,6 +73,7 @@ class Column:
     aliases: tuple[str, ...] = ()
     width: int = 0
     decimals: int = 2
+    percent: bool = False
 
     def __post_init__(self) -> None:
         """Fill what follows from the rest and refuse a contradiction."""

@@ -13,6 +13,7 @@ STANDING = Sheet(
         *live("verdict", Kind.TEXT, is_folded=False, width=24),
         *live("stop_at", Kind.MASS, heading="stop at gross", is_folded=False, decimals=1),
         *live("short_by", Kind.MASS, is_folded=False, decimals=1),
+        *live("chance_short", Kind.FRACTION, heading="chance of a kilo short", is_folded=False),
         *live("feed_mass", Kind.MASS, heading="feed to give", is_folded=False, decimals=1),
         *live("feed_kind", Kind.TEXT, heading="of", is_folded=False, width=24),
         *live("by_date", Kind.DATE, heading="by date", is_folded=False, width=13),
@@ -22,20 +23,25 @@ STANDING = Sheet(
         *live("days", Kind.NUMBER, unit="d", heading="days to take it", decimals=0),
         *live("stays_short", Kind.MASS, decimals=1),
         *live("weighed_on", Kind.DATE, width=13),
-        *live("how", Kind.TEXT, width=22),
+        *live("hefted_on", Kind.DATE, heading="hefted since on", width=13),
+        *live("how", Kind.TEXT, width=30),
         *live("gross gross_u tare extras feeder_left bees brood pollen unripe_water", Kind.MASS),
         *live("stores", Kind.MASS, heading="stores that day"),
         *live("fed_since eaten_since stores_today", Kind.MASS),
         *live("stores_u", Kind.MASS, heading="stores, give or take"),
         *live("want_today least", Kind.MASS),
         *live("chance_out", Kind.FRACTION, heading="chance of running out"),
-        *live("chance_short", Kind.FRACTION, heading="chance of a kilo short"),
         *live("lasts_to fondant_by", Kind.DATE, width=13),
         *live("active place_row profile_row type_row ready phase", Kind.COUNT),
         *live("winter_starts last_liquid_day reach flow", Kind.DATE),
         *live("size", Kind.NUMBER, unit="1", decimals=4),
         *live("takes", Kind.COUNT),
         *live("rank_scale rank_heft evidence_row evidence_day evidence_occasion", Kind.COUNT),
+        *live("way", Kind.TEXT, heading="way of the weighing"),
+        *live("heft_row heft_day heft_occasion heft_counts apart", Kind.COUNT),
+        *live("heft_unripe heft_fed heft_eaten scale_today heft_today", Kind.MASS),
+        *live("shared_u own_u heft_u carried_u", Kind.MASS),
+        *live("heft_share", Kind.FRACTION),
         *live("strength", Kind.NUMBER, unit="1", decimals=4),
         *live("water_share", Kind.FRACTION),
         *live("unlooked coarse known", Kind.COUNT),
@@ -66,14 +72,79 @@ HEFTING = Sheet(
     group=Group.READ_HERE,
     row_is="a hand and what its hefting is worth",
     columns=(
-        told("by", Kind.TEXT, width=20),
+        told("by", Kind.TEXT, heading="hand", width=20),
         told("pairs", Kind.COUNT, heading="lifts also weighed"),
-        told("factor", Kind.NUMBER, heading="true weight per guess", unit="1", decimals=3),
-        told("spread", Kind.FRACTION, heading="give or take", decimals=3),
+        told(
+            "bias",
+            Kind.FRACTION,
+            heading="reads",
+            percent=True,
+            prompt="By how much the hand guesses too high (or, below nought, too low), as the book takes it.",
+        ),
+        told("spread", Kind.FRACTION, heading="give or take", percent=True),
+        told(
+            "within",
+            Kind.MASS,
+            heading="nine in ten within",
+            decimals=1,
+            prompt="So close to the truth lie nine in ten of its guesses, bias taken off, on a hive of so much.",
+        ),
+        told("hive_of", Kind.MASS, heading="on a hive of", decimals=0),
+        told(
+            "lifts_needed",
+            Kind.COUNT,
+            heading="lifts still needed",
+            prompt="So many more lifts are to be weighed until nine in ten are within the next column; blank: more "
+            "lifts would not do it.",
+        ),
+        told("wish", Kind.MASS, heading="to be within", decimals=1),
+        told("says", Kind.TEXT, heading="so", width=40),
+        value("guesses", Kind.COUNT, heading="of these, guesses"),
+        value("factor", Kind.NUMBER, heading="true weight per guess", unit="1", decimals=3),
         *(
             value(f"{word}_{what}", Kind.NUMBER, heading=f"{title}, {text}", unit="1", decimals=3)
             for word, title in (("light", "light"), ("right", "about right"), ("heavy", "heavy"))
             for what, text in (("factor", "per target"), ("spread", "give or take"))
+        ),
+    ),
+)
+
+LIFTS = Sheet(
+    name="Hefted and weighed",
+    group=Group.READ_HERE,
+    row_is="a lift that was both hefted and weighed",
+    hidden_when_empty=True,
+    columns=(
+        told("by", Kind.TEXT, heading="hand", width=20),
+        told("day", Kind.DATE, heading="date", width=13),
+        told("colony", Kind.CODE),
+        told("word", Kind.TEXT, heading="word said", width=14),
+        told("judged", Kind.MASS, heading="guess, or target of the word", decimals=1),
+        told("gross", Kind.MASS, heading="gross by scale", decimals=1),
+        told("off", Kind.FRACTION, heading="too high by", percent=True),
+        told("practice", Kind.TEXT, width=12),
+    ),
+)
+
+WORTH_WEIGHING = Sheet(
+    name="Worth weighing",
+    group=Group.READ_HERE,
+    row_is="a colony whose weighing would most change what is done",
+    hidden_when_empty=True,
+    columns=(
+        told("apiary", Kind.CODE),
+        told("colony", Kind.CODE),
+        told("verdict", Kind.TEXT, width=24),
+        told("how", Kind.TEXT, heading="last evidence", width=30),
+        told("last_on", Kind.DATE, heading="of", width=13),
+        told("short_by", Kind.MASS, decimals=1),
+        told("stores_u", Kind.MASS, heading="stores, give or take", decimals=1),
+        told(
+            "feed_hanging",
+            Kind.MASS,
+            heading="feed that hangs on it",
+            decimals=1,
+            prompt="So much more or less feed, on average, after a full lift; blank: nothing is known of it yet.",
         ),
     ),
 )
@@ -190,4 +261,16 @@ YEAR = Sheet(
     ),
 )
 
-SHEETS = (STANDING, FEED_ORDER, HEFTING, TILL_THE_FLOW, FINDINGS, DECISIONS, RETURNS, CHANGES, YEAR)
+SHEETS = (
+    STANDING,
+    FEED_ORDER,
+    HEFTING,
+    LIFTS,
+    WORTH_WEIGHING,
+    TILL_THE_FLOW,
+    FINDINGS,
+    DECISIONS,
+    RETURNS,
+    CHANGES,
+    YEAR,
+)

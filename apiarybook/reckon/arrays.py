@@ -10,6 +10,8 @@ from apiarybook.handbook import handbook
 
 Floats = NDArray[np.float64]
 Measured = tuple[Floats, Floats]
+DECIMALS = 6
+"""Thresholds compare values rounded to this many decimals, so that words agree between engines."""
 
 
 def figure(name: str) -> float:
@@ -66,3 +68,13 @@ def words(values: ArrayLike) -> NDArray[np.str_]:
     held = np.asarray(values, dtype=object)
     flat = held.reshape(-1)
     return np.where(pd.isna(flat), "", flat).astype(np.str_).reshape(held.shape)
+
+
+def rounded(values: ArrayLike) -> Floats:
+    """Round half away from nought to the decimals that thresholds compare, as spreadsheets do.
+
+    >>> rounded([1.0000005, -1.0000005, 2.0]).tolist()
+    [1.000001, -1.000001, 2.0]
+    """
+    scaled = numbers(values) * 10**DECIMALS
+    return np.asarray(np.sign(scaled) * np.floor(np.abs(scaled) + 0.5) / 10**DECIMALS)

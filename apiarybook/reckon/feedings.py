@@ -14,9 +14,10 @@ from apiarybook.reckon.lookup import match, pick, pick_words, sum_by
 from apiarybook.reckon.winter import DAY_ZERO, serials
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
     from apiarybook.reckon.weighings import Lists
+
+
+HEFT_COLUMNS = ("fed_since_heft", "unripe_at_heft", "recent_at_heft")
 
 
 def feedings(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: float) -> pd.DataFrame:
@@ -25,7 +26,8 @@ def feedings(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: fl
     Args:
         rows: the sheet Feedings, sugar and water in kg, amounts in their own units; index is the row's number.
         lists: the book's lists.
-        standing: ready, type_row, feeder_litres, evidence_day and evidence_occasion of each colony.
+        standing: ready, type_row, feeder_litres, evidence_day, evidence_occasion, heft_day and heft_occasion of each
+            colony.
         as_at: number of the day for which to reckon.
 
     Returns:
@@ -49,10 +51,12 @@ def feedings(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: fl
     found["water_off"] = np.where(found["usable"] == 1, off, 0.0)
     stores = feeds.stores_from_feed(found["mass"], found["solids"], found["yields"])
     found["stores"] = np.where(found["usable"] == 1, stores, np.nan)
-    _since(found, day, standing, as_at)
-    liquid = pick_words(lists.kinds["form"], kind) == "liquid"
-    found["poured"] = liquid
-    _ripening(found, day, pick(standing["evidence_day"], colony), as_at, liquid)
+    found["poured"] = pick_words(lists.kinds["form"], kind) == "liquid"
+    for source, ends in (("evidence", ("fed_since", "unripe", "recent")), ("heft", HEFT_COLUMNS)):
+        seen, occasion = (pick(standing[f"{source}_{what}"], colony) for what in ("day", "occasion"))
+        _against(found, day, as_at, (seen, occasion), (f"after_{source}", *ends))
+    in_hive, age = (found["usable"] == 1) & (day <= as_at), as_at - day
+    found["unripe_now"] = np.where(in_hive, found["water_off"] * feeds.unripe_share(age, _half_time(day)), 0.0)
     return found
 
 
@@ -78,25 +82,24 @@ def _mass(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, standing: pd.Da
     found["mass"] = np.where(found["usable"] == 1, sign * np.where(np.isnan(amount), sugar + water, given), 0.0)
 
 
-def _since(found: pd.DataFrame, day: Floats, standing: pd.DataFrame, as_at: float) -> None:
-    colony = found["colony_row"].to_numpy()
-    seen = pick(standing["evidence_day"], colony)
-    before = (day == seen) & (pick(standing["evidence_occasion"], colony) == 0)
-    after = (found["usable"] == 1) & (day <= as_at) & ((day > seen) | before)
-    found["after_evidence"] = np.where(after, 1, 0)
-    found["fed_since"] = np.where(after, found["stores"], 0.0)
+def _half_time(day: Floats) -> Floats:
+    return feeds.half_time_of(np.datetime64(DAY_ZERO) + np.nan_to_num(day).astype(np.int64))
 
 
-def _ripening(found: pd.DataFrame, day: Floats, seen: Floats, as_at: float, liquid: NDArray[np.bool_]) -> None:
-    dates = np.datetime64(DAY_ZERO) + np.nan_to_num(day).astype(np.int64)
-    half_time = feeds.half_time_of(dates)
-    in_hive = (found["usable"] == 1) & (day <= as_at)
-    weighed = in_hive & (found["after_evidence"] == 0)
-    at_weighing = found["water_off"] * feeds.unripe_share(seen - day, half_time)
-    found["unripe"] = np.where(weighed, at_weighing, 0.0)
-    recent = weighed & (seen - day <= figure("old_evidence")) & liquid
-    found["recent"] = np.where(recent, found["mass"], 0.0)
-    found["unripe_now"] = np.where(in_hive, found["water_off"] * feeds.unripe_share(as_at - day, half_time), 0.0)
+def _against(
+    found: pd.DataFrame, day: Floats, as_at: float, evidence: tuple[Floats, Floats], names: tuple[str, ...]
+) -> None:
+    """Tell which feeds came after a colony's evidence, the stores from these, and what was unripe on its day."""
+    (seen, occasion), (came_after, fed, unripe, recent) = evidence, names
+    given = (found["usable"] == 1) & (day <= as_at)
+    after = given & ((day > seen) | ((day == seen) & (occasion == 0)))
+    found[came_after] = np.where(after, 1, 0)
+    found[fed] = np.where(after, found["stores"], 0.0)
+    weighed = given & ~after
+    at_weighing = found["water_off"] * feeds.unripe_share(seen - day, _half_time(day))
+    found[unripe] = np.where(weighed, at_weighing, 0.0)
+    lately = weighed & (seen - day <= figure("old_evidence")) & found["poured"]
+    found[recent] = np.where(lately, found["mass"], 0.0)
 
 
 def unripe_then(weighings: pd.DataFrame, weighed: pd.DataFrame, rows: pd.DataFrame, fed: pd.DataFrame) -> Floats:

@@ -13,12 +13,13 @@ from apiarybook.reckon import feedings as feeding_rows
 from apiarybook.reckon import lists as list_rows
 from apiarybook.reckon import moves, scale, standing, verdict, words
 from apiarybook.reckon import weighings as weighing_rows
-from apiarybook.reckon.arrays import figure, numbers
-from apiarybook.reckon.hands import default_hand
+from apiarybook.reckon.arrays import figure, numbers, rounded
 from apiarybook.reckon.lookup import match, pick, pick_words, sum_by
+from apiarybook.reckon.pairs import pairs
 from apiarybook.reckon.standing import Rules
 from apiarybook.reckon.weighings import Lists
 from apiarybook.reckon.winter import serials, winter
+from apiarybook.reckon.worth import worth_of_hands, worth_weighing
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -38,6 +39,8 @@ class Season:
     feed_kinds: pd.DataFrame
     scales: pd.DataFrame
     hefting: pd.DataFrame
+    pairs: pd.DataFrame
+    worth_weighing: pd.DataFrame
     colonies: pd.DataFrame
 
 
@@ -96,7 +99,9 @@ def scale_lines(scales: pd.DataFrame, checks: pd.DataFrame) -> pd.DataFrame:
     return found
 
 
-def reckon_season(frames: Frames, settings: Mapping[str, object], as_at: float) -> Season:
+def reckon_season(
+    frames: Frames, settings: Mapping[str, object], as_at: float, hands: pd.DataFrame | None = None
+) -> Season:
     """Reckon a whole book.
 
     Args:
@@ -104,6 +109,7 @@ def reckon_season(frames: Frames, settings: Mapping[str, object], as_at: float) 
             Feedings and Moves carry a column held with the reason why a row does not count.
         settings: the club's settings: winter, region, sure_in_10, autumn_feed, solid_feed.
         as_at: number of the day for which to reckon.
+        hands: what the hefts of each hand are worth, any other hand first; told from the pairs if not given.
 
     Returns:
         the season.
@@ -120,7 +126,6 @@ def reckon_season(frames: Frames, settings: Mapping[str, object], as_at: float) 
         solid_feed=str(settings["solid_feed"]),
     )
     colonies = _moved_colonies(frames, as_at)
-    hands = default_hand()
     lists = Lists(
         colonies=colonies,
         types=types,
@@ -128,10 +133,13 @@ def reckon_season(frames: Frames, settings: Mapping[str, object], as_at: float) 
         extras=frames["Extras"],
         scales=frames["Scales"][["scale"]].join(scales),
         ways=ways(),
-        hands=hands,
         winter=months,
     )
-    weighed, fed, stood = _rows(frames, lists, rules)
+    stood = standing.begin(lists, frames["Apiaries"], rules)
+    weighed = _lifts(frames, lists, stood)
+    both = pairs(frames["Weighings"], weighed, as_at)
+    hands = worth_of_hands(both) if hands is None else hands
+    fed = _rows(frames, lists, rules, hands, (stood, weighed))
     return Season(
         weighings=weighed,
         feedings=fed,
@@ -141,6 +149,8 @@ def reckon_season(frames: Frames, settings: Mapping[str, object], as_at: float) 
         feed_kinds=kinds,
         scales=scales,
         hefting=hands,
+        pairs=both,
+        worth_weighing=worth_weighing(stood, weighed, lists, frames["Apiaries"]),
         colonies=colonies[["moved_type"]],
     )
 
@@ -152,22 +162,30 @@ def _moved_colonies(frames: Frames, as_at: float) -> pd.DataFrame:
     return colonies.assign(moved_type=types)
 
 
-def _rows(frames: Frames, lists: Lists, rules: Rules) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
-    weighings, feedings = frames["Weighings"], frames["Feedings"]
+def _lifts(frames: Frames, lists: Lists, stood: pd.DataFrame) -> pd.DataFrame:
+    weighings = frames["Weighings"]
     colony, day = match(weighings["colony"], lists.colonies["colony"]), np.floor(serials(weighings["date"]))
     types = moves.type_on_days(frames["Moves"], lists.colonies, lists.types, colony, day)
-    weighings = weighings.assign(moved_type=types)
-    stood = standing.begin(lists, frames["Apiaries"], rules)
-    weighed = weighing_rows.weighings(weighings, lists, stood, rules.as_at)
+    found = weighing_rows.lifts(weighings.assign(moved_type=types), lists, stood)
+    found["moved_type"] = types
+    return found
+
+
+def _rows(
+    frames: Frames, lists: Lists, rules: Rules, hands: pd.DataFrame, begun: tuple[pd.DataFrame, pd.DataFrame]
+) -> pd.DataFrame:
+    """Finish the frames of all colonies and weighings; give that of the feeds."""
+    weighings, feedings = frames["Weighings"], frames["Feedings"]
+    stood, weighed = begun
+    weighing_rows.weighings(weighed, weighings, lists, hands, rules.as_at)
     standing.evidence(stood, weighings, weighed)
     fed = feeding_rows.feedings(feedings, lists, stood, rules.as_at)
     standing.stores(stood, fed, lists, rules)
     verdict.advise(stood, lists, rules)
-    weighed["moved_type"] = types
     _wet_stores(weighed, stood, weighings, feedings, fed)
     weighed["status"] = words.weighing_words(weighings, weighed, lists, rules.as_at)
     fed["status"] = words.feeding_words(feedings, fed, lists, stood, rules.as_at)
-    return weighed, fed, stood
+    return fed
 
 
 def _wet_stores(
@@ -208,6 +226,6 @@ def feed_order(frames: Frames, lists: Lists, stood: pd.DataFrame, rules: Rules) 
         total = ordering * sum_by(np.where(chosen, mass, 0.0), place, count)
         found[key] = np.where(named, total, np.nan)
         pack = float(pick(lists.kinds["pack"], match([feed], lists.kinds["name"]))[0])
-        packs = np.ceil(verdict.compared(total / pack)) if pack > 0 else np.zeros(count)
+        packs = np.ceil(rounded(total / pack)) if pack > 0 else np.zeros(count)
         found[f"{key}_packs"] = np.where(named, packs, np.nan)
     return found

@@ -9,12 +9,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from apiarybook.reckon import consumption, kit, outlook
-from apiarybook.reckon.arrays import Floats, figure, numbers, words
+from apiarybook.reckon import both, consumption, kit, outlook
+from apiarybook.reckon.arrays import Floats, figure, numbers, rounded, words
 from apiarybook.reckon.lookup import Rows, match, number_or, pick, pick_words, sum_by
 from apiarybook.reckon.winter import month_day, serial, serials, year_day
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from apiarybook.reckon.weighings import Lists
 
 GONE = ("united", "given away", "sold")
@@ -103,21 +105,34 @@ def evidence(found: pd.DataFrame, rows: pd.DataFrame, weighed: pd.DataFrame) -> 
         best = best.reindex(np.arange(1, count + 1)).fillna(0.0)
         found[rank] = np.where(words(found["colony"]) != "", best.to_numpy(), 0.0)
     by_scale, by_heft = found["rank_scale"] > 0, found["rank_heft"] > 0
-    row = np.select([by_scale, by_heft], [_row(found, weighed, "rank_scale"), _row(found, weighed, "rank_heft")], 0)
-    row = found["evidence_row"] = np.where(found["ready"] == 1, row, 0)
+    ready, hefted = found["ready"] == 1, _row(found, weighed, "rank_heft")
+    row = np.select([by_scale, by_heft], [_row(found, weighed, "rank_scale"), hefted], 0)
+    row = found["evidence_row"] = np.where(ready, row, 0)
     none = row == 0
-    found["evidence_day"] = np.nan_to_num(pick(np.floor(serials(rows["date"])), row))
-    occasion = pick_words(rows["occasion"], row)
-    order = np.where(occasion == "before feed", 0, np.where(occasion == "after feed", 2, 1))
-    found["evidence_occasion"] = np.where(none, 1, order)
+    day = np.floor(serials(rows["date"]))
+    found["evidence_day"] = np.nan_to_num(pick(day, row))
+    found["evidence_occasion"] = _order(rows, row)
     found["weighed_on"] = np.where(none, np.nan, found["evidence_day"])
-    found["how"] = pick_words(rows["how"], row)
+    later = ready & by_scale & by_heft & (np.nan_to_num(pick(day, hefted)) > found["evidence_day"])
+    heft = found["heft_row"] = np.where(later, hefted, 0)
+    found["heft_day"], found["heft_occasion"] = np.nan_to_num(pick(day, heft)), _order(rows, heft)
+    found["hefted_on"] = np.where(heft == 0, np.nan, found["heft_day"])
+    found["way"] = pick_words(rows["how"], row)
     found["strength"] = pick(weighed["strength"], row, 1.0)
     for key in ("gross", "gross_u", "tare", "extras", "feeder_left", "bees", "brood", "pollen"):
         found[key] = pick(weighed[key], row, np.nan)
     found["looked"] = ~np.isnan(pick(rows["feed_left"], row, np.nan))
-    found["dry"], found["dry_u"] = pick(weighed["dry"], row), pick(weighed["dry_u"], row)
+    found["heft_looked"] = ~np.isnan(pick(rows["feed_left"], heft, np.nan))
+    found["heft_left"] = pick(weighed["feeder_left"], heft)
+    for key in ("dry", "dry_u", "kit_u"):
+        found[key], found[f"heft_{key}"] = pick(weighed[key], row), pick(weighed[key], heft)
     found["way_coarse"] = pick(weighed["coarse"], row)
+
+
+def _order(rows: pd.DataFrame, row: Rows) -> NDArray[np.int64]:
+    """Where in the feeds of its day an evidence stands: 0 before, 1 not said, 2 after."""
+    occasion = pick_words(rows["occasion"], row)
+    return np.where(occasion == "before feed", 0, np.where(occasion == "after feed", 2, 1))
 
 
 def _row(found: pd.DataFrame, weighed: pd.DataFrame, rank: str) -> Rows:
@@ -136,13 +151,12 @@ def stores(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rules) -
         rules: the club's rules.
     """
     colony, count = fed["colony_row"].to_numpy(), len(found)
-    none, frames = found["evidence_row"] == 0, found["how"] == "frames of food counted"
+    none, frames = found["evidence_row"] == 0, found["way"] == "frames of food counted"
     recent, left = sum_by(numbers(fed["recent"]), colony, count), number_or(found["feeder_left"], 0.0)
     found["unlooked"] = np.where(~none & ~frames & ~found["looked"] & (recent > 0), 1, 0)
     known = (found["phase"] > 0) & ~none & (found["unlooked"] == 0)
     found["known"] = np.where(known, 1, 0)
-    taken = np.where(left == 0, 1.0, np.where(recent > left, 1 - left / np.where(recent > left, recent, 1.0), 0.0))
-    found["water_share"] = np.where(none | frames, 0.0, taken)
+    found["water_share"] = np.where(none | frames, 0.0, _taken(recent, left))
     unripe = np.maximum(0.0, sum_by(numbers(fed["unripe"]), colony, count)) * found["water_share"]
     found["unripe_water"] = np.where(none, np.nan, unripe)
     found["unripe_now"] = np.where(known, np.maximum(0.0, sum_by(numbers(fed["unripe_now"]), colony, count)), 0.0)
@@ -152,13 +166,30 @@ def stores(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rules) -
     profile = found["profile_row"].to_numpy()
     since = lists.winter.eaten_between(found["evidence_day"].to_numpy(), today, profile)
     found["eaten_since"] = np.where(known, scaled * since, np.nan)
-    found["stores_today"] = found["stores"] + found["fed_since"] - found["eaten_since"]
-    parts = found["dry_u"] ** 2 + (figure("water_spread") * found["unripe_water"]) ** 2
-    parts = parts + (figure("consumption_spread") * found["eaten_since"]) ** 2
-    found["stores_u"] = np.where(known, np.sqrt(parts + (figure("feed_spread") * found["fed_since"]) ** 2), np.nan)
+    _later_heft(found, fed, lists, rules)
+    both.combine(found)
     _wanted(found, lists, rules)
     _held_by_comb(found, lists, rules)
     _lasting(found, lists, rules)
+
+
+def _taken(recent: Floats, left: Floats) -> Floats:
+    """Share of the feed given lately that had been taken from the feeder."""
+    return np.where(left == 0, 1.0, np.where(recent > left, 1 - left / np.where(recent > left, recent, 1.0), 0.0))
+
+
+def _later_heft(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rules) -> None:
+    """Carry a heft that came after the weighing to today; it counts if somebody looked into the feeder."""
+    colony, count = fed["colony_row"].to_numpy(), len(found)
+    recent = sum_by(numbers(fed["recent_at_heft"]), colony, count)
+    counts = (found["known"] == 1) & (found["heft_row"] > 0) & (found["heft_looked"] | (recent <= 0))
+    found["heft_counts"] = np.where(counts, 1, 0)
+    unripe = np.maximum(0.0, sum_by(numbers(fed["unripe_at_heft"]), colony, count))
+    found["heft_unripe"] = np.where(counts, unripe * _taken(recent, found["heft_left"].to_numpy()), 0.0)
+    found["heft_fed"] = np.where(counts, sum_by(numbers(fed["fed_since_heft"]), colony, count), 0.0)
+    today, profile = np.full(count, rules.as_at), found["profile_row"].to_numpy()
+    since = lists.winter.eaten_between(found["heft_day"].to_numpy(), today, profile)
+    found["heft_eaten"] = np.where(counts, found["size"] * found["strength"] * since, 0.0)
 
 
 def _wanted(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
@@ -194,7 +225,8 @@ def _held_by_comb(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     today = year_day(rules.as_at)
     ages = bool(month_day("evidence_ages_from") <= today <= month_day("evidence_ages_until"))
     old = ages & (rules.as_at - found["evidence_day"] > figure("old_evidence"))
-    found["coarse"] = np.where(known & (old | (found["way_coarse"] == 1)), 1, 0)
+    by_hand = (found["apart"] == 1) | (rounded(found["heft_share"]) > both.HALF)
+    found["coarse"] = np.where(known & (old | (found["way_coarse"] == 1) | by_hand), 1, 0)
 
 
 def _lasting(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:

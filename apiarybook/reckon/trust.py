@@ -34,16 +34,23 @@ PER_CENT = 100.0
 DAYS_A_YEAR = 365.25
 
 
-def lifts_needed(known: Calibration, gross: ArrayLike, wish: ArrayLike, level: float = NINE_IN_TEN) -> Floats:
+def lifts_needed(
+    known: Calibration,
+    gross: ArrayLike,
+    wish: ArrayLike,
+    level: float = NINE_IN_TEN,
+    variance: ArrayLike | None = None,
+) -> Floats:
     """Give how many more lifts must be weighed until a heft is as close as the club wishes.
 
-    The spread is taken to stay as it is now expected; the interval is that of a hive of the gross given.
+    The interval is that of a hive of the gross given.
 
     Args:
         known: what is known of the hands, shape (hands,).
         gross: gross of a usual hive [kg], scalar or shape (hands,).
         wish: half-width of the interval that is wished [kg], scalar or shape (hands,).
         level: share of intervals that hold the truth [1].
+        variance: that of the further lifts [1], shape (hands,); as it is now expected when left out or blank.
 
     Returns:
         fewest further lifts [count]: 0 where it is close enough now, infinity where the hand's own spread is too
@@ -55,9 +62,10 @@ def lifts_needed(known: Calibration, gross: ArrayLike, wish: ArrayLike, level: f
     """
     usual, close = (np.broadcast_to(numbers(v), known.mean.shape) for v in (gross, wish))
     further = np.arange(MOST_LIFTS + 1, dtype=np.float64)
-    variance = (known.rate / np.maximum(known.shape - 1, np.finfo(np.float64).tiny))[:, None]
+    expected = known.rate / np.maximum(known.shape - 1, np.finfo(np.float64).tiny)
+    coming = expected if variance is None else np.where(np.isnan(numbers(variance)), expected, numbers(variance))
     shape, weight = known.shape[:, None] + further / 2, known.weight[:, None] + further
-    then = Calibration(np.zeros_like(shape), weight, shape, (shape - 1) * variance)
+    then = Calibration(np.zeros_like(shape), weight, shape, known.rate[:, None] + further / 2 * coming[:, None])
     # A half-width h in the logarithm is sinh(h) of the gross to either side on the mean.
     enough = usual[:, None] * np.sinh(np.minimum(half_width(then, level), np.log(WIDEST))) <= close[:, None]
     fewest = np.where(enough.any(axis=1), enough.argmax(axis=1), np.inf)

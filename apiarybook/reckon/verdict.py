@@ -7,28 +7,20 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from apiarybook.reckon import feeds
-from apiarybook.reckon.arrays import Floats, figure, numbers
+from apiarybook.reckon.arrays import Floats, figure, numbers, rounded
 from apiarybook.reckon.lookup import match, pick, pick_words
 from apiarybook.reckon.standing import BEFORE_WINTER, IN_WINTER, OUT_OF_SEASON
 from apiarybook.reckon.winter import day_of
 
 if TYPE_CHECKING:
     import pandas as pd
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import NDArray
 
     from apiarybook.reckon.standing import Rules
     from apiarybook.reckon.weighings import Lists
 
-DECIMALS = 6
-"""Thresholds compare values rounded to this many decimals, so that words agree between engines."""
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 ADVISED = ("feed", "comb full", "fondant later")
-
-
-def compared(values: ArrayLike) -> Floats:
-    """Round half away from nought, as spreadsheets do."""
-    scaled = numbers(values) * 10**DECIMALS
-    return np.asarray(np.sign(scaled) * np.floor(np.abs(scaled) + 0.5) / 10**DECIMALS)
 
 
 def day_words(number: float) -> str:
@@ -52,17 +44,17 @@ def verdicts(found: pd.DataFrame, rules: Rules) -> NDArray[np.object_]:
         words, shape (colonies,): before winter enough, weigh, comb full, fondant later or feed; in winter weigh,
         feed now or lasts to a day; out of season, not reckoned, or nothing for a colony that is gone.
     """
-    short, out = compared(found["short_by"]), compared(found["chance_out"])
-    risk, cover = compared(1 - rules.sure), compared(rules.sure)
-    worth = compared(figure("least_worth_giving"))
+    short, out = rounded(found["short_by"]), rounded(found["chance_out"])
+    risk, cover = rounded(1 - rules.sure), rounded(rules.sure)
+    worth = rounded(figure("least_worth_giving"))
     coarse = found["coarse"] == 1
     late = rules.as_at >= found["last_liquid_day"] - figure("fondant_lead")
-    little = (short <= compared(figure("fondant_later_short_by"))) & (out <= risk)
+    little = (short <= rounded(figure("fondant_later_short_by"))) & (out <= risk)
     autumn = np.select(
         [
             (short <= worth) & (out <= risk),
-            coarse & (compared(found["chance_short"]) < cover),
-            compared(found["room"]) < worth,
+            coarse & (rounded(found["chance_short"]) < cover),
+            rounded(found["room"]) < worth,
             (found["takes"] == 1) & little & late,
         ],
         ["enough", "weigh", "comb full", "fondant later"],
@@ -124,7 +116,7 @@ def _full_feed(found: pd.DataFrame, rules: Rules) -> Floats:
     shrink = 1 - (figure("feed_spread") * rules.z) ** 2
     root = gap**2 - shrink * (gap**2 - (rules.z * numbers(found["chance_u"])) ** 2)
     safe = (gap + np.sqrt(np.maximum(root, 0.0))) / shrink
-    sure = compared(found["chance_out"]) <= compared(1 - rules.sure)
+    sure = rounded(found["chance_out"]) <= rounded(1 - rules.sure)
     needed = np.maximum(numbers(found["short_by"]), np.where(sure, 0.0, safe))
     unknown = (found["known"] == 0) | (found["feed_row"] == 0)
     full = np.select(
@@ -141,13 +133,13 @@ def _volumes(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     volume = numbers(found["feed_mass"]) / density
     found["feed_volume"] = volume
     feeder = np.where(found["feeder_litres"] > 0, found["feeder_litres"], np.nan)
-    found["fills"] = np.ceil(compared(volume / feeder))
+    found["fills"] = np.ceil(rounded(volume / feeder))
     mixed = pick_words(lists.kinds["mixed"], kind) == "yes"
     sugar, water = feeds.sugar_water_for(found["feed_mass"], pick(lists.kinds["solids"], kind))
     found["sugar"] = np.where(mixed & ~np.isnan(volume), sugar, np.nan)
     found["water"] = np.where(np.isnan(found["sugar"]), np.nan, water)
     late = feeds.is_late(np.array([np.datetime64(day_of(rules.as_at))]))
-    found["days"] = np.ceil(compared(volume / feeds.pace(found["bees"], late, np.nan)))
+    found["days"] = np.ceil(rounded(volume / feeds.pace(found["bees"], late, np.nan)))
 
 
 def _dates(found: pd.DataFrame, rules: Rules) -> None:

@@ -36,7 +36,6 @@ class Lists:
     extras: pd.DataFrame
     scales: pd.DataFrame
     ways: pd.DataFrame
-    hands: pd.DataFrame
     winter: Winter
 
 
@@ -54,7 +53,7 @@ def readable(rows: pd.DataFrame) -> NDArray[np.bool_]:
     how = words(rows["how"])
     first, second = ~np.isnan(numbers(rows["reading_1"])), ~np.isnan(numbers(rows["reading_2"]))
     guess, word = hefts(rows)
-    heft = ~np.isnan(guess) | np.isin(word, HEFT_WORDS)
+    heft = (guess > 0) | np.isin(word, HEFT_WORDS)
     return np.where(how == "heft", heft, np.where(how == "two sides", first & second, first))
 
 
@@ -64,17 +63,16 @@ def hefts(rows: pd.DataFrame) -> tuple[Floats, NDArray[np.str_]]:
     return guess, np.where(np.isnan(guess), np.char.lower(words(rows["heft"])), "")
 
 
-def weighings(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: float) -> pd.DataFrame:
-    """Reckon all weighings but what rests on feeds.
+def lifts(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame) -> pd.DataFrame:
+    """Reckon what of all weighings rests neither on hands nor on feeds.
 
     Args:
         rows: the sheet Weighings, masses in kg (frames counted stay counts); index is the row's number.
         lists: the book's lists.
         standing: profile_row, size and winter_starts of each colony.
-        as_at: number of the day for which to reckon.
 
     Returns:
-        frame with the same index and the live columns of the sheet except stores and status.
+        frame with the same index: what the scale says (by_scale, by_scale_u), the kit, and the target gross.
     """
     found = pd.DataFrame(index=rows.index)
     colony = found["colony_row"] = match(rows["colony"], lists.colonies["colony"])
@@ -89,11 +87,29 @@ def weighings(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: f
     found["usable"] = np.where(known & clear & inside & readable(rows), 1, 0)
     _lines(found, lists)
     _kit(found, rows, lists, day)
-    _expected(found, rows, lists, standing, day)
-    _gross(found, rows, lists)
-    _dry(found, rows, lists)
-    _ranks(found, rows, day, as_at)
+    _target(found, lists, standing, day)
+    _by_scale(found, rows, lists)
     return found
+
+
+def weighings(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, hands: pd.DataFrame, as_at: float) -> None:
+    """Reckon gross, stores before unripe water, and rank of all weighings.
+
+    Args:
+        found: the frame of `lifts`; gains the live columns of the sheet except stores and status.
+        rows: the sheet Weighings.
+        lists: the book's lists.
+        hands: what the hefts of each hand are worth, any other hand first.
+        as_at: number of the day for which to reckon.
+    """
+    _hefted(found, rows, hands)
+    how, usable = words(rows["how"]), found["usable"] == 1
+    hefted, frames = how == "heft", how == "frames of food counted"
+    found["gross"] = np.where(usable & ~frames, np.where(hefted, found["hefted"], found["by_scale"]), np.nan)
+    by_hand = found["hefted"] * found["heft_u"]
+    found["gross_u"] = np.where(usable, np.where(hefted, by_hand, found["by_scale_u"]), 0.0)
+    _dry(found, rows, lists)
+    _ranks(found, rows, as_at)
 
 
 def _lines(found: pd.DataFrame, lists: Lists) -> None:
@@ -134,26 +150,29 @@ def _kit(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, day: Floats) -> 
     found["strength"] = np.where(usable, strength, 1.0)
 
 
-def _expected(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, day: Floats) -> None:
+def _target(found: pd.DataFrame, lists: Lists, standing: pd.DataFrame, day: Floats) -> None:
     colony, hive = found["colony_row"].to_numpy(), found["type_row"].to_numpy()
     starts = pick(standing["winter_starts"], colony)
     until = lists.winter.eaten_between(day, starts, found["profile_row"].to_numpy())
     stores = found["strength"] * (pick(lists.types["want"], hive) + pick(standing["size"], colony) * until)
     whole = found["tare"] + found["bees"] + found["brood"] + found["pollen"] + stores
     found["target"] = np.where(found["usable"] == 1, whole, 0.0)
-    hand = np.maximum(match(rows["by"], lists.hands["by"]), 1)
+
+
+def _hefted(found: pd.DataFrame, rows: pd.DataFrame, hands: pd.DataFrame) -> None:
+    hand = np.maximum(match(rows["by"], hands["by"]), 1)
     guess, word = hefts(rows)
     kinds = np.select([~np.isnan(guess), word == "light", word == "heavy"], [0, 1, 2], 3)
     words_of = ("light", "heavy", "right")
     names = (("factor", "spread"), *((f"{word}_factor", f"{word}_spread") for word in words_of))
-    factor = np.choose(kinds, [pick(lists.hands[name], hand) for name, _ in names])
-    spread = np.choose(kinds, [pick(lists.hands[name], hand) for _, name in names])
+    factor = np.choose(kinds, [pick(hands[name], hand) for name, _ in names])
+    spread = np.choose(kinds, [pick(hands[name], hand) for _, name in names])
     lifted = (found["usable"] == 1) & (words(rows["how"]) == "heft")
     found["hefted"] = np.where(lifted, number_or(guess, found["target"]) * factor, 0.0)
     found["heft_u"] = np.where(lifted, spread, 0.0)
 
 
-def _gross(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists) -> None:
+def _by_scale(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists) -> None:
     how, way, usable = words(rows["how"]), found["way_row"].to_numpy(), found["usable"] == 1
     line = scale.ScaleLine(**{key: numbers(found[f"line_{key}"]) for key in scale.ScaleLine.__slots__})
     sides, hefted, frames = how == "two sides", how == "heft", how == "frames of food counted"
@@ -165,13 +184,11 @@ def _gross(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists) -> None:
     resting = scale.mass(line.offset, line)[1]
     found["lifted_u"] = np.where(usable, number_or(u_1, resting) + np.nan_to_num(u_2), 0.0)
     _factors(found, how, lists)
-    whole = found["factor"] * (found["lifted_1"] + found["lifted_2"])
-    found["gross"] = np.where(usable & ~frames, np.where(hefted, found["hefted"], whole), np.nan)
+    whole = found["by_scale"] = found["factor"] * (found["lifted_1"] + found["lifted_2"])
     handling = pick(lists.ways["handling_u"], way)
     handling = np.where(how == "full lift", gross.hanging_handling(found["lifted_1"], handling), handling)
     parts = (found["factor"] * found["lifted_u"]) ** 2 + (found["factor_u"] * whole) ** 2 + handling**2
-    by_scale = np.where(frames, 0.0, np.sqrt(parts))
-    found["gross_u"] = np.where(usable, np.where(hefted, found["hefted"] * found["heft_u"], by_scale), 0.0)
+    found["by_scale_u"] = np.where(frames, 0.0, np.sqrt(parts))
 
 
 def _factors(found: pd.DataFrame, how: NDArray[np.str_], lists: Lists) -> None:
@@ -199,11 +216,13 @@ def _dry(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists) -> None:
     parts = found["gross_u"] ** 2 + found["tare_u"] ** 2 + found["wet_u"] ** 2 + flow**2
     for part in ("bees", "brood", "pollen"):
         parts = parts + (figure(f"{part}_spread") * found[part]) ** 2
+    stays = [(figure(f"{part}_spread") * found[part]) ** 2 for part in ("bees", "pollen")]
+    found["kit_u"] = np.where(usable & ~frames, np.sqrt(found["tare_u"] ** 2 + sum(stays)), 0.0)
     found["dry_u"] = np.where(usable, np.where(frames, counted_u, np.sqrt(parts)), 0.0)
 
 
-def _ranks(found: pd.DataFrame, rows: pd.DataFrame, day: Floats, as_at: float) -> None:
-    occasion = words(rows["occasion"])
+def _ranks(found: pd.DataFrame, rows: pd.DataFrame, as_at: float) -> None:
+    occasion, day = words(rows["occasion"]), np.floor(serials(rows["date"]))
     order = np.array([OCCASIONS.get(word, ROUTINE) for word in occasion], dtype=np.float64)
     counted = (found["usable"] == 1) & (occasion != "practice") & (day <= as_at)
     rank = day * RANK_OF_DAY + order * RANK_OF_OCCASION + rows.index.to_numpy(dtype=np.float64)

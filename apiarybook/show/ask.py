@@ -37,6 +37,7 @@ JOBS = (
     Job("Look at an invented club's season first", "demo"),
     Job("Hand out a copy of the book to each member", "handout"),
     Job("Gather what members have sent back", "collate", opens=True),
+    Job("See how good each hand is at hefting, and what to weigh next", "hefting"),
 )
 FOLDERS = {
     "handout": ("Folder for the copies", "copies", ("--into",)),

@@ -11,10 +11,9 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.handbook import handbook
-from apiarybook.reckon.arrays import figure, numbers, words
+from apiarybook.reckon.arrays import figure, numbers, rounded, words
 from apiarybook.reckon.lists import CARD_DAY
 from apiarybook.reckon.lookup import match, pick, pick_words
-from apiarybook.reckon.verdict import compared
 from apiarybook.reckon.winter import day_of, month_day, serial, winter
 from apiarybook.show.cautions import ONE_PERSON_EDGE, ONE_PERSON_WHOLE
 
@@ -106,8 +105,8 @@ def lift(gross: float, stores: float) -> Lift:
     (17.5, 19.25, True, True)
     """
     one, each = gross / handbook().methods["one side"].multiplier.value, gross / 2
-    edge = compared(max(one, each))
-    return Lift(stores, gross, one, each, bool(compared(gross) > ONE_PERSON_WHOLE), bool(edge > ONE_PERSON_EDGE))
+    edge = rounded(max(one, each))
+    return Lift(stores, gross, one, each, bool(rounded(gross) > ONE_PERSON_WHOLE), bool(edge > ONE_PERSON_EDGE))
 
 
 def season_opens(year: int) -> float:

@@ -49,6 +49,7 @@ STANDING_KEYS = (
     "least",
     "short_by",
     "chance_out",
+    "chance_short",
     "verdict",
     "feed_stores",
     "feed_kind",

@@ -5,13 +5,25 @@ from apiarybook.layout.formulas.parts import at, chain, either, interpolated, ma
 DAY = "INT([date])"
 MIXED = "AND(ISNUMBER([sugar]),ISNUMBER([water]))"
 LIQUID = f'{at("Feed kinds.form", "[feed_row]")}="liquid"'
-EVIDENCE = at("Standing.evidence_day", "[colony_row]")
 TYPE = at("Standing.type_row", "[colony_row]")
 HALF_TIME = f"IF({within('[date]', 'ripening_warm')},{{ripening_half_time_warm}},{{ripening_half_time_cool}})"
 
 
 def _unripe(days: str) -> str:
     return f"[water_off]/(1+(({days})/{HALF_TIME})^{{ripening_power}})"
+
+
+def _against(source: str, fed: str, unripe: str, recent: str) -> dict[str, str]:
+    """What a feed is to its colony's evidence: given after it, or unripe and lately given on its day."""
+    seen, order = (at(f"Standing.{source}_{what}", "[colony_row]") for what in ("day", "occasion"))
+    after, outside = f"[after_{source}]", f"OR([usable]=0,[after_{source}]=1)"
+    return {
+        f"after_{source}": f"IF([usable]=0,0,IF({DAY}>{{as_at}},0,"
+        f"IF(OR({DAY}>{seen},AND({DAY}={seen},{order}=0)),1,0)))",
+        fed: f"IF({after}=1,[stores],0)",
+        unripe: f"IF({outside},0,IF({DAY}>{{as_at}},0,{_unripe(f'{seen}-{DAY}')}))",
+        recent: f"IF({outside},0,IF(OR({DAY}>{{as_at}},{seen}-{DAY}>{{old_evidence}}),0,IF({LIQUID},[mass],0)))",
+    }
 
 
 IN_AMOUNT = f'IF([amount]="",{MIXED},AND(ISNUMBER([amount]),[unit_row]>0))'
@@ -43,12 +55,8 @@ FORMULAS = {
     "mass": f'IF([usable]=0,0,IF([taken_back]="yes",-1,1)*IF([amount]="",[sugar]+[water],{GIVEN}))',
     "water_off": "IF([usable]=0,0,[mass]*MAX(0,1-[solids]*[yields]/{ripe_solids}))",
     "stores": 'IF([usable]=0,"",[mass]*[solids]*[yields]/{ripe_solids})',
-    "after_evidence": f"IF([usable]=0,0,IF({DAY}>{{as_at}},0,IF(OR({DAY}>{EVIDENCE},"
-    f"AND({DAY}={EVIDENCE},{at('Standing.evidence_occasion', '[colony_row]')}=0)),1,0)))",
-    "fed_since": "IF([after_evidence]=1,[stores],0)",
-    "unripe": f"IF(OR([usable]=0,[after_evidence]=1),0,IF({DAY}>{{as_at}},0,{_unripe(f'{EVIDENCE}-{DAY}')}))",
-    "recent": f"IF(OR([usable]=0,[after_evidence]=1),0,IF(OR({DAY}>{{as_at}},{EVIDENCE}-{DAY}>{{old_evidence}}),0,"
-    f"IF({LIQUID},[mass],0)))",
+    **_against("evidence", "fed_since", "unripe", "recent"),
+    **_against("heft", "fed_since_heft", "unripe_at_heft", "recent_at_heft"),
     "unripe_now": f"IF([usable]=0,0,IF({DAY}>{{as_at}},0,{_unripe(f'{{as_at}}-{DAY}')}))",
     "status": chain(
         ('[held]<>""', '"held until the next run: "&[held]'),

@@ -35,6 +35,23 @@ LASTS = f'"lasts to "&DAY([lasts_to])&" "&CHOOSE(MONTH([lasts_to]),{MONTHS})&" "
 SPREAD = "{consumption_spread}"
 
 
+HEFT = "[heft_row]"
+HEFT_LEFT = at("Weighings.feeder_left", HEFT)
+HEFT_RECENT = "SUMIFS([Feedings.recent_at_heft],[Feedings.colony_row],#)"
+HEFT_WATER = f"IF({HEFT_LEFT}=0,1,IF({HEFT_RECENT}>{HEFT_LEFT},1-{HEFT_LEFT}/{HEFT_RECENT},0))"
+LATEST_HEFT = "MATCH([rank_heft],[Weighings.rank_heft],0)"
+# evidence of two kinds: what both share is no more certain for being seen twice
+EATEN_BETWEEN = "([eaten_since]-[heft_eaten])"
+FED_BETWEEN = "([fed_since]-[heft_fed])"
+APART = f"{compared('ABS([heft_today]-[scale_today])')}>{compared('{balance_ask}*SQRT([carried_u]^2+[heft_u]^2)')}"
+BY_HAND = "[apart]=1,ROUND([heft_share],6)>0.5"
+BOTH_U = (
+    "SQRT([shared_u]^2+((1-[heft_share])*[own_u])^2+([heft_share]*[heft_u])^2"
+    f"+({SPREAD}*([eaten_since]-[heft_share]*{EATEN_BETWEEN}))^2"
+    f"+({{feed_spread}}*([fed_since]-[heft_share]*{FED_BETWEEN}))^2)"
+)
+
+
 def _own_date(key: str) -> str:
     own = f"INDEX([Apiaries.{key}],[place_row])"
     inside = f"AND({own}>=[Calendar.date^],{own}<=MAX([Calendar.date]))"
@@ -44,6 +61,15 @@ def _own_date(key: str) -> str:
 
 def _evidence(key: str) -> str:
     return f'IF({EVIDENCE}=0,"",{at(f"Weighings.{key}", EVIDENCE)})'
+
+
+def _heft(text: str) -> str:
+    return f"IF([heft_counts]=0,0,{text})"
+
+
+def _own(spread: str, water: str) -> str:
+    wet = f"{spread}^2-[shared_u]^2"
+    return f"SQRT(MAX(0,{wet})+({{water_spread}}*{water})^2)"
 
 
 def _known(text: str, otherwise: str = '""') -> str:
@@ -115,22 +141,39 @@ FORMULAS = {
     "evidence_occasion": f'IF({EVIDENCE}=0,1,IF({OCCASION}="before feed",0,IF({OCCASION}="after feed",2,1)))',
     "weighed_on": f'IF({EVIDENCE}=0,"",[evidence_day])',
     "strength": f"IF({EVIDENCE}=0,1,{at('Weighings.strength', EVIDENCE)})",
-    "how": f'IF({EVIDENCE}=0,"",{at("Ways to weigh.name", at("Weighings.way_row", EVIDENCE))})',
+    "heft_row": "IF(AND([ready]=1,[rank_scale]>0,[rank_heft]>0),"
+    f"IF(INT({at('Weighings.date', LATEST_HEFT)})>[evidence_day],{LATEST_HEFT},0),0)",
+    "heft_day": f"IF({HEFT}=0,0,INT({at('Weighings.date', HEFT)}))",
+    "heft_occasion": f'IF({HEFT}=0,1,IF({at("Weighings.occasion", HEFT)}="before feed",0,'
+    f'IF({at("Weighings.occasion", HEFT)}="after feed",2,1)))',
+    "hefted_on": f'IF({HEFT}=0,"",[heft_day])',
+    "way": f'IF({EVIDENCE}=0,"",{at("Ways to weigh.name", at("Weighings.way_row", EVIDENCE))})',
+    "how": 'IF([heft_share]=0,[way],IF([heft_share]=1,"heft",[way]&" and heft"))',
     **{key: _evidence(key) for key in ("gross", "gross_u", "tare", "extras", "feeder_left", "bees", "brood", "pollen")},
-    "unlooked": f'IF({EVIDENCE}=0,0,IF(AND([how]<>"frames of food counted",'
+    "unlooked": f'IF({EVIDENCE}=0,0,IF(AND([way]<>"frames of food counted",'
     f"NOT(ISNUMBER({at('Weighings.feed_left', EVIDENCE)})),{RECENT}>0),1,0))",
     "known": f"IF(AND([phase]>0,{EVIDENCE}>0,[unlooked]=0),1,0)",
-    "water_share": f'IF({EVIDENCE}=0,0,IF([how]="frames of food counted",0,'
+    "water_share": f'IF({EVIDENCE}=0,0,IF([way]="frames of food counted",0,'
     f"IF({LEFT}=0,1,IF({RECENT}>{LEFT},1-{LEFT}/{RECENT},0))))",
     "unripe_water": f'IF({EVIDENCE}=0,"",MAX(0,SUMIFS([Feedings.unripe],[Feedings.colony_row],#))*[water_share])',
     "stores": _known(f"{at('Weighings.dry', EVIDENCE)}-[unripe_water]"),
     "fed_since": _known("SUMIFS([Feedings.fed_since],[Feedings.colony_row],#)"),
     "eaten_since": _known(f"{SCALED}*{eaten('[evidence_day]', '{as_at}')}"),
-    "stores_today": _known("[stores]+[fed_since]-[eaten_since]"),
-    "stores_u": _known(
-        f"SQRT({at('Weighings.dry_u', EVIDENCE)}^2+({{water_spread}}*[unripe_water])^2"
-        f"+({SPREAD}*[eaten_since])^2+({{feed_spread}}*[fed_since])^2)"
-    ),
+    "heft_counts": f"IF(OR([known]=0,{HEFT}=0),0,"
+    f"IF(AND(NOT(ISNUMBER({at('Weighings.feed_left', HEFT)})),{HEFT_RECENT}>0),0,1))",
+    "heft_unripe": _heft(f"MAX(0,SUMIFS([Feedings.unripe_at_heft],[Feedings.colony_row],#))*{HEFT_WATER}"),
+    "heft_fed": _heft("SUMIFS([Feedings.fed_since_heft],[Feedings.colony_row],#)"),
+    "heft_eaten": _heft(f"{SCALED}*{eaten('[heft_day]', '{as_at}')}"),
+    "scale_today": _known("[stores]+[fed_since]-[eaten_since]"),
+    "heft_today": _heft(f"{at('Weighings.dry', HEFT)}-[heft_unripe]+[heft_fed]-[heft_eaten]"),
+    "shared_u": _heft(f"MIN({at('Weighings.kit_u', EVIDENCE)},{at('Weighings.kit_u', HEFT)})"),
+    "own_u": _known(_own(at("Weighings.dry_u", EVIDENCE), "[unripe_water]"), "0"),
+    "heft_u": _heft(_own(at("Weighings.dry_u", HEFT), "[heft_unripe]")),
+    "carried_u": _heft(f"SQRT([own_u]^2+({SPREAD}*{EATEN_BETWEEN})^2+({{feed_spread}}*{FED_BETWEEN})^2)"),
+    "apart": _heft(f"IF({APART},1,0)"),
+    "heft_share": _heft("IF([apart]=1,IF([heft_u]<[carried_u],1,0),[carried_u]^2/([carried_u]^2+[heft_u]^2))"),
+    "stores_today": _known("[scale_today]+[heft_share]*([heft_today]-[scale_today])"),
+    "stores_u": _known(BOTH_U),
     "want_today": 'IF(OR([known]=0,[phase]<>1),"",'
     f"[strength]*({at('Hive types.want', TYPE)}+[size]*{eaten('{as_at}', '[winter_starts]')}))",
     "short_by": 'IF([want_today]="","",[want_today]-[stores_today])',
@@ -145,7 +188,9 @@ FORMULAS = {
         f"*{{brood_reference_side}}/{at('Hive types.comb_side', TYPE)}",
         "0",
     ),
-    "coarse": _known(f"IF(OR({at('Weighings.coarse', EVIDENCE)}=1,{OLD}),1,0)", "0"),
+    "coarse": _known(
+        f"IF(OR({at('Weighings.coarse', EVIDENCE)}=1,{OLD},[apart]=1,ROUND([heft_share],6)>0.5),1,0)", "0"
+    ),
     "may_eat": _known(MAY_EAT, "0"),
     "lasts_to": _known(
         "[Calendar.date^]-1+MATCH("

@@ -61,7 +61,7 @@ TYPE_THEN = chain(
 )
 WORD = 'OR([heft]="light",[heft]="about right",[heft]="heavy")'
 READABLE = chain(
-    (HEFT, f"OR(ISNUMBER([heft]),{WORD})"),
+    (HEFT, f"IF(ISNUMBER([heft]),[heft]>0,{WORD})"),
     (SIDES, "AND(ISNUMBER([reading_1]),ISNUMBER([reading_2]))"),
     last="ISNUMBER([reading_1])",
 )
@@ -140,6 +140,8 @@ FORMULAS = {
     "dry_u": f"IF([usable]=0,0,IF({FRAMES},SQRT(({{frames_spread}}*[dry])^2+({{frames_step}}*{TYPE_FRAMES})^2),"
     "SQRT([gross_u]^2+[tare_u]^2+[wet_u]^2+({bees_spread}*[bees])^2+({brood_spread}*[brood])^2"
     '+({pollen_spread}*[pollen])^2+IF([flow_on]="yes",{flow_spread},0)^2)))',
+    "kit_u": f"IF([usable]=0,0,IF({FRAMES},0,"
+    "SQRT([tare_u]^2+({bees_spread}*[bees])^2+({pollen_spread}*[pollen])^2)))",
     "stores": 'IF([usable]=0,"",[dry]-IF('
     f"{at('Standing.evidence_row', '[colony_row]')}=#,{at('Standing.unripe_water', '[colony_row]')},"
     f"{either('[unripe_then]', '0')}))",
