@@ -17,9 +17,10 @@ from apiarybook.reckon.arrays import figure, numbers, rounded
 from apiarybook.reckon.lookup import match, pick, pick_words, sum_by
 from apiarybook.reckon.pairs import pairs
 from apiarybook.reckon.standing import Rules
+from apiarybook.reckon.suggest import worth_weighing
 from apiarybook.reckon.weighings import Lists
 from apiarybook.reckon.winter import serials, winter
-from apiarybook.reckon.worth import worth_of_hands, worth_weighing
+from apiarybook.reckon.worth import worth_of_hands
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
