@@ -313,6 +313,14 @@ _ENTRIES = (
         "Weigh the colony again, and see whether a box, a stone or a feed is missing from the book.",
     ),
     Entry(
+        "frames-apart",
+        ASK,
+        "{counted} of stores were counted in the frames of {colony}, and {weighed} weighed the same day: they lie more "
+        "than {times} times as far apart as both allow.",
+        "Count only whole frames of sealed food and part frames by their share, and look at the reading, the extras "
+        "and the hive type.",
+    ),
+    Entry(
         "super-over-excluder",
         ASK,
         "A queen excluder and a super stand on this hive in winter: when the bees go up to the food, the queen stays "

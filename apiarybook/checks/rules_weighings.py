@@ -167,6 +167,20 @@ def evidence_apart(seen: Seen) -> Iterator[Hit]:
         yield Hit("evidence-apart", "Weighings", label(rows, int(hefted[at]) - 1), "heft", told)
 
 
+def frames_apart(seen: Seen) -> Iterator[Hit]:
+    """Frames of food counted that say something quite other than the scale did that day."""
+    rows, both = seen["Weighings"], seen.reckoned.frames_beside
+    times = figure("balance_ask")
+    for pair in both[both["apart"].abs() > times * both["apart_u"]].to_dict("records"):
+        told: dict[str, object] = {
+            "colony": pair["colony"],
+            "counted": seen.mass(pair["counted"]),
+            "weighed": seen.mass(pair["weighed"]),
+            "times": f"{times:g}",
+        }
+        yield Hit("frames-apart", "Weighings", label(rows, int(pair["place"])), "reading_1", told)
+
+
 def super_over_excluder(seen: Seen) -> Iterator[Hit]:
     """Hives in winter with both a queen excluder and a super."""
     rows, colony = seen["Weighings"], seen.reckoned.weighings["colony_row"].to_numpy()
@@ -205,6 +219,7 @@ RULES = (
     before_or_after_feed,
     old_evidence,
     evidence_apart,
+    frames_apart,
     super_over_excluder,
     same_weighings,
 )

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 YEAR, REGION = 2026, "british-isles"
 PRACTISED, AS_AT = date(YEAR, 9, 1), date(YEAR, 9, 20)
-SEED, CLUBS, PAIRS = 20_260_920, 200, 15
+SEED, CLUBS, PAIRS = 20_260_920, 600, 15
 COLONIES = 5
 """Colonies that each hand keeps."""
 HIVES = ("National single", "National double", "National 14x12", "National brood and a half")

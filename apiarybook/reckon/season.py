@@ -14,6 +14,7 @@ from apiarybook.reckon import lists as list_rows
 from apiarybook.reckon import moves, scale, standing, verdict, words
 from apiarybook.reckon import weighings as weighing_rows
 from apiarybook.reckon.arrays import figure, numbers, rounded
+from apiarybook.reckon.counted import counted_and_weighed
 from apiarybook.reckon.lookup import match, pick, pick_words, sum_by
 from apiarybook.reckon.pairs import pairs
 from apiarybook.reckon.standing import Rules
@@ -42,6 +43,7 @@ class Season:
     hefting: pd.DataFrame
     pairs: pd.DataFrame
     worth_weighing: pd.DataFrame
+    frames_beside: pd.DataFrame
     colonies: pd.DataFrame
 
 
@@ -152,6 +154,7 @@ def reckon_season(
         hefting=hands,
         pairs=both,
         worth_weighing=worth_weighing(stood, weighed, lists, frames["Apiaries"]),
+        frames_beside=counted_and_weighed(frames["Weighings"], weighed, lists, as_at),
         colonies=colonies[["moved_type"]],
     )
 
