@@ -313,6 +313,13 @@ _ENTRIES = (
         "Weigh the colony again, and see whether a box, a stone or a feed is missing from the book.",
     ),
     Entry(
+        "guess-apart",
+        ASK,
+        "{by} guessed {guess} and the scale says {gross}: no hand is so far off, so one of them is a slip.{perhaps} "
+        "The lift widens what is thought of this hand.",
+        "Correct the guess or the reading; clear the guess if nobody remembers it.",
+    ),
+    Entry(
         "frames-apart",
         ASK,
         "{counted} of stores were counted in the frames of {colony}, and {weighed} weighed the same day: they lie more "

@@ -160,10 +160,10 @@ def words_report(pairs: pd.DataFrame) -> pd.DataFrame:
     bounds = [(low + high) / 2 for low, high in pairwise(means)]
     rows = []
     for _, own in sound.groupby("hand", sort=True):
-        table = np.zeros((len(WORDS), len(WORDS)))
-        said = [WORDS.index(word) for word in own["word"]]
-        np.add.at(table, (said, np.searchsorted(bounds, own["error"].to_numpy(dtype=np.float64))), 1.0)
-        told = kappa(table)
+        said = np.array([WORDS.index(word) for word in own["word"]])
+        weighed = np.searchsorted(bounds, own["error"].to_numpy(dtype=np.float64))
+        cells = np.bincount(said * len(WORDS) + weighed, minlength=len(WORDS) ** 2)
+        told = kappa(cells.reshape(len(WORDS), len(WORDS)))
         rows.append((own["by"].iloc[0], float(len(own)), told.kappa, told.error))
     return pd.DataFrame(rows, columns=["by", "words", "kappa", "kappa_error"])
 

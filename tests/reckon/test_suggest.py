@@ -1,4 +1,4 @@
-"""Rows in, suggestions out: what is weighed first, what all feed together comes to, and frames counted beside a scale."""
+"""Rows in, suggestions out: what is weighed first, what all feed comes to, and frames counted beside a scale."""
 
 from __future__ import annotations
 
@@ -119,8 +119,7 @@ def test_frames_counted_are_set_against_the_scale_of_the_same_day() -> None:
     assert found["apart"].iloc[0] == pytest.approx(7.0 * 2.3 - found["weighed"].iloc[0])
 
 
-@pytest.mark.parametrize(("frames", "asked"), [(7.0, []), (1.0, ["A2"])])
+@pytest.mark.parametrize(("frames", "asked"), [(7.0, []), (1.0, ["2"])])
 def test_a_count_far_from_the_scale_is_a_question(frames: float, asked: list[str]) -> None:
     found = checked(OCTOBER, Weighings=[counted(frames), weighed()]).findings
-    cells = [one.cell for one in found if one.rule == "frames-apart"]
-    assert len(cells) == len(asked)
+    assert [one.cell.lstrip("ABCDEFGHIJ") for one in found if one.rule == "frames-apart"] == asked
