@@ -77,7 +77,7 @@ HEFTING = Sheet(
         told(
             "bias",
             Kind.FRACTION,
-            heading="reads",
+            heading="reads too heavy by",
             percent=True,
             prompt="By how much the hand guesses too high (or, below nought, too low), as the book takes it.",
         ),
@@ -100,7 +100,7 @@ HEFTING = Sheet(
         told("wish", Kind.MASS, heading="to be within", decimals=1),
         told("says", Kind.TEXT, heading="so", width=40),
         value("guesses", Kind.COUNT, heading="of these, guesses"),
-        value("bias_u", Kind.FRACTION, heading="reads, give or take", percent=True),
+        value("bias_u", Kind.FRACTION, heading="reads too heavy, give or take", percent=True),
         value("factor", Kind.NUMBER, heading="true weight per guess", unit="1", decimals=3),
         *(
             value(f"{word}_{what}", Kind.NUMBER, heading=f"{title}, {text}", unit="1", decimals=3)

@@ -212,7 +212,7 @@ def as_page(reckoned: Reckoned, within: float | None = None) -> str:
             one["colony"],
             one["word"] or mass(one["judged"], unit),
             mass(one["gross"], unit),
-            f"{one['off'] * 100:.0f} %",
+            f"{round(one['off'] * 100) + 0} %",
         )
         for one in season.pairs.to_dict("records")
     ]
