@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from apiarybook.files.limits import column_letters
-from apiarybook.files.looks import BLUE, INK
+from apiarybook.files.looks import INK
 from apiarybook.files.places import quoted
 
 if TYPE_CHECKING:
