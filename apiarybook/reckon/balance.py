@@ -115,12 +115,15 @@ def balance(records: Records) -> pd.DataFrame:
     found["living"] = bees + brood
     found["expected"] = found["fed"] - found["driven_off"] - found["eaten"] + found["kit"] + found["living"]
     found["residual"] = found["changed"] - found["expected"]
-    parts = [found["driven_off"] * figure("water_spread"), found["eaten"] * figure("consumption_spread")]
-    parts += [bees * figure("bees_spread"), brood * figure("brood_spread")]
+    parts = [
+        figure("water_spread") * numbers(found["driven_off"]),
+        figure("consumption_spread") * numbers(found["eaten"]),
+    ]
+    parts += [figure("bees_spread") * bees, figure("brood_spread") * brood]
     shared, alone = _weighing_variance(records, one, two)
     found["scatter"] = alone[two]
     spread = shared + alone[one] + alone[two] + _kit_variance(records, one, two)
-    found["residual_u"] = np.sqrt(spread + sum(numbers(part) ** 2 for part in parts))
+    found["residual_u"] = np.sqrt(spread + sum(part**2 for part in parts))
     found["judged"] = np.where(_disturbed(records, found), 0, 1)
     found["standing"] = standing_of(found, records)
     return found
@@ -198,8 +201,8 @@ def in_hive(records: Records) -> tuple[Floats, Floats]:
         }
     )[numbers(records.weighed["rank_scale"]) > 0]
     both = asked.merge(given, on="colony")
-    age = both["day"] - both["fed_on"]
-    both = both[(age > 0) | ((age == 0) & (both["occasion"] != BEFORE_FEED))]
+    since = both["day"] - both["fed_on"]
+    both = both[(since > 0) | ((since == 0) & (both["occasion"] != BEFORE_FEED))]
     age = numbers(both["day"] - both["fed_on"])
     place, mass = both["place"].to_numpy(dtype=np.int64), numbers(both["mass"])
     recent = both["poured"].to_numpy(dtype=np.bool_) & (age <= figure("old_evidence"))

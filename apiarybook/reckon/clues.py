@@ -34,7 +34,7 @@ def bell(away: Floats, u: Floats) -> Floats:
     >>> bell(np.array([0.0, np.nan]), np.array([1.0, 1.0])).round(3).tolist()
     [0.399, 0.0]
     """
-    return np.nan_to_num(np.exp(-0.5 * (away / u) ** 2) / (u * np.sqrt(2 * np.pi)))
+    return np.asarray(np.nan_to_num(np.exp(-0.5 * (away / u) ** 2) / (u * np.sqrt(2 * np.pi))))
 
 
 def unlike(away: Floats, u: Floats) -> Floats:
@@ -182,8 +182,8 @@ def _feeds_of(records: Records) -> pd.DataFrame:
 
 def _net(both: pd.DataFrame) -> Floats:
     """What a feed still weighs on the later day."""
-    fed_on = numbers(both["fed_on"])
-    return np.asarray(numbers(both["mass"]) - water_lost(numbers(both["water"]), both["day_2"] - fed_on, fed_on))
+    mass, water, fed_on, day = (numbers(both[key]) for key in ("mass", "water", "fed_on", "day_2"))
+    return np.asarray(mass - water_lost(water, day - fed_on, fed_on))
 
 
 def rounds(doubted: pd.DataFrame, records: Records) -> pd.DataFrame:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from apiarybook.handbook import handbook
-from apiarybook.reckon.arrays import Floats
+
+if TYPE_CHECKING:
+    from apiarybook.reckon.arrays import Floats
 
 PLACES = (100.0, 10.0, 1.0)
 """Hundreds, tens and ones; a wrong tenth moves no kilogram."""
-DIGITS = np.arange(10.0)
+DIGITS = np.arange(10, dtype=np.float64)
 MOST_DECIMALS = 6
 
 
@@ -31,7 +35,7 @@ def meant(reading: Floats) -> tuple[Floats, Floats]:
     >>> sorted(set(numbers[likely > 0.2].round(1).tolist()))
     [34.8, 83.4]
     """
-    value = np.round(np.nan_to_num(reading), MOST_DECIMALS)
+    value: Floats = np.asarray(np.round(np.nan_to_num(reading), MOST_DECIMALS), dtype=np.float64)
     changed, swapped = [], []
     for place in PLACES:
         there, leading = value >= place, value < len(DIGITS) * place

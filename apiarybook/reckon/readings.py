@@ -1,4 +1,4 @@
-"""What a residual of the mass balance may mean: likely readings, ranked by how well each explains size, date and rest."""
+"""What a residual of the mass balance may mean: likely readings, ranked by how well each explains it."""
 
 from __future__ import annotations
 
@@ -137,7 +137,7 @@ def _fed(anywhere: Floats, doubted: pd.DataFrame, records: Records, u: Floats) -
 
 
 def _thing(anywhere: Floats, sign: float, doubted: pd.DataFrame, records: Records, u: Floats) -> Floats:
-    """Something left on or taken off: of the list of extras, or of any mass; likelier where rows of the book hint at it."""
+    """Something left on or taken off: of the list of extras or of any mass; likelier where rows hint at it."""
     away, least = sign * numbers(doubted["residual"]), judging("listed_least")
     mass = numbers(records.lists.extras["mass"])
     mass = mass[mass >= least]
