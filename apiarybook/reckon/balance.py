@@ -180,7 +180,8 @@ def in_hive(records: Records) -> tuple[Floats, Floats]:
         records: weighings and feeds as reckoned, with their sheets.
 
     Returns:
-        two masses in kg, each of shape (weighings,). What still stood in the feeder had lost nothing.
+        two masses in kg, each of shape (weighings,). What still stood in the feeder had lost nothing; it is taken to
+        be of the feeds of the last weeks where there were any.
     """
     fed, count = records.fed, len(records.weighed)
     given = pd.DataFrame(
@@ -205,12 +206,15 @@ def in_hive(records: Records) -> tuple[Floats, Floats]:
     both = both[(since > 0) | ((since == 0) & (both["occasion"] != BEFORE_FEED))]
     age = numbers(both["day"] - both["fed_on"])
     place, mass = both["place"].to_numpy(dtype=np.int64), numbers(both["mass"])
-    recent = both["poured"].to_numpy(dtype=np.bool_) & (age <= figure("old_evidence"))
-    lately = sum_by(np.where(recent, mass, 0.0), place, count)
+    poured = both["poured"].to_numpy(dtype=np.bool_)
     lost = water_lost(numbers(both["water"]), age, numbers(both["fed_on"]))
-    fresh = sum_by(np.where(recent, lost, 0.0), place, count)
+    lately, ever = (
+        [sum_by(np.where(which, values, 0.0), place, count) for values in (mass, lost)]
+        for which in (poured & (age <= figure("old_evidence")), poured)
+    )
     left = numbers(records.weighed["feeder_left"])
-    untaken = np.where(left > 0, np.minimum(1.0, left / np.where(lately > 0, lately, 1.0)), 0.0)
+    stood, fresh = (np.where(lately[0] > 0, one, other) for one, other in zip(lately, ever, strict=True))
+    untaken = np.where(left > 0, np.minimum(1.0, left / np.where(stood > 0, stood, 1.0)), 0.0)
     return sum_by(mass, place, count), sum_by(lost, place, count) - untaken * fresh
 
 

@@ -50,7 +50,8 @@ def following(found: pd.DataFrame) -> pd.DataFrame:
         found: the frame of `balance`, sorted by colony and day.
 
     Returns:
-        frame with the same index: next_residual, next_u, both_residual, both_u [kg]; NaN where there is none.
+        frame with the same index: next_residual, next_u, both_residual, both_u [kg], next_day, the number of the day
+        on which it ends; NaN where there is none.
     """
     residual, u, colony = (numbers(found[key]) for key in ("residual", "residual_u", "colony_row"))
     judged = numbers(found["judged"])
@@ -62,10 +63,28 @@ def following(found: pd.DataFrame) -> pd.DataFrame:
     told = {
         "next_residual": residual[after],
         "next_u": u[after],
+        "next_day": numbers(found["day_2"])[after],
         "both_residual": residual + residual[after],
         "both_u": both_u,
     }
     return pd.DataFrame({key: np.where(follows, values, np.nan) for key, values in told.items()}, index=found.index)
+
+
+def ripening(after: pd.DataFrame, gained: Floats) -> Floats:
+    """Density of the next interval's residual if the gain before it was feed that still had water to lose.
+
+    Args:
+        after: the frame of `following`.
+        gained: residuals [kg], shape (intervals,).
+
+    Returns:
+        shape (intervals,) [1/kg].
+    """
+    from scipy.special import ndtr
+
+    later, u = numbers(after["next_residual"]), numbers(after["next_u"])
+    most = np.maximum(judging("ripens") * gained, judging("least_spread"))
+    return np.asarray(np.nan_to_num((ndtr(-later / u) - ndtr((-most - later) / u)) / most))
 
 
 def echoes(found: pd.DataFrame, after: pd.DataFrame) -> NDArray[np.bool_]:
@@ -76,13 +95,16 @@ def echoes(found: pd.DataFrame, after: pd.DataFrame) -> NDArray[np.bool_]:
         after: the frame of `following`.
 
     Returns:
-        shape (intervals,).
+        shape (intervals,); also those that only drive off the water of a feed that the one before may have hidden.
     """
-    opposed = numbers(found["residual"]) * numbers(after["next_residual"]) < 0
-    cancels = np.abs(numbers(after["both_residual"])) < figure("balance_note") * numbers(after["both_u"])
+    residual, later = numbers(found["residual"]), numbers(after["next_residual"])
+    times = figure("balance_note")
+    cancels = np.abs(numbers(after["both_residual"])) < times * numbers(after["both_u"])
+    wet = (residual > 0) & (-later < judging("ripens") * residual + times * numbers(after["next_u"]))
+    wet &= numbers(after["next_day"]) - numbers(found["day_1"]) <= figure("old_evidence")
     asked = (found["standing"] != "").to_numpy()
-    taken_back = np.concatenate(([False], (asked & opposed & cancels)[:-1])) & asked if len(found) else asked
-    return np.asarray(taken_back & ~np.concatenate(([False], taken_back[:-1])) if len(found) else taken_back)
+    echo = np.roll(asked & (residual * later < 0) & (cancels | wet), 1) & asked
+    return np.asarray(echo & ~np.roll(echo, 1))
 
 
 def by_slip(doubted: pd.DataFrame, records: Records, unit: float) -> pd.DataFrame:

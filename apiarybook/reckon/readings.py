@@ -69,14 +69,15 @@ def readings(found: pd.DataFrame, records: Records, unit: float) -> pd.DataFrame
 
 def _scores(doubted: pd.DataFrame, after: pd.DataFrame, records: Records, densities: dict[str, Floats]) -> Floats:
     """Weight times density of each cause, its season and the next weighing included; shape (intervals, causes)."""
-    follows = ~np.isnan(numbers(after["next_residual"]))
+    residual, follows = numbers(doubted["residual"]), ~np.isnan(numbers(after["next_residual"]))
     stays = unlike(numbers(after["next_residual"]), numbers(after["next_u"]))
     goes = unlike(numbers(after["both_residual"]), numbers(after["both_u"]))
     later = {"stays": stays, "goes": goes, "either": (stays + goes) / 2}
     columns = []
     for cause in handbook().causes.values():
         season = np.where(_in_season(cause, doubted, records), 1.0, judging("season_share"))
-        shown = np.where(follows, later[cause.after], 1.0)
+        as_seen = (stays + clues.ripening(after, residual)) / 2 if cause.name == FED else later[cause.after]
+        shown = np.where(follows, as_seen, 1.0)
         columns.append(cause.weight.value * season * shown * densities[cause.name])
     return np.nan_to_num(np.column_stack(columns))
 
