@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from apiarybook.checks import rules_gather, rules_slips, rules_weighings
+from apiarybook.checks import rules_gather, rules_slips
 from apiarybook.checks.catalogue_balance import LIKELY
 from apiarybook.checks.finding import Hit
 from apiarybook.checks.seen import Seen, days, label
@@ -20,16 +21,9 @@ from apiarybook.reckon.winter import day_of
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterator, Mapping
 
-    from apiarybook.checks.seen import Mask
 
-ASKED_ALREADY = (
-    rules_slips.impossible_readings,
-    rules_weighings.over_capacity,
-    rules_weighings.scale_not_trusted,
-    rules_weighings.snow_on_roof,
-    rules_gather.weighed_by_two,
-)
-"""Rules that say of a weighing that it cannot be right: what follows from it is not told again."""
+ASKED_ALREADY = (rules_slips.impossible_readings, rules_gather.weighed_by_two)
+"""Rules that ask whether a reading can be right: what follows from it is not asked as well."""
 RULE_OF = {"ask": "unexplained-change", "note": "small-unexplained-change"}
 PARTS = (("fed", "fed", 1.0), ("driven_off", "water driven off", -1.0), ("eaten", "eaten", -1.0))
 PARTS_CHANGED = (("kit", "hive and extras", 1.0), ("living", "bees and brood", 1.0))
@@ -40,26 +34,30 @@ SMALLEST_TOLD = 0.05
 def unexplained_changes(seen: Seen) -> Iterator[Hit]:
     """Intervals between two weighings whose change the book does not explain, with what may lie behind it."""
     found = seen.reckoned.balance
-    told = (found["standing"] != "") & (found["first"] != BEFORE_FEED)
-    if not told.any():
+    told = found[(found["standing"] != "") & (found["first"] != BEFORE_FEED)]
+    if told.empty:
         return
-    rows = seen["Weighings"]
+    rows, between = seen["Weighings"], _between(seen, told)
     doubted = {hit.row for rule in ASKED_ALREADY for hit in rule(seen)}
-    for one in found[told & ~_feed_unused(seen, found)].to_dict("records"):
+    for at, one in zip(told.index, told.to_dict("records"), strict=True):
         first, second = label(rows, int(one["row_1"])), label(rows, int(one["row_2"]))
         if first not in doubted and second not in doubted:
-            yield _change(seen, one, second)
+            ends = (("Weighings", first), ("Weighings", second))
+            yield replace(_change(seen, one, second), rests_on=(*ends, *between.get(at, ())))
 
 
-def _feed_unused(seen: Seen, found: pd.DataFrame) -> Mask:
-    """Intervals of colonies with a feed that could not be used, of which another finding tells."""
-    rows, fed = seen["Feedings"], seen.reckoned.feedings
-    lost = (fed["usable"].to_numpy() == 0) & (fed["colony_row"].to_numpy() > 0)
-    unused = pd.DataFrame({"colony_row": fed["colony_row"], "fed_on": days(rows["date"])})[lost]
-    both = found[["colony_row", "day_1", "day_2"]].reset_index().merge(unused, on="colony_row")
-    undated = both["fed_on"].isna()
-    inside = undated | ((both["fed_on"] >= both["day_1"]) & (both["fed_on"] <= both["day_2"]))
-    return np.asarray(found.index.isin(both["index"][inside]))
+def _between(seen: Seen, told: pd.DataFrame) -> dict[Hashable, list[tuple[str, int]]]:
+    """The feeds and moves of each interval, and those that have no date, by sheet and label of the row."""
+    found: dict[Hashable, list[tuple[str, int]]] = {}
+    asked = told[["colony_row", "day_1", "day_2"]].assign(at=told.index)
+    for sheet in ("Feedings", "Moves"):
+        rows = seen[sheet]
+        row = pd.DataFrame({"colony_row": match(rows["colony"], seen["Colonies"]["colony"]), "on": days(rows["date"])})
+        both = asked.merge(row.assign(label=rows.index.to_numpy()), on="colony_row")
+        inside = both["on"].isna() | ((both["on"] >= both["day_1"]) & (both["on"] <= both["day_2"]))
+        for at, name in zip(both["at"][inside], both["label"][inside], strict=True):
+            found.setdefault(at, []).append((sheet, int(name)))
+    return found
 
 
 def _change(seen: Seen, one: Mapping[Hashable, object], row: int) -> Hit:

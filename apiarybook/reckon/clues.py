@@ -107,6 +107,13 @@ def echoes(found: pd.DataFrame, after: pd.DataFrame) -> NDArray[np.bool_]:
     return np.asarray(echo & ~np.roll(echo, 1))
 
 
+def _may_stand_beside(instead: Floats, other: Floats, sides: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Which readings go with the other reading: as the other side, or, for none, alone; a repeated one was no slip."""
+    ratio = figure("sides_ratio")
+    beside = (instead <= ratio * other) & (other <= ratio * instead)
+    return np.asarray(np.where(sides, beside, np.isnan(other)))
+
+
 def by_slip(doubted: pd.DataFrame, records: Records, unit: float) -> pd.DataFrame:
     """How well a slip of the pen in the later weighing explains each residual.
 
@@ -121,16 +128,17 @@ def by_slip(doubted: pd.DataFrame, records: Records, unit: float) -> pd.DataFram
     rows, weighed = records.weighings.iloc[doubted["row_2"]], records.weighed.iloc[doubted["row_2"]]
     sides = words(rows["how"]) == "two sides"
     first, second = numbers(rows["reading_1"]), numbers(rows["reading_2"])
-    readings = 1 + ~np.isnan(second)
-    per_reading = numbers(weighed["factor"]) / numbers(weighed["line_slope"]) / np.where(sides, 1, readings)
+    per_reading = numbers(weighed["factor"]) / numbers(weighed["line_slope"])
     residual, u = numbers(doubted["residual"])[:, None], numbers(doubted["residual_u"])[:, None]
     densities, numbers_meant = [], []
-    for typed in (first, second):
-        instead, likely = meant(typed / unit)
-        moved = (instead * unit - np.nan_to_num(typed)[:, None]) * per_reading[:, None]
-        fits = likely * bell(residual + moved, u) / readings[:, None]
-        densities.append(np.where(np.isnan(typed)[:, None], 0.0, fits))
-        numbers_meant.append(instead * unit)
+    for typed, other in ((first, second), (second, first)):
+        likely_meant, likely = meant(typed / unit)
+        instead = likely_meant * unit
+        moved = (instead - np.nan_to_num(typed)[:, None]) * per_reading[:, None]
+        fits = likely * bell(residual + moved, u) / np.where(sides, 2.0, 1.0)[:, None]
+        densities.append(np.where(_may_stand_beside(instead, other[:, None], sides[:, None]), fits, 0.0))
+        numbers_meant.append(instead)
+    densities[1] = np.where(sides[:, None], densities[1], 0.0)
     fits, instead = np.concatenate(densities, axis=1), np.concatenate(numbers_meant, axis=1)
     best, at = np.argmax(fits, axis=1), np.arange(len(doubted))
     which = np.where(best < instead.shape[1] // 2, 1, 2)
