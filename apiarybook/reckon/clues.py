@@ -20,7 +20,10 @@ if TYPE_CHECKING:
     from apiarybook.reckon.balance import Records
 
 ROUND = 2
-"""Other colonies of the apiary fed on one day that make it a feeding round."""
+"""Other colonies of the apiary, fed on one day, that make a feeding round; and that can tell of a flow (common practice,
+no source)."""
+GOES_ALONG = 1 / 3
+"""Share of a colony's gain from which a neighbour gained with it (common practice, no source)."""
 
 
 def judging(name: str) -> float:
@@ -183,7 +186,7 @@ def beside(doubted: pd.DataFrame, found: pd.DataFrame, records: Records) -> pd.D
     fits = bell(residual + moved, u) * np.where(np.isnan(theirs), 1.0, gain)
     others = np.maximum(sum_by(np.ones(len(both)), at, count), 1.0)
     told = np.where(np.isnan(theirs), 0.0, 1.0)
-    alike = sum_by((theirs * np.sign(residual) > np.abs(residual) / 3).astype(np.float64), at, count)
+    alike = sum_by((theirs * np.sign(residual) > GOES_ALONG * np.abs(residual)).astype(np.float64), at, count)
     known = sum_by(told, at, count)
     best = pd.DataFrame({"at": at, "fits": fits, "other": both["colony_other"]}).sort_values("fits", kind="stable")
     likeliest = best.drop_duplicates("at", keep="last").set_index("at")["other"].reindex(np.arange(1, count + 1))

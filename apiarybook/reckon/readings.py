@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 FED, LEFT_ON, FLOW = "fed", "left on", "flow"
 ROBBED, LEAKED, SWARMED, TAKEN_OFF = "robbed", "leaked", "swarmed", "taken off"
 NOT_GIVEN, BEFORE_FEED, HIVE_TYPE, OTHER_COLONY, SLIP = "not given", "before feed", "hive type", "other colony", "slip"
+HALF = 0.5
+"""Share of the neighbours that must have gained for a flow to be likelier (common practice, no source)."""
 WORD_COLUMNS = ("first", "second")
 FIGURES_OF_READINGS = ("first_share", "second_share", "meant", "which", "other")
 
@@ -157,7 +159,7 @@ def _thing(anywhere: Floats, sign: float, doubted: pd.DataFrame, records: Record
 def _flow_speaks(doubted: pd.DataFrame, records: Records, mixed: pd.DataFrame) -> Floats:
     """How much likelier a flow is for what the neighbours did and for what was written down."""
     alike, times = numbers(mixed["alike"]), judging("neighbours_alike")
-    beside = np.select([np.isnan(alike), alike >= 1 / 2], [1.0, times], 1 / times)
+    beside = np.select([np.isnan(alike), alike >= HALF], [1.0, times], 1 / times)
     on = words(records.weighings["flow_on"])
     seen = (on[doubted["row_1"]] == "yes") | (on[doubted["row_2"]] == "yes")
     return np.asarray(beside * np.where(seen, judging("said_weight"), 1.0))
