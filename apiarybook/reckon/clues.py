@@ -20,8 +20,7 @@ if TYPE_CHECKING:
     from apiarybook.reckon.balance import Records
 
 ROUND = 2
-"""Other colonies of the apiary, fed on one day, that make a feeding round; and that can tell of a flow (common practice,
-no source)."""
+"""Other colonies of the apiary that make a feeding round, or that can tell of a flow (common practice, no source)."""
 GOES_ALONG = 1 / 3
 """Share of a colony's gain from which a neighbour gained with it (common practice, no source)."""
 
