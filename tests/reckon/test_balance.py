@@ -261,7 +261,7 @@ def balance_of(days: Sequence[date], grosses: Sequence[float], feeds: Sequence[t
     return found.balance
 
 
-@settings(deadline=None, max_examples=12)
+@settings(deadline=None, max_examples=5)
 @given(st.lists(DAYS, min_size=2, max_size=5, unique=True), st.floats(20.0, 60.0), FEEDS)
 def test_no_event_leaves_no_residual(days: list[date], start: float, feeds: list[tuple[date, float]]) -> None:
     found = balance_of(days, [true_gross(day, start, feeds) for day in days], feeds)
@@ -269,7 +269,7 @@ def test_no_event_leaves_no_residual(days: list[date], start: float, feeds: list
     assert np.abs(found["residual"]).max() < 1e-6
 
 
-@settings(deadline=None, max_examples=8)
+@settings(deadline=None, max_examples=5)
 @given(st.lists(DAYS, min_size=2, max_size=4, unique=True), FEEDS, st.floats(0.1, 20.0), st.data())
 def test_feed_not_written_down_is_the_residual(
     days: list[date], feeds: list[tuple[date, float]], mass: float, data: st.DataObject
@@ -283,7 +283,7 @@ def test_feed_not_written_down_is_the_residual(
     assert residual == pytest.approx(expected, abs=1e-6)
 
 
-@settings(deadline=None, max_examples=8)
+@settings(deadline=None, max_examples=5)
 @given(st.permutations(range(4)), st.permutations(range(3)))
 def test_order_of_rows_does_not_enter(rows: list[int], fed: list[int]) -> None:
     days = [date(2026, 8, 20), FIRST, SECOND, date(2027, 3, 1)]
@@ -294,7 +294,7 @@ def test_order_of_rows_does_not_enter(rows: list[int], fed: list[int]) -> None:
     pd.testing.assert_frame_equal(found.drop(columns=apart), wanted.drop(columns=apart))
 
 
-@settings(deadline=None, max_examples=8)
+@settings(deadline=None, max_examples=5)
 @given(
     st.lists(DAYS, min_size=3, max_size=3, unique=True), FEEDS, st.lists(st.floats(20.0, 60.0), min_size=3, max_size=3)
 )
