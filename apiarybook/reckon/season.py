@@ -14,9 +14,12 @@ from apiarybook.reckon import lists as list_rows
 from apiarybook.reckon import moves, scale, standing, verdict, words
 from apiarybook.reckon import weighings as weighing_rows
 from apiarybook.reckon.arrays import figure, numbers, rounded
+from apiarybook.reckon.balance import Records, balance
 from apiarybook.reckon.counted import counted_and_weighed
+from apiarybook.reckon.feeds import UNITS
 from apiarybook.reckon.lookup import match, pick, pick_words, sum_by
 from apiarybook.reckon.pairs import pairs
+from apiarybook.reckon.readings import readings
 from apiarybook.reckon.standing import Rules
 from apiarybook.reckon.suggest import worth_weighing
 from apiarybook.reckon.weighings import Lists
@@ -44,6 +47,7 @@ class Season:
     pairs: pd.DataFrame
     worth_weighing: pd.DataFrame
     frames_beside: pd.DataFrame
+    balance: pd.DataFrame
     colonies: pd.DataFrame
 
 
@@ -155,8 +159,32 @@ def reckon_season(
         pairs=both,
         worth_weighing=worth_weighing(stood, weighed, lists, frames["Apiaries"]),
         frames_beside=counted_and_weighed(frames["Weighings"], weighed, lists, as_at),
+        balance=_balance(frames, lists, settings, (stood, weighed, fed)),
         colonies=colonies[["moved_type"]],
     )
+
+
+def _balance(
+    frames: Frames,
+    lists: Lists,
+    settings: Mapping[str, object],
+    reckoned: tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame],
+) -> pd.DataFrame:
+    """Every interval between two scale weighings of a colony, with what may lie behind what is left over."""
+    stood, weighed, fed = reckoned
+    records = Records(
+        weighed=weighed,
+        weighings=frames["Weighings"],
+        fed=fed,
+        feedings=frames["Feedings"],
+        stood=stood,
+        moves=frames["Moves"],
+        outcomes=frames["After winter"],
+        lists=lists,
+    )
+    found = balance(records)
+    unit = UNITS[str(settings.get("unit") or "kg")].factor
+    return found.join(readings(found, records, unit))
 
 
 def _moved_colonies(frames: Frames, as_at: float) -> pd.DataFrame:
