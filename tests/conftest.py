@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 LONG = {
+    "engines/test_many_books.py",
     "engines/test_typed_oddly.py",
     "files/test_kept.py",
     "gather/test_collate.py",

@@ -63,7 +63,7 @@ def feedings(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: fl
 def _mass(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame) -> None:
     kind, colony = found["feed_row"].to_numpy(), found["colony_row"].to_numpy()
     table = np.asarray(handbook().syrup_density.solids)
-    row = np.minimum(np.searchsorted(table, found["solids"], side="right"), len(table) - 1)
+    row = np.minimum(np.searchsorted(table, rounded(found["solids"]), side="right"), len(table) - 1)
     found["syrup_row"] = np.where(kind > 0, row, 1)
     density = feeds.density(np.minimum(found["solids"], feeds.strongest())) / feeds.LITRES_PER_CUBIC_METRE
     found["density"] = np.where(kind > 0, density, 0.0)

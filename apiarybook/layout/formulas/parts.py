@@ -64,8 +64,8 @@ def interpolated(solids: str, row: str) -> str:
 
 
 def syrup_row(solids: str) -> str:
-    """The row of the Syrup table at or under a strength, never the last."""
-    return f"MIN(MATCH({solids},[Syrup table.solids],1),ROWS([Syrup table.solids])-1)"
+    """The row of the Syrup table at or under a strength, never the last; programs differ in the last digit."""
+    return f"MIN(MATCH(ROUND({solids},6),[Syrup table.solids],1),ROWS([Syrup table.solids])-1)"
 
 
 def year_day(day: str) -> str:
