@@ -7,9 +7,11 @@ from pathlib import Path
 import pytest
 
 LONG = {
+    "engines/test_typed_oddly.py",
     "files/test_kept.py",
     "gather/test_collate.py",
     "gather/test_faults.py",
+    "gather/test_fold.py",
     "gather/test_handout.py",
     "gather/test_hostile.py",
     "gather/test_real_programs.py",

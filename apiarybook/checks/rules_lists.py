@@ -46,6 +46,8 @@ def _lacking(seen: Seen, rule: str, sheet: str, key: str, asked: Mask) -> Iterat
     """Hits for the blank cells of a column among the rows asked for, but not for cells that could not be read."""
     rows = seen[sheet]
     empty = asked & rows[key].isna().to_numpy()
+    if not empty.any():
+        return
     reference = BOOK[sheet][key].refers_to.split(".")[0] or sheet
     rule = "missing-heading" if (sheet, key) in seen.absent else rule
     for hit in flag(rule, sheet, rows, empty, key, lambda _: {"list": reference}):

@@ -84,9 +84,9 @@ def _frame(sheet: Sheet, table: "Table | None", unit: str, held: AbstractSet[int
         if factor != 1.0:
             frame[column.key] = _scaled(frame, column, factor)
     is_held = frame.index.isin(list(held))
-    for column in sheet.typed:
-        if not column.unique and column.key != "colony":
-            frame[column.key] = frame[column.key].where(~is_held, None)
+    unnamed = [column.key for column in sheet.typed if not column.unique and column.key != "colony"]
+    for key in unnamed if is_held.any() else []:
+        frame[key] = frame[key].where(~is_held, None)
     frame["held"] = is_held
     return frame
 

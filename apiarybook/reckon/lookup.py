@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from apiarybook.reckon.arrays import Floats, numbers, words
@@ -24,11 +23,11 @@ def match(wanted: ArrayLike, listed: ArrayLike) -> Rows:
     >>> match(["b", "A", "", "z"], ["a", "B"]).tolist()
     [2, 1, 0, 0]
     """
-    names = pd.Series(np.char.lower(np.atleast_1d(words(listed))))
-    rows = pd.Series(np.arange(1, len(names) + 1), index=names)
-    rows = rows[(rows.index != "") & ~rows.index.duplicated()]
-    found = rows.reindex(np.char.lower(np.atleast_1d(words(wanted)))).fillna(0)
-    return np.asarray(found.to_numpy(dtype=np.int64))
+    rows: dict[str, int] = {"": 0}
+    for row, name in enumerate(np.atleast_1d(words(listed)).tolist(), start=1):
+        rows.setdefault(name.lower(), row)
+    asked = np.atleast_1d(words(wanted)).tolist()
+    return np.fromiter((rows.get(name.lower(), 0) for name in asked), dtype=np.int64, count=len(asked))
 
 
 def pick(column: ArrayLike, row: Rows, otherwise: float = 0.0) -> Floats:

@@ -42,11 +42,16 @@ def test_a_planted_result_is_told_apart() -> None:
 
 @pytest.mark.parametrize(
     ("unit", "shape"),
-    [("kg", club_plan), ("lb", club_plan), ("kg", member_plan), ("lb", member_plan)],
+    [
+        pytest.param("kg", club_plan, marks=pytest.mark.long),
+        ("lb", club_plan),
+        pytest.param("kg", member_plan, marks=pytest.mark.long),
+        pytest.param("lb", member_plan, marks=pytest.mark.long),
+    ],
     ids=["club kg", "club lb", "member kg", "member lb"],
 )
 @settings(
-    max_examples=5,
+    max_examples=8,
     deadline=None,
     derandomize=True,
     database=None,

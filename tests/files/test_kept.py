@@ -281,3 +281,8 @@ def test_an_ods_file_says_that_its_notes_are_left_out(tmp_path: Path) -> None:
 def test_the_same_content_gives_the_same_bytes() -> None:
     content = replace(typed().content, kept=ADDED)
     assert write_book(content) == write_book(content)
+
+
+def test_a_book_that_the_package_wrote_has_nothing_to_lose() -> None:
+    book = next((Path(__file__).parents[2] / "demo").glob("*.xlsx"))
+    assert gather(book.read_bytes())[1] == ()

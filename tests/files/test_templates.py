@@ -10,7 +10,10 @@ from apiarybook.handbook import REGIONS
 FOLDER = Path(__file__).parents[2] / "workbook_templates"
 
 
-@pytest.mark.parametrize("region", REGIONS)
+ONE, *OTHERS = REGIONS
+
+
+@pytest.mark.parametrize("region", [ONE, *(pytest.param(region, marks=pytest.mark.long) for region in OTHERS)])
 def test_blank_book_is_fresh(region: str) -> None:
     stands = (FOLDER / template_name(region)).read_bytes()
     assert stands == template(region), "stale: run python -m apiarybook.files.templates workbook_templates"
