@@ -11,13 +11,14 @@ from apiarybook.checks.loop import Checked, Held, check_book
 from apiarybook.errors import CannotRead
 from apiarybook.files.blank import new_settings, new_tables
 from apiarybook.files.content import Content, Kept
+from apiarybook.files.fingerprint import CLOSED, FINGERPRINT
 from apiarybook.files.kept import kept
 from apiarybook.files.memory import raw_book
 from apiarybook.files.raw import read_raw
 from apiarybook.files.replace import locked, put_in_place
 from apiarybook.files.settle import settle
 from apiarybook.files.tables import read_book
-from apiarybook.files.units import si
+from apiarybook.files.units import earlier, si
 from apiarybook.files.write import write_book
 from apiarybook.layout import BOOK, LAYOUT_VERSION
 from apiarybook.layout.model import Group
@@ -103,9 +104,9 @@ def reckon_settled(
     """
     settled = replace(book, settings=book.settings | {"as_at": as_at})
     checked = check_book(settled, as_at, also_held)
-    frames = {name: _with_reasons(frame, checked.held.get(name, {})) for name, frame in si(settled, {}).items()}
+    frames = frames_of(settled, checked)
     gate(_accepted(settled, frames))
-    season = reckon_season(frames, settled.settings, serial(as_at))
+    season = reckon_season(frames | earlier(book), settled.settings, serial(as_at))
     content = Content(
         settings=settled.settings,
         typed={name: table.raw for name, table in settled.tables.items() if name in _TYPED_SHEETS},
@@ -122,6 +123,11 @@ def reckon_settled(
 _TYPED_SHEETS = frozenset(
     sheet.name for sheet in BOOK.sheets if sheet.group in {Group.TYPE_HERE, Group.SETTINGS} and sheet.name != "Settings"
 )
+
+
+def frames_of(settled: Book, checked: Checked) -> dict[str, pd.DataFrame]:
+    """The sheets of a settled book as `reckon_season` takes them: in SI, with the reason why a row is held."""
+    return {name: _with_reasons(frame, checked.held.get(name, {})) for name, frame in si(settled, {}).items()}
 
 
 def _with_reasons(frame: pd.DataFrame, reasons: dict[int, str]) -> pd.DataFrame:
@@ -151,14 +157,14 @@ def _told(checked: Checked, book: Book) -> dict[str, pd.DataFrame]:
 
 
 def about_book(book: Book) -> dict[str, str]:
-    """What the sheet About says of a book: its id, layout, copy and winter."""
+    """What the sheet About says of a book: its id, layout, copy, winter; of a closed one when, and its fingerprint."""
     winter = int(float(str(book.settings["winter"])))
     return {
         "book id": book.properties.get("book id", ""),
         "layout version": LAYOUT_VERSION,
         "copy id": book.properties.get("copy id") or f"club{winter % 100:02d}",
         "winter": f"{winter}/{(winter + 1) % 100:02d}",
-    }
+    } | {key: book.properties[key] for key in (CLOSED, FINGERPRINT) if book.properties.get(key)}
 
 
 def new_book(club: str, winter: int, region: str, unit: str, as_at: date, book_id: str = "") -> Reckoned:
@@ -222,13 +228,50 @@ def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...
         CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
     """
     with locked(path):
-        raw = read_raw(path)
-        book = read_book(raw)
-        reckoned, lost = _gathered(path, as_at) if _has_claims(book) else _as_typed(path, raw, book, as_at)
-        target = path if not lost and raw.format == "xlsx" else beside(path, as_at)
-        seen = raw.sha256 if target == path else None
-        put_in_place(target, write_book(reckoned.content), seen_sha256=seen, stamp=as_at.isoformat())
+        reckoned, lost = reckon_path(path, as_at)
+        target = replace_book(path, reckoned, lost)
     return reckoned, target, lost
+
+
+def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+    """Reckon a club's book from its claims and decisions where it has any, else as it stands; write nothing.
+
+    Args:
+        path: the book.
+        as_at: the day for which to reckon.
+
+    Returns:
+        the reckoned book, and a sentence for each thing that people added and cannot be carried over.
+
+    Raises:
+        CannotRead: it is no club's book.
+    """
+    raw = read_raw(path)
+    book = read_book(raw)
+    return _gathered(path, as_at) if _has_claims(book) else _as_typed(path, raw, book, as_at)
+
+
+def replace_book(path: Path, reckoned: Reckoned, lost: tuple[str, ...]) -> Path:
+    """Put a reckoned book in the place of the one that it was read from, or beside it where something would be lost.
+
+    To be called inside `locked`.
+
+    Args:
+        path: the book that was read.
+        reckoned: what takes its place.
+        lost: what cannot be carried over.
+
+    Returns:
+        where it stands now.
+
+    Raises:
+        CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
+    """
+    as_at = reckoned.content.as_at
+    target = path if not lost and reckoned.book.format == "xlsx" else beside(path, as_at)
+    seen = reckoned.book.sha256 if target == path else None
+    put_in_place(target, write_book(reckoned.content), seen_sha256=seen, stamp=as_at.isoformat())
+    return target
 
 
 def look_at_file(path: Path, as_at: date) -> Reckoned:

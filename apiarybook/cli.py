@@ -209,3 +209,14 @@ def hefting(club_book: Path, page: Path | None, *, as_at: date, as_json: bool) -
     from apiarybook.show.hefting import hefting as run
 
     return run(club_book, page=page, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.option("--report", required=True, type=click.Path(path_type=Path), help="Folder for the report.")
+@common
+def yearend(club_book: Path, report: Path, *, as_at: date, as_json: bool) -> int:
+    """Check a whole year, close it, and report what it taught; exit code 1 if something stands in the way."""
+    from apiarybook.show.yearend import yearend as run
+
+    return run(club_book, report, as_at=as_at, as_json=as_json)

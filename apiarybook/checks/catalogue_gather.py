@@ -70,6 +70,12 @@ ACROSS_FILES = (
         "See that it is a new row; clear it if it was only copied.",
     ),
     Entry(
+        "closed-book-changed",
+        ASK,
+        "The year was closed as at {value}, and what was typed is not any more what it was then.",
+        "See what was changed; take the last backup, or run yearend to close the year anew.",
+    ),
+    Entry(
         "decision-not-understood",
         ASK,
         "{value} under what holds cannot be applied; understood are {understood}.",

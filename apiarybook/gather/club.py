@@ -21,6 +21,7 @@ from apiarybook.files.tables import read_book
 from apiarybook.gather.claims import SHEETS, Claim, from_frame, joined, key_column, to_frame
 from apiarybook.gather.decisions import applied, decisions_frame, decisions_of
 from apiarybook.gather.fold import fold
+from apiarybook.gather.history import joined as with_history
 from apiarybook.gather.masks import masks
 from apiarybook.gather.replies import Told, file_findings, notes, questions
 from apiarybook.gather.roster import KEYS, NEW, Line, lines
@@ -186,7 +187,7 @@ def _with_lines(
     found = lines(club.returns, claims, _brought(folded), asked, as_at, due)
     sheets = {
         "Claims": to_frame(claims),
-        "Changes": folded.changes,
+        "Changes": with_history(folded.changes, club.book.kept["Changes"].raw if "Changes" in club.book.kept else None),
         "Decisions": decisions_frame(folded, decisions),
         "Returns": returns_frame(found),
         "Findings": findings_frame(reckoned.checked.findings),

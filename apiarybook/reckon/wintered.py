@@ -44,7 +44,8 @@ def wintered(frames: Frames, settings: Mapping[str, object], as_at: float) -> pd
 
     Returns:
         frame indexed like the colonies: colony; member and shown (may be shown: yes, no, blank); hive_type and apiary;
-        verdict, chance_out [1], short_by [kg] and stores_then [kg] as winter started; outcome and seen;
+        verdict, chance_out [1], short_by [kg] and stores_then [kg] as winter started; outcome and seen; autumn_on,
+        day of its autumn evidence;
         autumn_day, autumn_stores, spring_day, spring_stores, fed and eaten between them, expected by the handbook,
         all in kg; rate on the handbook's and rate_u [1], and starved (then the rate is a lower bound); low, high: the
         band foretold of the spring stores; left_over: stores above the floor at the flow; lacked at the first weighing;
@@ -173,6 +174,7 @@ def _eaten(
     weighed, autumn, spring = whole.weighings, _rows_of(found["evidence_row"]), _rows_of(found["spring_row"])
     start = np.where(autumn > 0, numbers(found["evidence_day"]), np.nan)
     start = np.where(year_day(start) >= month_day("autumn_standing_from"), start, np.nan)
+    found["autumn_on"] = start
     starved = found["starved"] = ((found["outcome"] == DIED) & (found["seen"] == STARVED)).to_numpy()
     end = np.where(starved, found["outcome_day"], found["spring_day"])
     sound = (end > start) & (starved | (found["outcome"] != DIED)) & ~_moved(found, frames, start, end)

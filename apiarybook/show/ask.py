@@ -38,9 +38,11 @@ JOBS = (
     Job("Hand out a copy of the book to each member", "handout"),
     Job("Gather what members have sent back", "collate", opens=True),
     Job("See how good each hand is at hefting, and what to weigh next", "hefting"),
+    Job("Close the year after the winter, and report what it taught", "yearend", opens=True),
 )
 FOLDERS = {
     "handout": ("Folder for the copies", "copies", ("--into",)),
+    "yearend": ("Folder for the report", "report", ("--report",)),
     "collate": ("Folder, file or saved message with what came", "returns", ()),
 }
 """What else is asked: the question, the usual folder beside the book, and the option that takes it."""
