@@ -47,7 +47,7 @@ def chance_bands(found: pd.DataFrame, sure: float) -> pd.Series[Any]:
         sure: how sure the club wants to be [1].
     """
     low, chance = 1 - sure, numbers(found["chance_out"])
-    names = [f"up to {low:.0%}", f"{low:.0%} to 50%", "over 50%"]
+    names = [f"up to {low * 100:.0f} %", f"{low * 100:.0f} to 50 %", "over 50 %"]
     return _banded(found, chance, (low, 0.5), names)
 
 

@@ -97,9 +97,8 @@ def chart(
     )  # fmt: skip
     ticks = tuple((at(number * step), _said(number * step, is_share=is_share)) for number in range(count + 1))
     told = "; ".join(_in_words(one, is_share=is_share) for one in rows)
-    return Chart(
-        title, f"{told}. The same figures stand in the table under it.", marks, ticks, TOP + ROW * len(rows), axis, key
-    )
+    describes = f"{told}. The same figures stand in the table under it."
+    return Chart(title, describes, marks, ticks, TOP + ROW * len(rows), axis, key)
 
 
 def _said(value: float, *, is_share: bool) -> str:

@@ -41,7 +41,7 @@ def shown(row: dict[str, Any], column: Heading, units: Measure) -> str:
     if column.kind == SHARE:
         return f"{math.floor(value * PER_CENT + 0.5):.0f} %"
     if column.kind == FINE:
-        return f"{value * PER_CENT:+.1f} %"
+        return f"{round(value * PER_CENT, 1) + 0.0:+.1f} %"
     if column.kind == MASS:
         return f"{value / units.kg:.1f}"
     return f"{value:.0f}" if column.kind == COUNT else str(value)

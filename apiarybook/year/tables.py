@@ -159,7 +159,7 @@ def foretold_table(bands: pd.DataFrame) -> Table:
 
 def feed_tables(found: pd.DataFrame) -> list[Table]:
     """Feed used against what was lacking, and food left over at the flow."""
-    hive = _named("hive type")
+    hive, together = _named("hive type"), found.assign(hive_type=reckoned_year.ALL)
     return [
         Table(
             "feed",
@@ -173,7 +173,7 @@ def feed_tables(found: pd.DataFrame) -> list[Table]:
                 Heading("fed_autumn", "fed until winter", MASS),
                 Heading("fed_winter", "fed in winter", MASS),
             ),
-            reckoned_year.few(reckoned_year.feed_used(found)),
+            _with_total(reckoned_year.feed_used(found), reckoned_year.feed_used(together)),
         ),
         Table(
             "left-over",
@@ -186,7 +186,7 @@ def feed_tables(found: pd.DataFrame) -> list[Table]:
                 Heading("left", "left in the middle colony", MASS),
                 Heading("need_not", "need not have been fed", MASS),
             ),
-            reckoned_year.few(reckoned_year.left_over(found)),
+            _with_total(reckoned_year.left_over(found), reckoned_year.left_over(together)),
         ),
     ]
 

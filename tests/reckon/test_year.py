@@ -144,7 +144,7 @@ def test_losses_by_what_was_foretold_add_up() -> None:
         table = losses(found, group)
         assert table["colonies"].sum() == 5
         assert table["lost"].sum() == 3
-    assert losses(found, chance_bands(found, 0.9))["group"].tolist()[0] == "up to 10%"
+    assert losses(found, chance_bands(found, 0.9))["group"].tolist()[0] == "up to 10 %"
 
 
 def test_coverage_feed_and_what_is_left() -> None:
