@@ -11,7 +11,7 @@ from apiarybook.checks.loop import Checked, Held, check_book
 from apiarybook.errors import CannotRead
 from apiarybook.files.blank import new_settings, new_tables
 from apiarybook.files.content import Content, Kept
-from apiarybook.files.fingerprint import CLOSED, FINGERPRINT
+from apiarybook.files.fingerprint import CARRIED, CLOSED, FINGERPRINT
 from apiarybook.files.kept import kept
 from apiarybook.files.memory import raw_book
 from apiarybook.files.raw import read_raw
@@ -19,6 +19,7 @@ from apiarybook.files.replace import locked, put_in_place
 from apiarybook.files.settle import settle
 from apiarybook.files.tables import read_book
 from apiarybook.files.units import earlier, si
+from apiarybook.files.wanted import open_wants, with_wants
 from apiarybook.files.write import write_book
 from apiarybook.layout import BOOK, LAYOUT_VERSION
 from apiarybook.layout.model import Group
@@ -80,7 +81,7 @@ def reckon_book(book: Book, as_at: date, added: Kept | None = None) -> Reckoned:
     """
     if book.settings.get("winter") is None:
         raise CannotRead(f"{book.name}, sheet Settings: the setting winter is blank; type the year in which it begins.")
-    about = about_book(book)
+    about, book = about_book(book), with_wants(book, as_at)
     return reckon_settled(settle(book, about["copy id"]), about, as_at, added)
 
 
@@ -153,6 +154,9 @@ def findings_frame(findings: list[Finding]) -> pd.DataFrame:
 def _told(checked: Checked, book: Book) -> dict[str, pd.DataFrame]:
     told = {"Findings": findings_frame(checked.findings)}
     told |= {name: table.raw for name, table in book.kept.items() if name != "Findings"}
+    if "Decisions" in book.tables:
+        wants = open_wants(book.tables["Decisions"].raw)
+        told |= {"Decisions": wants} if len(wants) else {}
     return told
 
 
@@ -164,7 +168,7 @@ def about_book(book: Book) -> dict[str, str]:
         "layout version": LAYOUT_VERSION,
         "copy id": book.properties.get("copy id") or f"club{winter % 100:02d}",
         "winter": f"{winter}/{(winter + 1) % 100:02d}",
-    } | {key: book.properties[key] for key in (CLOSED, FINGERPRINT) if book.properties.get(key)}
+    } | {key: book.properties[key] for key in (CLOSED, FINGERPRINT, CARRIED) if book.properties.get(key)}
 
 
 def new_book(club: str, winter: int, region: str, unit: str, as_at: date, book_id: str = "") -> Reckoned:

@@ -220,3 +220,16 @@ def yearend(club_book: Path, report: Path, *, as_at: date, as_json: bool) -> int
     from apiarybook.show.yearend import yearend as run
 
     return run(club_book, report, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.argument("next_book", type=click.Path(path_type=Path))
+@click.option("--winter", required=True, type=int, help="The year in which the next winter begins: 2027 for 2027/28.")
+@click.option("--seed", type=int, default=None, help="Makes the book's id repeatable; only for trials.")
+@common
+def carry(club_book: Path, next_book: Path, winter: int, seed: int | None, *, as_at: date, as_json: bool) -> int:
+    """Make the next winter's book: lists, tares, scales, hands and what was learnt; events stay behind."""
+    from apiarybook.show.carrying import carry as run
+
+    return run(club_book, next_book, winter=winter, seed=seed, as_at=as_at, as_json=as_json)

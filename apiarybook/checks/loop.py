@@ -14,6 +14,7 @@ from apiarybook.checks.seen import Seen, days
 from apiarybook.files.canonical import canonical_text
 from apiarybook.files.fingerprint import CLOSED, was_changed
 from apiarybook.files.units import earlier, si
+from apiarybook.files.wanted import UNDERSTOOD, unclear
 from apiarybook.layout import BOOK, SETTINGS
 from apiarybook.reckon.season import reckon_season
 from apiarybook.reckon.winter import FIRST_MONTH, serial, winter
@@ -255,10 +256,13 @@ def book_findings(book: Book) -> Iterator[Finding]:
 
 
 def closed_findings(book: Book) -> Iterator[Finding]:
-    """Whether a book that was closed was changed since."""
+    """Whether a closed book was changed since, and entries on wants that cannot be applied."""
     if was_changed(book):
         place = Finding("closed-book-changed", Weight.NOTE, book.name, "About", "", "", "", "", "")
         yield word(replace(place, value=book.properties.get(CLOSED, "")), {})
+    for cell, entry in unclear(book):
+        place = Finding("decision-not-understood", Weight.ASK, book.name, "Decisions", cell, "what holds", "", "", "")
+        yield word(replace(place, value=entry), {"understood": UNDERSTOOD})
 
 
 def fault_findings(file: str, faults: Iterable[BookFault]) -> Iterator[Finding]:

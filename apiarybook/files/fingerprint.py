@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 CLOSED, FINGERPRINT = "closed", "fingerprint"
 """What the sheet About and the document properties of a closed book hold beside its id."""
+CARRIED = "carried from"
+"""What they hold in a book that was made from the one of the winter before: that one's own copy."""
 SETTING_OF_RUNS = "as_at"
 """The one setting that every run writes."""
 _SEPARATOR = "\x1f"

@@ -18,6 +18,7 @@ from apiarybook.files.memory import raw_book
 from apiarybook.files.raw import read_raw
 from apiarybook.files.settle import settle
 from apiarybook.files.tables import read_book
+from apiarybook.files.wanted import with_wants
 from apiarybook.gather.claims import SHEETS, Claim, from_frame, joined, key_column, to_frame
 from apiarybook.gather.decisions import applied, decisions_frame, decisions_of
 from apiarybook.gather.fold import fold
@@ -126,6 +127,7 @@ def read_club(path: Path, as_at: date) -> Club:
     if book.settings.get("winter") is None:
         raise CannotRead(f"{book.name}, sheet Settings: the setting winter is blank; type the year in which it begins.")
     added, lost = kept(raw, path.read_bytes(), book)
+    book = with_wants(book, as_at)
     token = about_book(book)["copy id"]
     decisions = decisions_of(book, as_at)
     claims = claims_in(book, raw, token, decisions, as_at)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -39,6 +40,7 @@ JOBS = (
     Job("Gather what members have sent back", "collate", opens=True),
     Job("See how good each hand is at hefting, and what to weigh next", "hefting"),
     Job("Close the year after the winter, and report what it taught", "yearend", opens=True),
+    Job("Make the book for the next winter", "carry"),
 )
 FOLDERS = {
     "handout": ("Folder for the copies", "copies", ("--into",)),
@@ -97,11 +99,20 @@ def _words(job: Job, today: date) -> list[str] | None:
     if not answer:
         return None
     remember(Path(answer))
+    if job.command == "carry":
+        return _next_book(Path(answer), today)
     folder = FOLDERS.get(job.command)
     if folder is None:
         return [job.command, answer]
     question, usual, option = folder
     return [job.command, answer, *option, _line(question, str(Path(answer).with_name(usual)))]
+
+
+def _next_book(book: Path, today: date) -> list[str]:
+    year = _line("Year in which the next winter begins", str(today.year))
+    stem = re.sub(r"\s*\d{4}$", "", book.stem)
+    name = _line("File name of the next book", str(book.with_name(f"{stem} {year}.xlsx")))
+    return ["carry", str(book), name, "--winter", year]
 
 
 def _new_book(today: date) -> list[str] | None:

@@ -1,4 +1,4 @@
-"""The year's report for people who read with a keyboard, a screen reader or a phone; it needs nothing from elsewhere."""
+"""The year's report for people who read with a keyboard, a screen reader or a phone; it needs nothing else."""
 
 from __future__ import annotations
 
