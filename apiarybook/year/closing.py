@@ -203,14 +203,14 @@ def reasons_of(reckoned: Reckoned, found: pd.DataFrame) -> Iterator[str]:
 def report_tables(facts: Facts, reckoned: Reckoned) -> list[Table]:
     """The tables of the report, without members who asked not to be shown, and sums of few keepers hidden."""
     frames, units = frames_of(reckoned.book, reckoned.checked), measure(reckoned.book.unit)
-    found = tables.may_be_shown(facts.found)
+    found = tables.may_be_shown(facts.found.assign(at=range(len(facts.found))))
     return [
         tables.gap_table(facts.gaps),
         *tables.loss_tables(found, facts.sure, units.kg, units.mass),
         tables.want_table(facts.wants, facts.found),
         tables.foretold_table(facts.bands.loc[found.index]),
         *tables.feed_tables(found),
-        tables.balance_table(facts.balance),
+        tables.balance_table(facts.balance, found),
         tables.scale_table(frames["Scales"], frames["Scale checks"]),
         tables.hand_table(reckoned.season.hefting, frames["Members"]),
     ]

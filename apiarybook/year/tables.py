@@ -191,9 +191,16 @@ def feed_tables(found: pd.DataFrame) -> list[Table]:
     ]
 
 
-def balance_table(balance: pd.DataFrame | None) -> Table:
-    """What the balances between weighings left unexplained."""
-    rows = reckoned_year.residuals(balance)
+def balance_table(balance: pd.DataFrame | None, found: pd.DataFrame) -> Table:
+    """What the balances between weighings left unexplained.
+
+    Args:
+        balance: the season's balances, colony_row counted from 1 among all colonies; None where none were reckoned.
+        found: the frame of `wintered`, its colonies numbered from 0 in the column at, of those that may be shown.
+    """
+    if balance is not None and "colony_row" in balance:
+        balance = balance[balance["colony_row"].isin(found["at"] + 1)]
+    rows = reckoned_year.residuals(balance).assign(keepers=reckoned_year.keepers(found))
     return Table(
         "residuals",
         "Balances between weighings",
@@ -205,7 +212,7 @@ def balance_table(balance: pd.DataFrame | None) -> Table:
             Heading("middle", "middle", MASS),
             Heading("spread", "spread", MASS),
         ),
-        rows.assign(few=False),
+        reckoned_year.few(rows),
     )
 
 
