@@ -34,10 +34,12 @@ if TYPE_CHECKING:
     from apiarybook.checks.finding import Finding
     from apiarybook.files.records import RawBook
     from apiarybook.files.tables import Book
+    from apiarybook.year.closing import Year
 
 __all__ = [
     "Reckoned",
     "check_book",
+    "close_year",
     "look_at_file",
     "new_book",
     "read_book",
@@ -83,6 +85,25 @@ def reckon_book(book: Book, as_at: date, added: Kept | None = None) -> Reckoned:
         raise CannotRead(f"{book.name}, sheet Settings: the setting winter is blank; type the year in which it begins.")
     about, book = about_book(book), with_wants(book, as_at)
     return reckon_settled(settle(book, about["copy id"]), about, as_at, added)
+
+
+def close_year(book: Book, as_at: date) -> Year:
+    """Check and reckon a whole year, and close it if nothing stands in the way.
+
+    Args:
+        book: a club's book as `read_book` gave it.
+        as_at: the day for which to reckon.
+
+    Returns:
+        what the winter taught, why the year is not closed (if it is not), and the book to be written.
+
+    Raises:
+        CannotRead: the book does not say which winter it is for.
+        ProgramFault: an accepted row is outside the layout's own bounds.
+    """
+    from apiarybook.year.closing import close
+
+    return close(reckon_book(book, as_at))
 
 
 def reckon_settled(

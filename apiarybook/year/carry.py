@@ -12,7 +12,7 @@ import pandas as pd
 from apiarybook.api import Reckoned, frames_of, reckon_book, reckon_path
 from apiarybook.errors import CannotWrite
 from apiarybook.files.blank import new_tables
-from apiarybook.files.fingerprint import CARRIED, is_closed
+from apiarybook.files.fingerprint import CARRIED, FINGERPRINT, fingerprint
 from apiarybook.files.measure import measure
 from apiarybook.files.memory import raw_book
 from apiarybook.files.replace import locked, put_in_place
@@ -92,7 +92,7 @@ def carry_file(path: Path, target: Path, *, year: int, as_at: date, book_id: str
     return carried
 
 
-def carry(old: Reckoned, *, year: int, as_at: date, book_id: str) -> Carried:
+def carry(old: Reckoned, *, year: int, as_at: date, book_id: str, facts: Facts | None = None) -> Carried:
     """Make the book of the next winter.
 
     Args:
@@ -100,6 +100,7 @@ def carry(old: Reckoned, *, year: int, as_at: date, book_id: str) -> Carried:
         year: the year in which the next winter begins.
         as_at: the day for which the next book is reckoned.
         book_id: tells the next book from others.
+        facts: what the winter taught, if that is known already.
 
     Raises:
         CannotRead: the book does not say which winter it is for.
@@ -111,7 +112,7 @@ def carry(old: Reckoned, *, year: int, as_at: date, book_id: str) -> Carried:
             f"{old.book.name} is for winter {before}/{(before + 1) % 100:02d}; the next book must be for a later one, "
             f"such as {before + 1}."
         )
-    facts, units = facts_of(old), measure(old.book.unit)
+    facts, units = facts or facts_of(old), measure(old.book.unit)
     token = f"club{year % 100:02d}"
     going = _going(old, facts)
     tables = _lists(old, token, years=year - before) | {
@@ -135,7 +136,7 @@ def carry(old: Reckoned, *, year: int, as_at: date, book_id: str) -> Carried:
         left=tuple(names[(names != "") & ~going].tolist()),
         asked=tuple(str(one) for one in asked["ref"]),
         hands=tuple(dict.fromkeys(str(one) for one in told["Earlier lifts"]["by"])),
-        was_closed=is_closed(old.book),
+        was_closed=old.content.about.get(FINGERPRINT) == fingerprint(old.book),
     )
 
 
