@@ -258,12 +258,13 @@ def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...
     return reckoned, target, lost
 
 
-def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+def reckon_path(path: Path, as_at: date, *, is_of_club: bool = False) -> tuple[Reckoned, tuple[str, ...]]:
     """Reckon a club's book from its claims and decisions where it has any, else as it stands; write nothing.
 
     Args:
         path: the book.
         as_at: the day for which to reckon.
+        is_of_club: whether a member's copy is refused.
 
     Returns:
         the reckoned book, and a sentence for each thing that people added and cannot be carried over.
@@ -273,6 +274,8 @@ def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
     """
     raw = read_raw(path)
     book = read_book(raw)
+    if is_of_club and book.properties.get("member"):
+        raise CannotRead(f"{book.name} is the copy of a member; give the club's own book.")
     return _gathered(path, as_at) if _has_claims(book) else _as_typed(path, raw, book, as_at)
 
 

@@ -82,7 +82,8 @@ def write_report(year: Year, folder: Path) -> Path:
             _put(folder / f"{table.name}.csv", "\ufeff" + text.getvalue())
     except OSError as fault:
         raise CannotWrite(
-            f"{folder}: the report cannot be written there ({fault.strerror}); name another folder with --report."
+            f"{folder}: the book is up to date, but the report cannot be written there ({fault.strerror}); name "
+            "another folder with --report and run again."
         ) from fault
     return page
 

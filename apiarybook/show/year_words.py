@@ -41,10 +41,19 @@ def shown(row: dict[str, Any], column: Heading, units: Measure) -> str:
     if column.kind == SHARE:
         return f"{math.floor(value * PER_CENT + 0.5):.0f} %"
     if column.kind == FINE:
-        return f"{round(value * PER_CENT, 1) + 0.0:+.1f} %"
+        return _signed(round(value * PER_CENT, 1))
     if column.kind == MASS:
         return f"{value / units.kg:.1f}"
     return f"{value:.0f}" if column.kind == COUNT else str(value)
+
+
+def _signed(number: float) -> str:
+    """A change in per cent; nought has no sign.
+
+    >>> _signed(1.2), _signed(-0.0)
+    ('+1.2 %', '0.0 %')
+    """
+    return f"{number:+.1f} %" if number else "0.0 %"
 
 
 def titled(column: Heading, units: Measure) -> str:

@@ -126,15 +126,15 @@ def want_table(wants: pd.DataFrame, found: pd.DataFrame) -> Table:
         "included; members who asked not to be shown are left out of all other tables.",
         (
             _named("hive type"),
+            Heading("want", "want today", MASS),
+            Heading("suggested", "want suggested", MASS),
+            Heading("says", "so", TEXT),
             Heading("colonies", "colonies that speak", COUNT),
             Heading("starved", "of these starved", COUNT),
             Heading("eats", "handbook", MASS),
             Heading("median", "middle", MASS),
             Heading("low", "from", MASS),
             Heading("high", "to", MASS),
-            Heading("want", "want today", MASS),
-            Heading("suggested", "want suggested", MASS),
-            Heading("says", "so", TEXT),
         ),
         shown,
     )

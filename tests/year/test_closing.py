@@ -17,9 +17,7 @@ from click.testing import CliRunner
 from apiarybook.checks.loop import check_book
 from apiarybook.cli import main
 from apiarybook.files.fingerprint import fingerprint, is_closed, was_changed
-from apiarybook.files.settle import settle
-from apiarybook.year.closing import close
-from tests.year.books import MAY, SPRING, lift, lived, on_disk, outcome, read, reckoned, rows
+from tests.year.books import MAY, lift, on_disk, read
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -101,45 +99,12 @@ def test_libreoffice_leaves_the_fingerprint_true(closed: tuple[Path, dict[str, o
     assert not was_changed(book)
 
 
-def test_the_fingerprint_is_that_of_the_rows_wherever_they_stand() -> None:
-    book = lived()
-    assert fingerprint(book) == fingerprint(settle(book, "club26"))
-    turned = rows()
-    turned["Weighings"] = turned["Weighings"][::-1]
-    assert fingerprint(lived(**turned)) == fingerprint(book)
-    turned["Weighings"][0] = {**turned["Weighings"][0], "remarks": "with rain"}
-    assert fingerprint(lived(**turned)) != fingerprint(book)
-
-
-@pytest.mark.parametrize(
-    ("changed", "says"),
-    [
-        ({"Weighings": [lift("P1 1", 380.0)]}, "held"),
-        ({"Weighings": [lift("Q9", 38.0)]}, "held"),
-    ],
-)
-def test_what_stands_in_the_way_is_said(changed: dict[str, list[Row]], says: str) -> None:
-    year = close(reckoned(**changed))
-    assert any(says in reason for reason in year.reasons)
-    assert not year.fingerprint
-    assert "fingerprint" not in year.reckoned.content.about
-
-
 def test_before_the_flow_no_year_is_closed(tmp_path: Path) -> None:
     path = on_disk(tmp_path / "club.xlsx", date(2026, 12, 1))
     code, told = run("yearend", path, "--report", tmp_path / "report", "--as-at", "2026-12-01")
     assert code == 1
     assert "the winter is not over before the flow, on 2027-04-20" in told
     assert not is_closed(read(path))
-
-
-def test_what_is_not_complete_is_named() -> None:
-    after = [outcome(f"P{at} 1", spring_gross=28.0) for at in range(2, 7)]
-    fed: list[Row] = [{"date": SPRING, "colony": "P1 1", "feed_kind": "Fondant", "amount": 2.5, "unit": "kg"}]
-    gaps = {gap.what: gap for gap in close(reckoned(After_winter=after, Feedings=fed)).facts.gaps}
-    assert len(gaps["colonies without an outcome"].names) == 7
-    assert gaps["feeds without a later weighing"].names == ("P1 1",)
-    assert gaps["colonies without autumn evidence"].names == ()
 
 
 def test_the_report_is_written_beside_its_tables(closed: tuple[Path, dict[str, object]]) -> None:
@@ -149,20 +114,8 @@ def test_the_report_is_written_beside_its_tables(closed: tuple[Path, dict[str, o
     assert not re.search(r"""(?:src|href)\s*=\s*["'](?!#)|@import|url\(|<script""", text)
     with (page.parent / "wants.csv").open(encoding="utf-8-sig", newline="") as file:
         table = list(csv.reader(file))
-    assert table[0][:2] == ["hive type", "colonies that speak"]
-    assert table[1][:3] == ["Eleven", "12", "1"]
-
-
-def test_members_who_asked_not_to_be_shown_are_left_out() -> None:
-    members: list[Row] = [
-        {"member": f"M{at}", "name": f"Keeper {at}", "shown": "no" if at == 1 else "yes"} for at in range(1, 7)
-    ]
-    year = close(reckoned(Members=members))
-    lost = next(table for table in year.tables if table.name == "losses-by-chance").records[-1]
-    assert (lost["colonies"], lost["lost"]) == (10, 0)
-    more = [{**one, "shown": "no"} if one["member"] == "M2" else one for one in members]
-    few = next(table for table in close(reckoned(Members=more)).tables if table.name == "losses-by-chance")
-    assert all(row["few"] for row in few.records)
+    assert table[0][:5] == ["hive type", "want today (kg)", "want suggested (kg)", "so", "colonies that speak"]
+    assert [table[1][at] for at in (0, 1, 4, 5)] == ["Eleven", "18.0", "12", "1"]
 
 
 def test_text_that_looks_like_a_formula_stays_text(tmp_path: Path) -> None:
@@ -181,3 +134,23 @@ def test_a_changed_closed_book_is_asked_about(closed: tuple[Path, dict[str, obje
     assert not [one for one in check_book(book, MAY).findings if one.rule == "closed-book-changed"]
     book.properties["fingerprint"] = "0" * 64
     assert [one.rule for one in check_book(book, MAY).findings if one.rule == "closed-book-changed"]
+
+
+def test_an_open_conflict_keeps_the_year_open(tmp_path: Path) -> None:
+    club = on_disk(tmp_path / "club.xlsx")
+    copy = next(one for one in handout(club, tmp_path / "out", as_at=OCTOBER, book_id="00c0ffee").copies)
+    for number, reading in enumerate((31.0, 32.0)):
+        changes = {("Weighings", "club26-W1", "reading_1"): reading}
+        back = saved(filled(copy.path, {}, changes), tmp_path / f"back {number}.xlsx")
+        run("collate", club, back, "--as-at", OCTOBER)
+    code, told = run("yearend", club, "--report", tmp_path / "report", "--as-at", MAY, "--json")
+    assert code == 1
+    assert any("1 in conflict: Weighings" in reason for reason in json.loads(told)["why_not"])
+
+
+def test_a_members_copy_is_no_year(tmp_path: Path) -> None:
+    club = on_disk(tmp_path / "club.xlsx")
+    copy = next(one for one in handout(club, tmp_path / "out", as_at=OCTOBER, book_id="00c0ffee").copies)
+    code, told = run("yearend", copy.path, "--report", tmp_path / "report", "--as-at", MAY)
+    assert code == 2
+    assert "is the copy of a member" in told
