@@ -258,13 +258,12 @@ def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...
     return reckoned, target, lost
 
 
-def reckon_path(path: Path, as_at: date, *, is_of_club: bool = False) -> tuple[Reckoned, tuple[str, ...]]:
+def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
     """Reckon a club's book from its claims and decisions where it has any, else as it stands; write nothing.
 
     Args:
         path: the book.
         as_at: the day for which to reckon.
-        is_of_club: whether a member's copy is refused.
 
     Returns:
         the reckoned book, and a sentence for each thing that people added and cannot be carried over.
@@ -272,10 +271,7 @@ def reckon_path(path: Path, as_at: date, *, is_of_club: bool = False) -> tuple[R
     Raises:
         CannotRead: it is no club's book.
     """
-    raw = read_raw(path)
-    book = read_book(raw)
-    if is_of_club and book.properties.get("member"):
-        raise CannotRead(f"{book.name} is the copy of a member; give the club's own book.")
+    raw, book = _of_club(path)
     return _gathered(path, as_at) if _has_claims(book) else _as_typed(path, raw, book, as_at)
 
 
@@ -315,8 +311,17 @@ def look_at_file(path: Path, as_at: date) -> Reckoned:
     Raises:
         CannotRead: it is no club's book.
     """
-    book = read_book(read_raw(path))
+    _, book = _of_club(path)
     return _gathered(path, as_at)[0] if _has_claims(book) else reckon_book(book, as_at)
+
+
+def _of_club(path: Path) -> tuple[RawBook, Book]:
+    from apiarybook.gather.club import refuse_member_copy
+
+    raw = read_raw(path)
+    book = read_book(raw)
+    refuse_member_copy(book)
+    return raw, book
 
 
 def _has_claims(book: Book) -> bool:

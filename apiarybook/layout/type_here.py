@@ -9,6 +9,7 @@ from apiarybook.layout.parts import (
     HELD,
     REF,
     REMARKS,
+    ROW_FOR,
     STATUS,
     TYPED_FOR,
     folded,
@@ -110,6 +111,7 @@ WEIGHINGS = Sheet(
     spare=100,
     columns=(
         REF,
+        ROW_FOR,
         DATE,
         COLONY,
         BY,
@@ -246,6 +248,7 @@ FEEDINGS = Sheet(
     spare=60,
     columns=(
         REF,
+        ROW_FOR,
         DATE,
         COLONY,
         Column(
@@ -318,6 +321,7 @@ WINTER_ROUNDS = Sheet(
     spare=60,
     columns=(
         REF,
+        ROW_FOR,
         DATE,
         COLONY,
         BY,
@@ -356,6 +360,7 @@ MOVES = Sheet(
     spare=40,
     columns=(
         REF,
+        ROW_FOR,
         DATE,
         COLONY,
         Column(
@@ -385,6 +390,7 @@ AFTER_WINTER = Sheet(
     spare=20,
     columns=(
         REF,
+        ROW_FOR,
         DATE,
         COLONY,
         Column(

@@ -85,7 +85,7 @@ def carry_file(path: Path, target: Path, *, year: int, as_at: date, book_id: str
         raise CannotWrite(f"{target.name}: a book's name ends in .xlsx; choose another name.")
     if target.exists():
         raise CannotWrite(f"{target.name} stands there already and was left as it is; choose another name or folder.")
-    old, _ = reckon_path(path, as_at, is_of_club=True)
+    old, _ = reckon_path(path, as_at)
     carried = carry(old, year=year, as_at=as_at, book_id=book_id)
     with locked(target):
         put_in_place(target, write_book(carried.reckoned.content), seen_sha256=None, stamp=as_at.isoformat())

@@ -123,7 +123,7 @@ def close_file(path: Path, as_at: date) -> tuple[Year, Path, tuple[str, ...]]:
                 f"{path.name} is open in a spreadsheet program ({who}) and was left as it is; save and close it there, "
                 "then run again."
             )
-        reckoned, lost = reckon_path(path, as_at, is_of_club=True)
+        reckoned, lost = reckon_path(path, as_at)
         year = close(reckoned)
         target = replace_book(path, year.reckoned, lost)
     return year, target, lost

@@ -17,7 +17,9 @@ from click.testing import CliRunner
 from apiarybook.checks.loop import check_book
 from apiarybook.cli import main
 from apiarybook.files.fingerprint import fingerprint, is_closed, was_changed
-from tests.year.books import MAY, lift, on_disk, read
+from apiarybook.gather.handout import handout
+from tests.gather.copies import filled, saved
+from tests.year.books import MAY, OCTOBER, lift, on_disk, read
 
 if TYPE_CHECKING:
     from pathlib import Path
