@@ -187,17 +187,18 @@ def _want(one: dict[object, object], told: pd.DataFrame, reference: float) -> di
         "median": scaled * reference * learnt.median,
         "low": scaled * reference * learnt.tenth,
         "high": scaled * reference * learnt.ninetieth,
-        "says": _says(learnt, want, better),
+        "says": _says(learnt, want, better, full),
     }
 
 
-def _says(learnt: Learnt, want: float, better: float) -> str:
+def _says(learnt: Learnt, want: float, better: float, full: float) -> str:
     if learnt.colonies < LEAST_COLONIES:
         return CANNOT_TELL
     if abs(better - want) < figure("least_worth_giving"):
         return "keep the want: its colonies ate about as foretold"
     ate = "more" if learnt.ninetieth > foretold().ninetieth else "less"
-    return f"its colonies ate {ate} than foretold"
+    more = ", and its combs hold no more" if better >= full else ""
+    return f"its colonies ate {ate} than foretold{more}"
 
 
 def coverage(bands: pd.DataFrame) -> pd.DataFrame:

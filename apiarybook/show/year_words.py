@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from apiarybook.reckon import year as reckoned_year
+from apiarybook.reckon.wintered import STARVED
 from apiarybook.show.year_charts import Whisker, chart
 from apiarybook.year.tables import COUNT, FEW, FINE, MASS, SHARE
 
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     from apiarybook.year.closing import Year
     from apiarybook.year.tables import Heading, Table
 
+Rows = list[dict[str, Any]]
 PER_CENT = 100
 DECIMALS = {COUNT: 0, SHARE: 3, FINE: 4, MASS: 1}
 """Decimals in the CSV files."""
@@ -95,32 +98,48 @@ def harmless(text: str) -> str:
 
 
 def in_short(year: Year, units: Measure) -> list[str]:
-    """What the winter came to, in a few sentences; nothing that a sum of few keepers would tell.
+    """What the winter came to, for the club: nothing that a sum of few keepers would tell.
 
     Args:
         year: the year's end.
         units: the book's units.
     """
-    tables = {table.name: table for table in year.tables}
-    lines = [_lost(tables["losses-by-chance"]), _starved(tables["losses-by-cause"])]
-    moved = [one for one in tables["wants"].records if one["suggested"] != one["want"]]
-    lines += [
-        f"{one['group']}: want {one['suggested'] / units.kg:.1f} {units.mass} instead of {one['want'] / units.kg:.1f}; "
-        f"{one['says'] or 'learnt from few keepers'}."
-        for one in moved
+    tables = {table.name: table.records for table in year.tables}
+    return _lines(tables["losses-by-chance"][-1:], tables["losses-by-cause"], tables["foretold"], year, units)
+
+
+def in_short_for_secretary(year: Year, units: Measure) -> list[str]:
+    """The same for the eyes of whoever holds the whole book anyway."""
+    found = year.facts.found
+    frames = (reckoned_year.losses(found), reckoned_year.causes(found), reckoned_year.coverage(year.facts.bands))
+    lost, causes, foretold = (
+        [{str(key): one for key, one in row.items()} for row in frame.assign(few=False).to_dict("records")]
+        for frame in frames
+    )
+    return _lines(lost, causes, foretold, year, units)
+
+
+def _lines(lost: Rows, causes: Rows, foretold: Rows, year: Year, units: Measure) -> list[str]:
+    wants = year.facts.wants.to_dict("records")
+    moved = [
+        f"{one['hive_type']}: want {one['suggested'] / units.kg:.1f} {units.mass} instead of "
+        f"{one['want'] / units.kg:.1f}; {one['says']}."
+        for one in wants
+        if one["suggested"] != one["want"]
     ]
-    if not moved:
-        lines.append("No hive type's want needs to change by what was learnt so far.")
-    for row in tables["foretold"].records:
-        if not row["few"]:
-            lines.append(f"{row['inside']:.0f} of {row['colonies']:.0f} spring stores lay inside the band foretold.")
+    lines = [_lost(lost), _starved(causes), *(moved or ["No want needs to change by what was learnt so far."])]
+    lines += [
+        f"{row['inside']:.0f} of {row['colonies']:.0f} spring stores lay inside the band foretold."
+        for row in foretold
+        if not row["few"]
+    ]
     return [line for line in lines if line]
 
 
-def _lost(table: Table) -> str:
-    if not table.records:
+def _lost(rows: Rows) -> str:
+    if not rows:
         return "No outcome of any colony is written down yet on the sheet After winter."
-    row = table.records[-1]
+    row = rows[-1]
     if row["few"]:
         return "Too few keepers wrote down outcomes for their sum to be shown."
     low, high = (f"{row[key] * PER_CENT:.0f}" for key in ("low", "high"))
@@ -130,8 +149,8 @@ def _lost(table: Table) -> str:
     )
 
 
-def _starved(table: Table) -> str:
-    hungry = [row for row in table.records if row["group"] == "no food left" and not row["few"]]
+def _starved(rows: Rows) -> str:
+    hungry = [row for row in rows if row["group"] == STARVED and not row["few"]]
     return f"{hungry[0]['lost']:.0f} of them had no food left." if hungry else ""
 
 

@@ -63,11 +63,11 @@ def say_year(year: Year) -> None:
         year: the year's end.
     """
     from apiarybook.files.measure import measure
-    from apiarybook.show.year_words import in_short
+    from apiarybook.show.year_words import in_short_for_secretary
 
     click.echo("")
     click.echo(click.style("The winter in short", bold=True))
-    for line in in_short(year, measure(year.reckoned.book.unit)):
+    for line in in_short_for_secretary(year, measure(year.reckoned.book.unit)):
         click.echo(f"  {line}")
     gaps = [gap for gap in year.facts.gaps if gap.names]
     if gaps:

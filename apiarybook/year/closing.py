@@ -179,7 +179,7 @@ def reasons_of(reckoned: Reckoned, found: pd.DataFrame) -> Iterator[str]:
         reckoned: the club's book, reckoned.
         found: the frame of `wintered`.
     """
-    flow = float(found["flow"].max()) if len(found) else 0.0
+    flow = _last_flow(reckoned, found)
     if serial(reckoned.content.as_at) < flow:
         yield f"the winter is not over before the flow, on {day_of(flow).isoformat()}; close the year after it"
     held = [one for one in reckoned.checked.findings if one.weight == "hold"]
@@ -198,6 +198,15 @@ def reasons_of(reckoned: Reckoned, found: pd.DataFrame) -> Iterator[str]:
     if conflicts:
         places = [f"{one.sheet} {one.cell}".strip() for one in conflicts]
         yield f"{len(conflicts)} in conflict: {', '.join(places[:NAMED])}; write what holds on the sheet Decisions"
+
+
+def _last_flow(reckoned: Reckoned, found: pd.DataFrame) -> float:
+    """Number of the day on which the last flow of the club's colonies starts; without colonies that of its region."""
+    settings = reckoned.book.settings
+    months = winter(int(float(str(settings["winter"]))))
+    profile = max(int(match([str(settings["region"])], months.profiles)[0]), 1)
+    flows = found.loc[found["flow"] > 0, "flow"]
+    return float(flows.max() if len(flows) else months.dates["flow"][profile - 1])
 
 
 def report_tables(facts: Facts, reckoned: Reckoned) -> list[Table]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 import pytest
 
+from apiarybook.api import new_book
 from apiarybook.files.fingerprint import fingerprint
 from apiarybook.files.settle import settle
 from apiarybook.year.closing import close
@@ -58,3 +60,8 @@ def test_members_who_asked_not_to_be_shown_are_left_out() -> None:
     more = [{**one, "shown": "no"} if one["member"] == "M2" else one for one in members]
     few = next(table for table in close(reckoned(Members=more)).tables if table.name == "losses-by-chance")
     assert all(row["few"] for row in few.records)
+
+
+def test_a_blank_book_is_not_closed_before_the_flow_either() -> None:
+    blank = new_book("Alder Vale", 2026, "scandinavia", "kg", date(2026, 8, 1))
+    assert close(blank).reasons == ("the winter is not over before the flow, on 2027-05-05; close the year after it",)
