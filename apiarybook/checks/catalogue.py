@@ -6,6 +6,7 @@ braces is told by the rule. The place is not named here: each finding carries it
 
 from __future__ import annotations
 
+from apiarybook.checks.catalogue_balance import OVER_TIME
 from apiarybook.checks.catalogue_gather import ACROSS_FILES
 from apiarybook.checks.entry import Entry
 from apiarybook.checks.finding import Weight
@@ -381,5 +382,5 @@ _ENTRIES = (
     ),
 )
 
-CATALOGUE: dict[str, Entry] = {entry.name: entry for entry in (*_ENTRIES, *ACROSS_FILES)}
+CATALOGUE: dict[str, Entry] = {entry.name: entry for entry in (*_ENTRIES, *OVER_TIME, *ACROSS_FILES)}
 """All rules by name."""

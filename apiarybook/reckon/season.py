@@ -14,8 +14,11 @@ from apiarybook.reckon import lists as list_rows
 from apiarybook.reckon import moves, scale, standing, verdict, words
 from apiarybook.reckon import weighings as weighing_rows
 from apiarybook.reckon.arrays import figure, numbers, rounded
+from apiarybook.reckon.balance import Records, balance
+from apiarybook.reckon.feeds import UNITS
 from apiarybook.reckon.lookup import match, pick, pick_words, sum_by
 from apiarybook.reckon.pairs import pairs, with_earlier
+from apiarybook.reckon.readings import readings
 from apiarybook.reckon.standing import Rules
 from apiarybook.reckon.weighings import Lists
 from apiarybook.reckon.winter import serials, winter
@@ -41,6 +44,7 @@ class Season:
     hefting: pd.DataFrame
     pairs: pd.DataFrame
     worth_weighing: pd.DataFrame
+    balance: pd.DataFrame
     colonies: pd.DataFrame
 
 
@@ -152,8 +156,32 @@ def reckon_season(
         hefting=hands,
         pairs=both,
         worth_weighing=worth_weighing(stood, weighed, lists, frames["Apiaries"]),
+        balance=_balance(frames, lists, settings, (stood, weighed, fed)),
         colonies=colonies[["moved_type"]],
     )
+
+
+def _balance(
+    frames: Frames,
+    lists: Lists,
+    settings: Mapping[str, object],
+    reckoned: tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame],
+) -> pd.DataFrame:
+    """Every interval between two scale weighings of a colony, with what may lie behind what is left over."""
+    stood, weighed, fed = reckoned
+    records = Records(
+        weighed=weighed,
+        weighings=frames["Weighings"],
+        fed=fed,
+        feedings=frames["Feedings"],
+        stood=stood,
+        moves=frames["Moves"],
+        outcomes=frames["After winter"],
+        lists=lists,
+    )
+    found = balance(records)
+    unit = UNITS[str(settings.get("unit") or "kg")].factor
+    return found.join(readings(found, records, unit))
 
 
 def _moved_colonies(frames: Frames, as_at: float) -> pd.DataFrame:

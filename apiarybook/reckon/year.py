@@ -260,20 +260,19 @@ def feed_used(found: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["group", "colonies", "keepers", "lacked", "fed_autumn", "fed_winter"])
 
 
-def residuals(balance: pd.DataFrame | None) -> pd.DataFrame:
+def residuals(balance: pd.DataFrame) -> pd.DataFrame:
     """Sum up what mass balances left unexplained over the season.
 
     Args:
-        balance: one row an interval: residual and residual_u [kg]; None where no balance was reckoned.
+        balance: the season's mass balances, one row an interval: residual and residual_u [kg], judged (0 where nothing
+            can be expected).
 
     Returns:
         one row: intervals, within (share inside two standard uncertainties), middle and spread [kg]; none without any.
     """
     keys = ["group", "intervals", "within", "middle", "spread"]
-    if balance is None or balance.empty:
-        return pd.DataFrame(columns=keys)
     residual, spread = numbers(balance["residual"]), numbers(balance["residual_u"])
-    sound = np.isfinite(residual) & np.isfinite(spread)
+    sound = np.isfinite(residual) & np.isfinite(spread) & (numbers(balance["judged"]) == 1)
     if not sound.any():
         return pd.DataFrame(columns=keys)
     within = float((np.abs(residual) <= figure("balance_note") * spread)[sound].mean())

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from apiarybook.api import Reckoned, frames_of, reckon_book, reckon_path
+from apiarybook.api import Reckoned, reckon_book, reckon_path
 from apiarybook.errors import CannotWrite
 from apiarybook.files.blank import new_tables
 from apiarybook.files.fingerprint import CARRIED, FINGERPRINT, fingerprint
@@ -115,9 +115,9 @@ def carry(old: Reckoned, *, year: int, as_at: date, book_id: str, facts: Facts |
     facts, units = facts or facts_of(old), measure(old.book.unit)
     token = f"club{year % 100:02d}"
     going = _going(old, facts)
-    tables = _lists(old, token, years=year - before) | {
-        "Colonies": _spare("Colonies", _colonies(old, going), old, token)
-    }
+    fresh = new_tables(str(old.book.settings["region"]), old.book.unit, token)
+    rows = _lists(old, years=year - before) | {"Colonies": _colonies(old, going)}
+    tables = fresh | {name: _spare(name, frame, fresh[name]) for name, frame in rows.items()}
     asked = _asked(facts, units)
     told = {
         "Earlier lifts": _lifts(old, before),
@@ -167,7 +167,7 @@ def _colonies(old: Reckoned, going: np.ndarray[tuple[int], np.dtype[np.bool_]]) 
     return kept
 
 
-def _lists(old: Reckoned, token: str, *, years: int) -> dict[str, pd.DataFrame]:
+def _lists(old: Reckoned, *, years: int) -> dict[str, pd.DataFrame]:
     """The lists: open loans only, of each scale its last check, dates of apiaries moved on by whole years."""
     rows = {name: old.book.tables[name].raw[~old.book.tables[name].is_blank] for name in LISTS}
     rows["Scale loans"] = rows["Scale loans"][rows["Scale loans"]["back"].isna()]
@@ -176,8 +176,7 @@ def _lists(old: Reckoned, token: str, *, years: int) -> dict[str, pd.DataFrame]:
     rows["Apiaries"] = rows["Apiaries"].copy()
     for key in dated:
         rows["Apiaries"][key] = rows["Apiaries"][key].map(lambda day: _moved_on(day, years)).astype(object)
-    fresh = new_tables(str(old.book.settings["region"]), old.book.unit, token)
-    return fresh | {name: _spare(name, frame, old, token) for name, frame in rows.items()}
+    return rows
 
 
 def _moved_on(day: object, years: int) -> object:
@@ -196,10 +195,9 @@ def _last_checks(old: Reckoned) -> pd.DataFrame:
     return kept
 
 
-def _spare(name: str, rows: pd.DataFrame, old: Reckoned, token: str) -> pd.DataFrame:
-    """Rows with the ready-made blank ones of a new book behind them."""
-    blank = new_tables(str(old.book.settings["region"]), old.book.unit, token)[name]
-    spare = blank.iloc[len(blank) - BOOK[name].spare :] if BOOK[name].spare else blank.iloc[:0]
+def _spare(name: str, rows: pd.DataFrame, blank: pd.DataFrame) -> pd.DataFrame:
+    """Rows with the last ready-made blank ones of a new book behind them."""
+    spare = blank.iloc[len(blank) - BOOK[name].spare :]
     whole = pd.concat([rows.reindex(columns=blank.columns).astype(object), spare], ignore_index=True)
     return whole.where(whole.notna(), None)
 
@@ -232,9 +230,9 @@ def _lifts(old: Reckoned, year: int) -> pd.DataFrame:
 
 def _winters(facts: Facts, old: Reckoned) -> pd.DataFrame:
     """What colonies of all winters said, with the want from which learning began."""
-    types = frames_of(old.book, old.checked)["Hive types"]
+    types, kilograms = old.book.tables["Hive types"].typed, measure(old.book.unit).kg
     before = earlier(old.book).get("Earlier winters")
-    first = {str(name): float(want) for name, want in zip(types["name"], types["want"], strict=True) if name}
+    first = {str(name): want * kilograms for name, want in zip(types["name"], types["want"], strict=True) if name}
     if before is not None:
         first |= dict(zip(before["hive_type"].astype(str), numbers(before["want_then"]).tolist(), strict=True))
     told = facts.told.assign(want_then=[first.get(str(name), np.nan) for name in facts.told["hive_type"]])

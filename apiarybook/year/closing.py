@@ -45,7 +45,7 @@ class Facts:
         told: what colonies say of their hive types, earlier winters included.
         wants: the wants it suggests [kg].
         bands: what was foretold of the spring stores, and what came.
-        balance: the mass balances of the season; None where none were reckoned.
+        balance: the mass balances of the season.
         drift: how scales drifted.
         gaps: what is not complete.
         sure: how sure the club wants to be [1].
@@ -55,7 +55,7 @@ class Facts:
     told: pd.DataFrame
     wants: pd.DataFrame
     bands: pd.DataFrame
-    balance: pd.DataFrame | None
+    balance: pd.DataFrame
     drift: pd.DataFrame
     gaps: list[Gap]
     sure: float
@@ -149,7 +149,7 @@ def facts_of(reckoned: Reckoned) -> Facts:
         told=told,
         wants=reckoned_year.wants(types, told, str(settings["region"]), months),
         bands=reckoned_year.bands(found),
-        balance=getattr(reckoned.season, "balance", None),
+        balance=reckoned.season.balance,
         drift=reckoned_year.drift(frames["Scales"], frames["Scale checks"]),
         gaps=gaps(found, reckoned, frames),
         sure=float(str(settings["sure_in_10"])) / IN_TEN,
@@ -211,7 +211,7 @@ def _last_flow(reckoned: Reckoned, found: pd.DataFrame) -> float:
 
 def report_tables(facts: Facts, reckoned: Reckoned) -> list[Table]:
     """The tables of the report, without members who asked not to be shown, and sums of few keepers hidden."""
-    frames, units = frames_of(reckoned.book, reckoned.checked), measure(reckoned.book.unit)
+    units = measure(reckoned.book.unit)
     found = tables.may_be_shown(facts.found.assign(at=range(len(facts.found))))
     return [
         tables.gap_table(facts.gaps),
@@ -220,6 +220,6 @@ def report_tables(facts: Facts, reckoned: Reckoned) -> list[Table]:
         tables.foretold_table(facts.bands.loc[found.index]),
         *tables.feed_tables(found),
         tables.balance_table(facts.balance, found),
-        tables.scale_table(frames["Scales"], frames["Scale checks"]),
-        tables.hand_table(reckoned.season.hefting, frames["Members"]),
+        tables.scale_table(facts.drift),
+        tables.hand_table(reckoned.season.hefting, reckoned.book.tables["Members"].typed),
     ]

@@ -191,16 +191,15 @@ def feed_tables(found: pd.DataFrame) -> list[Table]:
     ]
 
 
-def balance_table(balance: pd.DataFrame | None, found: pd.DataFrame) -> Table:
+def balance_table(balance: pd.DataFrame, found: pd.DataFrame) -> Table:
     """What the balances between weighings left unexplained.
 
     Args:
-        balance: the season's balances, colony_row counted from 1 among all colonies; None where none were reckoned.
+        balance: the season's balances, colony_row counted from 1 among all colonies.
         found: the frame of `wintered`, its colonies numbered from 0 in the column at, of those that may be shown.
     """
-    if balance is not None and "colony_row" in balance:
-        balance = balance[balance["colony_row"].isin(found["at"] + 1)]
-    rows = reckoned_year.residuals(balance).assign(keepers=reckoned_year.keepers(found))
+    shown = balance[balance["colony_row"].isin(found["at"] + 1)]
+    rows = reckoned_year.residuals(shown).assign(keepers=reckoned_year.keepers(found))
     return Table(
         "residuals",
         "Balances between weighings",
@@ -216,9 +215,8 @@ def balance_table(balance: pd.DataFrame | None, found: pd.DataFrame) -> Table:
     )
 
 
-def scale_table(scales: pd.DataFrame, checks: pd.DataFrame) -> Table:
+def scale_table(drift: pd.DataFrame) -> Table:
     """How scales drifted."""
-    rows = reckoned_year.drift(scales, checks)
     return Table(
         "scales",
         "Scales that were checked on two days or more",
@@ -230,7 +228,7 @@ def scale_table(scales: pd.DataFrame, checks: pd.DataFrame) -> Table:
             Heading("drifted", "moved by", FINE),
             Heading("a_year", "in a year", FINE),
         ),
-        rows.assign(few=False),
+        drift.assign(few=False),
     )
 
 

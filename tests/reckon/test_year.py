@@ -157,9 +157,9 @@ def test_coverage_feed_and_what_is_left() -> None:
     assert coverage(bands(lived())).empty
 
 
-def test_residuals_of_a_balance_that_may_be_missing() -> None:
-    assert residuals(None).empty
-    balance = pd.DataFrame({"residual": [0.1, -0.2, 5.0], "residual_u": [0.5, 0.5, 0.5]})
+def test_residuals_of_intervals_that_can_be_judged() -> None:
+    balance = pd.DataFrame({"residual": [0.1, -0.2, 5.0, 9.0], "residual_u": 0.5, "judged": [1, 1, 1, 0]})
+    assert residuals(balance.iloc[:0]).empty
     assert residuals(balance)[["intervals", "within"]].to_numpy().tolist() == [[3, pytest.approx(2 / 3)]]
 
 
