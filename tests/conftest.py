@@ -16,6 +16,7 @@ LONG = {
     "gather/test_hostile.py",
     "gather/test_real_programs.py",
     "reckon/test_verdict_laws.py",
+    "show/test_cards_printed.py",
     "year/test_carry.py",
     "year/test_closing.py",
 }

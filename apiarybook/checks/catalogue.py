@@ -314,6 +314,21 @@ _ENTRIES = (
         "Weigh the colony again, and see whether a box, a stone or a feed is missing from the book.",
     ),
     Entry(
+        "guess-apart",
+        ASK,
+        "{by} guessed {guess} and the scale says {gross}: no hand is so far off, so one of them is a slip.{perhaps} "
+        "The lift widens what is thought of this hand.",
+        "Correct the guess or the reading; clear the guess if nobody remembers it.",
+    ),
+    Entry(
+        "frames-apart",
+        ASK,
+        "{counted} of stores were counted in the frames of {colony}, and {weighed} weighed the same day: they lie more "
+        "than {times} times as far apart as both allow.",
+        "Count only whole frames of sealed food and part frames by their share, and look at the reading, the extras "
+        "and the hive type.",
+    ),
+    Entry(
         "super-over-excluder",
         ASK,
         "A queen excluder and a super stand on this hive in winter: when the bees go up to the food, the queen stays "

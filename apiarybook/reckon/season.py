@@ -15,14 +15,16 @@ from apiarybook.reckon import moves, scale, standing, verdict, words
 from apiarybook.reckon import weighings as weighing_rows
 from apiarybook.reckon.arrays import figure, numbers, rounded
 from apiarybook.reckon.balance import Records, balance
+from apiarybook.reckon.counted import counted_and_weighed
 from apiarybook.reckon.feeds import UNITS
 from apiarybook.reckon.lookup import match, pick, pick_words, sum_by
 from apiarybook.reckon.pairs import pairs, with_earlier
 from apiarybook.reckon.readings import readings
 from apiarybook.reckon.standing import Rules
+from apiarybook.reckon.suggest import worth_weighing
 from apiarybook.reckon.weighings import Lists
 from apiarybook.reckon.winter import serials, winter
-from apiarybook.reckon.worth import worth_of_hands, worth_weighing
+from apiarybook.reckon.worth import worth_of_hands
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -44,6 +46,7 @@ class Season:
     hefting: pd.DataFrame
     pairs: pd.DataFrame
     worth_weighing: pd.DataFrame
+    frames_beside: pd.DataFrame
     balance: pd.DataFrame
     colonies: pd.DataFrame
 
@@ -156,6 +159,7 @@ def reckon_season(
         hefting=hands,
         pairs=both,
         worth_weighing=worth_weighing(stood, weighed, lists, frames["Apiaries"]),
+        frames_beside=counted_and_weighed(frames["Weighings"], weighed, lists, as_at),
         balance=_balance(frames, lists, settings, (stood, weighed, fed)),
         colonies=colonies[["moved_type"]],
     )

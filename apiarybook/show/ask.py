@@ -38,12 +38,14 @@ JOBS = (
     Job("Look at an invented club's season first", "demo"),
     Job("Hand out a copy of the book to each member", "handout"),
     Job("Gather what members have sent back", "collate", opens=True),
+    Job("Print target card, weigh-day sheet and practice sheet", "cards"),
     Job("See how good each hand is at hefting, and what to weigh next", "hefting"),
     Job("Close the year after the winter, and report what it taught", "yearend", opens=True),
     Job("Make the book for the next winter", "carry"),
 )
 FOLDERS = {
     "handout": ("Folder for the copies", "copies", ("--into",)),
+    "cards": ("Folder for the cards", "cards", ("--into",)),
     "yearend": ("Folder for the report", "report", ("--report",)),
     "collate": ("Folder, file or saved message with what came", "returns", ()),
 }
