@@ -27,11 +27,10 @@ from apiarybook.reckon.lookup import match
 from apiarybook.reckon.standing import GONE
 from apiarybook.reckon.winter import serials
 from apiarybook.reckon.wintered import WINTERED
+from apiarybook.reckon.year import feed_used
 from apiarybook.year.closing import Facts, facts_of
-from apiarybook.year.lines import COLUMNS, FED, year_lines
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
     from pathlib import Path
 
     from apiarybook.files.measure import Measure
@@ -42,8 +41,8 @@ LEFT_BEHIND = ("as_at", "returns_due")
 WINTERS_OF_HANDS = 3
 """Winters whose lifts still speak for a hand: hands change (common practice, no source)."""
 LEAP_DAY = (2, 29)
-LAST_WINTER = "last winter: "
-"""What begins a line of the sheet Year that speaks of the winter before."""
+FED_BEFORE = "fed_before"
+"""Column of the sheet Hive types from which the feed order foretells, where the book has it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,12 +116,12 @@ def carry(old: Reckoned, *, year: int, as_at: date, book_id: str, facts: Facts |
     going = _going(old, facts)
     fresh = new_tables(str(old.book.settings["region"]), old.book.unit, token)
     rows = _lists(old, years=year - before) | {"Colonies": _colonies(old, going)}
+    rows["Hive types"] = _with_feed(rows["Hive types"], facts, units)
     tables = fresh | {name: _spare(name, frame, fresh[name]) for name, frame in rows.items()}
     asked = _asked(facts, units)
     told = {
         "Earlier lifts": _lifts(old, before),
         "Earlier winters": _winters(facts, old),
-        "Year": _last_winter(facts, units),
         "Decisions": asked,
     }
     settings = {key: one for key, one in old.book.settings.items() if key not in LEFT_BEHIND} | {"winter": float(year)}
@@ -177,6 +176,14 @@ def _lists(old: Reckoned, *, years: int) -> dict[str, pd.DataFrame]:
     for key in dated:
         rows["Apiaries"][key] = rows["Apiaries"][key].map(lambda day: _moved_on(day, years)).astype(object)
     return rows
+
+
+def _with_feed(types: pd.DataFrame, facts: Facts, units: Measure) -> pd.DataFrame:
+    """Hive types with what a colony of each was fed from its first weighing to the start of winter, as stores."""
+    fed = feed_used(facts.found).set_index("group")
+    each = (fed["fed_autumn"] / fed["colonies"] / units.kg).round(1)
+    given = [each.get(str(name)) for name in types["name"]]
+    return types.assign(**{FED_BEFORE: pd.Series(given, types.index, dtype=object)})
 
 
 def _moved_on(day: object, years: int) -> object:
@@ -237,26 +244,3 @@ def _winters(facts: Facts, old: Reckoned) -> pd.DataFrame:
         first |= dict(zip(before["hive_type"].astype(str), numbers(before["want_then"]).tolist(), strict=True))
     told = facts.told.assign(want_then=[first.get(str(name), np.nan) for name in facts.told["hive_type"]])
     return told.astype(object).where(told.notna(), None)
-
-
-def _last_winter(facts: Facts, units: Measure) -> pd.DataFrame:
-    """What the feed order's forecast may start from: feed given last winter, by hive type."""
-    lines = year_lines(facts, (), units)
-    fed = lines[lines["about"] == FED]
-    return fed.assign(about=[f"{LAST_WINTER}{one}" for one in fed["about"]]).reindex(columns=COLUMNS)
-
-
-def feed_last_winter(book: Mapping[str, pd.DataFrame]) -> dict[str, float]:
-    """Feed given last winter a colony by hive type, in stores and the book's unit, as a carried book keeps it.
-
-    Args:
-        book: raw frames of the sheets that only the package writes, by name.
-
-    >>> feed_last_winter({})
-    {}
-    """
-    if "Year" not in book:
-        return {}
-    rows = book["Year"]
-    fed = rows[rows["about"] == f"{LAST_WINTER}{FED}"]
-    return {str(name): float(value) for name, value in zip(fed["group"], fed["value"], strict=True)}

@@ -16,7 +16,7 @@ from apiarybook.files.tables import read_book
 from apiarybook.files.write import write_book
 from apiarybook.gather.collate import collate
 from apiarybook.gather.handout import handout
-from apiarybook.year.carry import carry, feed_last_winter
+from apiarybook.year.carry import carry
 from apiarybook.year.closing import close_file
 from tests.gather.copies import filled, saved
 from tests.year.books import MAY, OCTOBER, SPRING, lift, on_disk, outcome, read, reckoned, rows
@@ -125,11 +125,6 @@ def test_copies_of_the_next_book_have_refs_of_their_own(
     book = read(path)
     assert book.tables["Hive types"].typed["want"].dropna().iloc[0] > 19.0
     assert book.tables["Decisions"].raw["applied"].iloc[0] == "A"
-
-
-def test_feed_of_last_winter_is_kept_for_the_forecast(carried: tuple[Path, dict[str, object]]) -> None:
-    kept = {name: table.raw for name, table in read(carried[0]).kept.items()}
-    assert feed_last_winter(kept) == {"Eleven": 0.0}
 
 
 def test_lost_colonies_stay_behind_and_moves_are_taken_into_account() -> None:
