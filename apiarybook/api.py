@@ -11,13 +11,15 @@ from apiarybook.checks.loop import Checked, Held, check_book
 from apiarybook.errors import CannotRead
 from apiarybook.files.blank import new_settings, new_tables
 from apiarybook.files.content import Content, Kept
+from apiarybook.files.fingerprint import CARRIED, CLOSED, FINGERPRINT
 from apiarybook.files.kept import kept
 from apiarybook.files.memory import raw_book
 from apiarybook.files.raw import read_raw
 from apiarybook.files.replace import locked, put_in_place
 from apiarybook.files.settle import settle
 from apiarybook.files.tables import read_book
-from apiarybook.files.units import si
+from apiarybook.files.units import earlier, si
+from apiarybook.files.wanted import open_wants, with_wants
 from apiarybook.files.write import write_book
 from apiarybook.layout import BOOK, LAYOUT_VERSION
 from apiarybook.layout.model import Group
@@ -32,10 +34,12 @@ if TYPE_CHECKING:
     from apiarybook.checks.finding import Finding
     from apiarybook.files.records import RawBook
     from apiarybook.files.tables import Book
+    from apiarybook.year.closing import Year
 
 __all__ = [
     "Reckoned",
     "check_book",
+    "close_year",
     "look_at_file",
     "new_book",
     "read_book",
@@ -79,8 +83,27 @@ def reckon_book(book: Book, as_at: date, added: Kept | None = None) -> Reckoned:
     """
     if book.settings.get("winter") is None:
         raise CannotRead(f"{book.name}, sheet Settings: the setting winter is blank; type the year in which it begins.")
-    about = about_book(book)
+    about, book = about_book(book), with_wants(book, as_at)
     return reckon_settled(settle(book, about["copy id"]), about, as_at, added)
+
+
+def close_year(book: Book, as_at: date) -> Year:
+    """Check and reckon a whole year, and close it if nothing stands in the way.
+
+    Args:
+        book: a club's book as `read_book` gave it.
+        as_at: the day for which to reckon.
+
+    Returns:
+        what the winter taught, why the year is not closed (if it is not), and the book to be written.
+
+    Raises:
+        CannotRead: the book does not say which winter it is for.
+        ProgramFault: an accepted row is outside the layout's own bounds.
+    """
+    from apiarybook.year.closing import close
+
+    return close(reckon_book(book, as_at))
 
 
 def reckon_settled(
@@ -103,9 +126,9 @@ def reckon_settled(
     """
     settled = replace(book, settings=book.settings | {"as_at": as_at})
     checked = check_book(settled, as_at, also_held)
-    frames = {name: _with_reasons(frame, checked.held.get(name, {})) for name, frame in si(settled, {}).items()}
+    frames = frames_of(settled, checked)
     gate(_accepted(settled, frames))
-    season = reckon_season(frames, settled.settings, serial(as_at))
+    season = reckon_season(frames | earlier(book), settled.settings, serial(as_at))
     content = Content(
         settings=settled.settings,
         typed={name: table.raw for name, table in settled.tables.items() if name in _TYPED_SHEETS},
@@ -122,6 +145,11 @@ def reckon_settled(
 _TYPED_SHEETS = frozenset(
     sheet.name for sheet in BOOK.sheets if sheet.group in {Group.TYPE_HERE, Group.SETTINGS} and sheet.name != "Settings"
 )
+
+
+def frames_of(settled: Book, checked: Checked) -> dict[str, pd.DataFrame]:
+    """The sheets of a settled book as `reckon_season` takes them: in SI, with the reason why a row is held."""
+    return {name: _with_reasons(frame, checked.held.get(name, {})) for name, frame in si(settled, {}).items()}
 
 
 def _with_reasons(frame: pd.DataFrame, reasons: dict[int, str]) -> pd.DataFrame:
@@ -147,18 +175,21 @@ def findings_frame(findings: list[Finding]) -> pd.DataFrame:
 def _told(checked: Checked, book: Book) -> dict[str, pd.DataFrame]:
     told = {"Findings": findings_frame(checked.findings)}
     told |= {name: table.raw for name, table in book.kept.items() if name != "Findings"}
+    if "Decisions" in book.tables:
+        wants = open_wants(book.tables["Decisions"].raw)
+        told |= {"Decisions": wants} if len(wants) else {}
     return told
 
 
 def about_book(book: Book) -> dict[str, str]:
-    """What the sheet About says of a book: its id, layout, copy and winter."""
+    """What the sheet About says of a book: its id, layout, copy, winter; of a closed one when, and its fingerprint."""
     winter = int(float(str(book.settings["winter"])))
     return {
         "book id": book.properties.get("book id", ""),
         "layout version": LAYOUT_VERSION,
         "copy id": book.properties.get("copy id") or f"club{winter % 100:02d}",
         "winter": f"{winter}/{(winter + 1) % 100:02d}",
-    }
+    } | {key: book.properties[key] for key in (CLOSED, FINGERPRINT, CARRIED) if book.properties.get(key)}
 
 
 def new_book(club: str, winter: int, region: str, unit: str, as_at: date, book_id: str = "") -> Reckoned:
@@ -222,12 +253,49 @@ def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...
         CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
     """
     with locked(path):
-        raw, book = _of_club(path)
-        reckoned, lost = _gathered(path, as_at) if _has_claims(book) else _as_typed(path, raw, book, as_at)
-        target = path if not lost and raw.format == "xlsx" else beside(path, as_at)
-        seen = raw.sha256 if target == path else None
-        put_in_place(target, write_book(reckoned.content), seen_sha256=seen, stamp=as_at.isoformat())
+        reckoned, lost = reckon_path(path, as_at)
+        target = replace_book(path, reckoned, lost)
     return reckoned, target, lost
+
+
+def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+    """Reckon a club's book from its claims and decisions where it has any, else as it stands; write nothing.
+
+    Args:
+        path: the book.
+        as_at: the day for which to reckon.
+
+    Returns:
+        the reckoned book, and a sentence for each thing that people added and cannot be carried over.
+
+    Raises:
+        CannotRead: it is no club's book.
+    """
+    raw, book = _of_club(path)
+    return _gathered(path, as_at) if _has_claims(book) else _as_typed(path, raw, book, as_at)
+
+
+def replace_book(path: Path, reckoned: Reckoned, lost: tuple[str, ...]) -> Path:
+    """Put a reckoned book in the place of the one that it was read from, or beside it where something would be lost.
+
+    To be called inside `locked`.
+
+    Args:
+        path: the book that was read.
+        reckoned: what takes its place.
+        lost: what cannot be carried over.
+
+    Returns:
+        where it stands now.
+
+    Raises:
+        CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
+    """
+    as_at = reckoned.content.as_at
+    target = path if not lost and reckoned.book.format == "xlsx" else beside(path, as_at)
+    seen = reckoned.book.sha256 if target == path else None
+    put_in_place(target, write_book(reckoned.content), seen_sha256=seen, stamp=as_at.isoformat())
+    return target
 
 
 def look_at_file(path: Path, as_at: date) -> Reckoned:

@@ -215,3 +215,27 @@ def hefting(club_book: Path, page: Path | None, within: float | None, *, as_at: 
     from apiarybook.show.hefting import hefting as run
 
     return run(club_book, page=page, within=within, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.option("--report", required=True, type=click.Path(path_type=Path), help="Folder for the report.")
+@common
+def yearend(club_book: Path, report: Path, *, as_at: date, as_json: bool) -> int:
+    """Check a whole year, close it, and report what it taught; exit code 1 if something stands in the way."""
+    from apiarybook.show.yearend import yearend as run
+
+    return run(club_book, report, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.argument("next_book", type=click.Path(path_type=Path))
+@click.option("--winter", required=True, type=int, help="The year in which the next winter begins: 2027 for 2027/28.")
+@click.option("--seed", type=int, default=None, help="Makes the book's id repeatable; only for trials.")
+@common
+def carry(club_book: Path, next_book: Path, winter: int, seed: int | None, *, as_at: date, as_json: bool) -> int:
+    """Make the next winter's book: lists, tares, scales, hands and what was learnt; events stay behind."""
+    from apiarybook.show.carrying import carry as run
+
+    return run(club_book, next_book, winter=winter, seed=seed, as_at=as_at, as_json=as_json)

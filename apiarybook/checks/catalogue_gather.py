@@ -70,6 +70,24 @@ ACROSS_FILES = (
         "See that it is a new row; clear it if it was only copied.",
     ),
     Entry(
+        "outcome-before-winter",
+        ASK,
+        "The colony is said to have wintered by {value}, before its winter starts on {starts}.",
+        "See that the date is right, and that the row is not one of another winter.",
+    ),
+    Entry(
+        "two-outcomes",
+        ASK,
+        "{value} is said here and {other} in {place} of the same colony; the later date counts.",
+        "See what became of the colony, and clear the row that is wrong.",
+    ),
+    Entry(
+        "closed-book-changed",
+        ASK,
+        "The year was closed as at {value}, and what was typed is not any more what it was then.",
+        "See what was changed; take the last backup, or run yearend to close the year anew.",
+    ),
+    Entry(
         "decision-not-understood",
         ASK,
         "{value} under what holds cannot be applied; understood are {understood}.",

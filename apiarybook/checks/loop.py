@@ -12,7 +12,9 @@ from apiarybook.checks.rules import RULES
 from apiarybook.checks.rules_days import OF_THE_WINTER
 from apiarybook.checks.seen import Seen, days
 from apiarybook.files.canonical import canonical_text
-from apiarybook.files.units import si
+from apiarybook.files.fingerprint import CLOSED, was_changed
+from apiarybook.files.units import earlier, si
+from apiarybook.files.wanted import UNDERSTOOD, unclear
 from apiarybook.layout import BOOK, SETTINGS
 from apiarybook.reckon.season import reckon_season
 from apiarybook.reckon.winter import FIRST_MONTH, serial, winter
@@ -73,7 +75,7 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
     for name, reasons in (also_held or {}).items():
         held[name] = reasons | held.get(name, {})
     sound = [hit for hit in hits if not any(row in held.get(sheet, {}) for sheet, row in hit.rests_on)]
-    findings = [*book_findings(book), *tell(sound, lambda hit: _place(book, hit))]
+    findings = [*book_findings(book), *closed_findings(book), *tell(sound, lambda hit: _place(book, hit))]
     return Checked(findings, held, counts(book, frames, held))
 
 
@@ -101,7 +103,7 @@ def look(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> Seen:
         frames=found,
         as_at=as_at,
         winter=winter(begins),
-        reckoned=reckon_season(_within(frames, begins), settings, serial(as_at)),
+        reckoned=reckon_season(_within(frames, begins) | earlier(book), settings, serial(as_at)),
         unit=book.unit,
         unread=frozenset(_unread(book)),
         absent=frozenset(_absent(book)),
@@ -252,6 +254,16 @@ def word(finding: Finding, told: Mapping[str, object]) -> Finding:
 def book_findings(book: Book) -> Iterator[Finding]:
     """What is wrong with sheets and headings of a file."""
     return fault_findings(book.name, book.faults)
+
+
+def closed_findings(book: Book) -> Iterator[Finding]:
+    """Whether a closed book was changed since, and entries on wants that cannot be applied."""
+    if was_changed(book):
+        place = Finding("closed-book-changed", Weight.NOTE, book.name, "About", "", "", "", "", "")
+        yield word(replace(place, value=book.properties.get(CLOSED, "")), {})
+    for cell, entry in unclear(book):
+        place = Finding("decision-not-understood", Weight.ASK, book.name, "Decisions", cell, "what holds", "", "", "")
+        yield word(replace(place, value=entry), {"understood": UNDERSTOOD})
 
 
 def fault_findings(file: str, faults: Iterable[BookFault]) -> Iterator[Finding]:

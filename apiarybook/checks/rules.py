@@ -8,6 +8,7 @@ from apiarybook.checks import (
     rules_feedings,
     rules_gather,
     rules_lists,
+    rules_outcomes,
     rules_settings,
     rules_slips,
     rules_weighings,
@@ -26,5 +27,6 @@ RULES: tuple[Rule, ...] = (
     *rules_balance.RULES,
     *rules_feedings.RULES,
     *rules_gather.RULES,
+    *rules_outcomes.RULES,
 )
 """Every rule that looks at one book, each a small function from what is seen to hits."""

@@ -74,6 +74,19 @@ def si(book: "Book", held: Mapping[str, AbstractSet[int]]) -> "dict[str, pd.Data
     }
 
 
+def earlier(book: "Book") -> "dict[str, pd.DataFrame]":
+    """Give what a book holds of earlier winters, as `reckon` takes it.
+
+    Args:
+        book: a book as read.
+
+    Returns:
+        Earlier lifts and Earlier winters, as far as the book has rows of them.
+    """
+    found = {name: book.kept[name].typed for name in ("Earlier lifts", "Earlier winters") if name in book.kept}
+    return {name: rows.dropna(how="all") for name, rows in found.items() if rows.notna().to_numpy().any()}
+
+
 def _frame(sheet: Sheet, table: "Table | None", unit: str, held: AbstractSet[int]) -> "pd.DataFrame":
     from apiarybook.files.tables import empty_typed
 

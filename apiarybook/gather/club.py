@@ -18,9 +18,11 @@ from apiarybook.files.memory import raw_book
 from apiarybook.files.raw import read_raw
 from apiarybook.files.settle import settle
 from apiarybook.files.tables import read_book
+from apiarybook.files.wanted import with_wants
 from apiarybook.gather.claims import SHEETS, Claim, from_frame, joined, key_column, to_frame
 from apiarybook.gather.decisions import applied, decisions_frame, decisions_of
 from apiarybook.gather.fold import fold
+from apiarybook.gather.history import joined as with_history
 from apiarybook.gather.masks import masks
 from apiarybook.gather.replies import Told, file_findings, notes, questions
 from apiarybook.gather.roster import KEYS, NEW, Line, lines
@@ -137,6 +139,7 @@ def read_club(path: Path, as_at: date) -> Club:
     if book.settings.get("winter") is None:
         raise CannotRead(f"{book.name}, sheet Settings: the setting winter is blank; type the year in which it begins.")
     added, lost = kept(raw, path.read_bytes(), book)
+    book = with_wants(book, as_at)
     token = about_book(book)["copy id"]
     decisions = decisions_of(book, as_at)
     claims = claims_in(book, raw, token, decisions, as_at)
@@ -198,7 +201,7 @@ def _with_lines(
     found = lines(club.returns, claims, _brought(folded), asked, as_at, due)
     sheets = {
         "Claims": to_frame(claims),
-        "Changes": folded.changes,
+        "Changes": with_history(folded.changes, club.book.kept["Changes"].raw if "Changes" in club.book.kept else None),
         "Decisions": decisions_frame(folded, decisions),
         "Returns": returns_frame(found),
         "Findings": findings_frame(reckoned.checked.findings),

@@ -5,17 +5,19 @@ from __future__ import annotations
 import os
 from collections import deque
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from apiarybook.api import beside
+from apiarybook.api import beside, findings_frame
 from apiarybook.errors import CannotRead, CannotWrite
+from apiarybook.files.fingerprint import CLOSED, FINGERPRINT, is_closed, was_changed
 from apiarybook.files.raw import is_lock_file, open_elsewhere, read_raw
 from apiarybook.files.replace import locked, put_in_place
 from apiarybook.files.write import write_book
 from apiarybook.gather.claims import HANDED_OUT, Claim, joined
 from apiarybook.gather.club import Club, Rebuilt, claims_in, read_club, rebuild
 from apiarybook.gather.decisions import decisions_of
+from apiarybook.gather.history import with_line
 from apiarybook.gather.returns import Known, Return, State, about_of, tell, types_of
 from apiarybook.gather.sources import BOOKS, LeftAlone, Source, is_backup, sources
 from apiarybook.show.notes import as_page, as_text, note_name
@@ -51,6 +53,7 @@ class Gathering:
         is_new: whether there was anything new, so that the book was (or would be) written.
         lost: a sentence for each thing in the book that could not be carried over.
         notes: where the notes stand, by member.
+        reopened: if the year was closed and is open again, the day for which it was closed.
     """
 
     rebuilt: Rebuilt
@@ -62,6 +65,7 @@ class Gathering:
     is_new: bool
     lost: tuple[str, ...]
     notes: dict[str, Path]
+    reopened: str = ""
 
 
 def collate(
@@ -103,7 +107,7 @@ def collate(
         read = list(_read([one for one in found if isinstance(one, Source)], known, told))
         states = [one for source, one in read if isinstance(one, State) and source.is_named]
         claims, decisions = _joined(club, read, states, as_at)
-        rebuilt = rebuild(club, claims, decisions, as_at)
+        rebuilt, reopened = _open_again(club, rebuild(club, claims, decisions, as_at))
         data = write_book(rebuilt.reckoned.content)
         is_new = data != club_path.read_bytes()
         target = club_path if not club.lost and club.raw.format == "xlsx" else beside(club_path, as_at)
@@ -123,7 +127,24 @@ def collate(
         is_new=is_new,
         lost=club.lost,
         notes=written,
+        reopened=reopened,
     )
+
+
+def _open_again(club: Club, rebuilt: Rebuilt) -> tuple[Rebuilt, str]:
+    """A closed book is open again once anything new is gathered into it; says the day for which it was closed."""
+    closed = club.book.properties.get(CLOSED, "")
+    if not is_closed(club.book) or (rebuilt.claims == club.claims and not was_changed(rebuilt.reckoned.book)):
+        return rebuilt, ""
+    content = rebuilt.reckoned.content
+    why = f"closed as at {closed}, and something new was gathered into it"
+    changes = with_line(content.told["Changes"], "reopened", content.as_at, why)
+    about = {key: one for key, one in content.about.items() if key not in {CLOSED, FINGERPRINT}}
+    found = [one for one in rebuilt.reckoned.checked.findings if one.rule != "closed-book-changed"]
+    checked = replace(rebuilt.reckoned.checked, findings=found)
+    told = content.told | {"Changes": changes, "Findings": findings_frame(found)}
+    content = replace(content, about=about, told=told)
+    return replace(rebuilt, reckoned=replace(rebuilt.reckoned, content=content, checked=checked)), closed
 
 
 def _refuse_open(path: Path) -> None:

@@ -10,6 +10,7 @@ import pandas as pd
 
 from apiarybook.files.canonical import canonical, canonical_text
 from apiarybook.files.cells import parse
+from apiarybook.files.wanted import is_of_want
 from apiarybook.layout import BOOK
 
 if TYPE_CHECKING:
@@ -140,11 +141,13 @@ def decisions_frame(folded: Folded, decisions: Iterable[Decision]) -> pd.DataFra
         replace(one, holds=before[one.key].holds, decided=before[one.key].decided) if one.key in before else one
         for one in now
     ]
-    gone = set(before) - {one.key for one in kept}
+    wants = [one for one in before.values() if is_of_want(one.key)]
+    gone = set(before) - {one.key for one in [*kept, *wants]}
     stale = [_earlier(before[key]) for key in sorted(gone) if before[key].holds is not None]
-    rows = [{key: getattr(one, key) or None for key in _COLUMNS} for one in [*kept, *stale]]
-    for row, one in zip(rows, [*kept, *stale], strict=True):
-        row["holds"] = row["applied"] = one.holds
+    rows = [{key: getattr(one, key) or None for key in _COLUMNS} for one in [*wants, *kept, *stale]]
+    for row, one in zip(rows, [*wants, *kept, *stale], strict=True):
+        row["holds"] = one.holds
+        row["applied"] = one.applied if is_of_want(one.key) else one.holds
         row["decided"] = date.fromisoformat(one.decided) if one.decided else None
     return pd.DataFrame(rows, columns=_COLUMNS, dtype=object)
 

@@ -12,6 +12,7 @@ import pandas as pd
 from apiarybook.api import beside
 from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.files.blank import REF_LETTERS
+from apiarybook.files.fingerprint import CARRIED
 from apiarybook.files.limits import column_letters
 from apiarybook.files.plan import MEMBER_SHEETS
 from apiarybook.files.raw import open_elsewhere, read_raw
@@ -160,7 +161,7 @@ def _orders(members: list[str], club: Club) -> list[Order]:
     orders = []
     for member in members:
         earlier = frozenset(copy for copy, of in club.members.items() if of == member)
-        stem = re.sub(r"[^A-Za-z0-9]", "", member)
+        stem = re.sub(r"[^A-Za-z0-9]", "", member) + _of_winter(club)
         number = len(earlier) + 1
         while f"{stem}{_letter(number)}".casefold() in taken:
             number += 1
@@ -168,6 +169,12 @@ def _orders(members: list[str], club: Club) -> list[Order]:
         taken.add(token.casefold())
         orders.append(Order(member, token, earlier, _first(club.claims, earlier)))
     return orders
+
+
+def _of_winter(club: Club) -> str:
+    """What marks the copies of a book that goes on from another, so that no ref is met twice over the years."""
+    year = int(float(str(club.book.settings["winter"])))
+    return f"w{year % 100:02d}" if club.book.properties.get(CARRIED) else ""
 
 
 def _letter(number: int) -> str:

@@ -11,6 +11,7 @@ from apiarybook.api import about_book
 from apiarybook.checks.catalogue import CATALOGUE
 from apiarybook.files.blank import REF_LETTERS
 from apiarybook.files.content import Content
+from apiarybook.files.fingerprint import CARRIED, CLOSED, FINGERPRINT
 from apiarybook.files.plan import member_plan
 from apiarybook.files.tables import CellFault, Table
 from apiarybook.files.units import si
@@ -102,7 +103,7 @@ def cut(club: Reckoned, shared: Shares, masks: Masks, order: Order, as_at: date)
             _number(tables[name], f"{token}-{REF_LETTERS[name]}", order.first.get(name, 1))
     hands = _hands(club.season.hefting, tables["Weighings"], masks, member)
     content = _reckoned(replace(club.book, tables=tables), held, as_at, hands)
-    about = about_book(club.book) | {"copy id": token, "member": member}
+    about = about_book(club.book) | {"copy id": token, "member": member, CLOSED: "", FINGERPRINT: "", CARRIED: ""}
     return Copy(member, token, write_book(replace(content, about=about), member_plan), masked)
 
 

@@ -146,4 +146,45 @@ CLAIMS = Sheet(
     ),
 )
 
-SHEETS = (GUIDE, WINTER_PROFILES, WAYS_TO_WEIGH, UNITS, SYRUP_TABLE, FIGURES, CALENDAR, LISTS, ABOUT, CLAIMS)
+EARLIER_LIFTS = Sheet(
+    name="Earlier lifts",
+    group=Group.MACHINERY,
+    row_is="a lift of an earlier winter that was both hefted and weighed",
+    hidden_when_empty=True,
+    columns=(
+        told("by", Kind.TEXT, heading="hand", width=20),
+        told("winter", Kind.COUNT, heading="winter that began in", decimals=0),
+        told("word", Kind.TEXT, heading="word said", width=14),
+        told("error", Kind.NUMBER, heading="log of gross over guess", unit="1", decimals=4),
+    ),
+)
+
+EARLIER_WINTERS = Sheet(
+    name="Earlier winters",
+    group=Group.MACHINERY,
+    row_is="what a colony of an earlier winter says of its hive type",
+    hidden_when_empty=True,
+    columns=(
+        told("hive_type", Kind.TEXT, width=32),
+        told("winter", Kind.COUNT, heading="winter that began in", decimals=0),
+        told("rate", Kind.NUMBER, heading="eaten over foretold", unit="1", decimals=4),
+        told("rate_u", Kind.NUMBER, heading="give or take", unit="1", decimals=4),
+        told("starved", Kind.TEXT),
+        told("want_then", Kind.NUMBER, heading="want when learning began", unit="kg in every book", decimals=2),
+    ),
+)
+
+SHEETS = (
+    GUIDE,
+    WINTER_PROFILES,
+    WAYS_TO_WEIGH,
+    UNITS,
+    SYRUP_TABLE,
+    FIGURES,
+    CALENDAR,
+    LISTS,
+    ABOUT,
+    CLAIMS,
+    EARLIER_LIFTS,
+    EARLIER_WINTERS,
+)

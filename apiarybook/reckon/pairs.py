@@ -76,6 +76,23 @@ def pairs(rows: pd.DataFrame, found: pd.DataFrame, as_at: float) -> pd.DataFrame
     return kept
 
 
+def with_earlier(now: pd.DataFrame, earlier: pd.DataFrame | None) -> pd.DataFrame:
+    """Put the lifts of earlier winters before this winter's, so that hands go on where they left off.
+
+    Args:
+        now: the frame of `pairs`.
+        earlier: by, word (blank for a guess) and error [1]; None where there were none.
+
+    Returns:
+        by, word and error of all.
+    """
+    keys = ["by", "word", "error"]
+    if earlier is None or earlier.empty:
+        return now[keys]
+    before = earlier[keys].assign(word=words(earlier["word"]).astype(object))
+    return before if now.empty else pd.concat([before, now[keys]], ignore_index=True)
+
+
 def _apart(every: pd.DataFrame, hefted: NDArray[np.bool_], fine: NDArray[np.bool_]) -> pd.DataFrame:
     """Rows of hefting, with the gross of the weighing that goes with each."""
     scale = every[fine].drop_duplicates(SAME_KIT, keep="last")

@@ -18,7 +18,7 @@ from apiarybook.reckon.balance import Records, balance
 from apiarybook.reckon.counted import counted_and_weighed
 from apiarybook.reckon.feeds import UNITS
 from apiarybook.reckon.lookup import match, pick, pick_words, sum_by
-from apiarybook.reckon.pairs import pairs
+from apiarybook.reckon.pairs import pairs, with_earlier
 from apiarybook.reckon.readings import readings
 from apiarybook.reckon.standing import Rules
 from apiarybook.reckon.suggest import worth_weighing
@@ -113,7 +113,8 @@ def reckon_season(
 
     Args:
         frames: the typed sheets by name, masses in kg and volumes in l, index the row's number; the sheets Weighings,
-            Feedings and Moves carry a column held with the reason why a row does not count.
+            Feedings and Moves carry a column held with the reason why a row does not count; Earlier lifts (by, word,
+            error) may be missing.
         settings: the club's settings: winter, region, sure_in_10, autumn_feed, solid_feed.
         as_at: number of the day for which to reckon.
         hands: what the hefts of each hand are worth, any other hand first; told from the pairs if not given.
@@ -145,7 +146,7 @@ def reckon_season(
     stood = standing.begin(lists, frames["Apiaries"], rules)
     weighed = _lifts(frames, lists, stood)
     both = pairs(frames["Weighings"], weighed, as_at)
-    hands = worth_of_hands(both) if hands is None else hands
+    hands = worth_of_hands(with_earlier(both, frames.get("Earlier lifts"))) if hands is None else hands
     fed = _rows(frames, lists, rules, hands, (stood, weighed))
     return Season(
         weighings=weighed,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -39,10 +40,13 @@ JOBS = (
     Job("Gather what members have sent back", "collate", opens=True),
     Job("Print target card, weigh-day sheet and practice sheet", "cards"),
     Job("See how good each hand is at hefting, and what to weigh next", "hefting"),
+    Job("Close the year after the winter, and report what it taught", "yearend", opens=True),
+    Job("Make the book for the next winter", "carry"),
 )
 FOLDERS = {
     "handout": ("Folder for the copies", "copies", ("--into",)),
     "cards": ("Folder for the cards", "cards", ("--into",)),
+    "yearend": ("Folder for the report", "report", ("--report",)),
     "collate": ("Folder, file or saved message with what came", "returns", ()),
 }
 """What else is asked: the question, the usual folder beside the book, and the option that takes it."""
@@ -97,11 +101,20 @@ def _words(job: Job, today: date) -> list[str] | None:
     if not answer:
         return None
     remember(Path(answer))
+    if job.command == "carry":
+        return _next_book(Path(answer), today)
     folder = FOLDERS.get(job.command)
     if folder is None:
         return [job.command, answer]
     question, usual, option = folder
     return [job.command, answer, *option, _line(question, str(Path(answer).with_name(usual)))]
+
+
+def _next_book(book: Path, today: date) -> list[str]:
+    year = _line("Year in which the next winter begins", str(today.year))
+    stem = re.sub(r"\s*\d{4}$", "", book.stem)
+    name = _line("File name of the next book", str(book.with_name(f"{stem} {year}.xlsx")))
+    return ["carry", str(book), name, "--winter", year]
 
 
 def _new_book(today: date) -> list[str] | None:

@@ -74,6 +74,7 @@ def _say_json(gathering: Gathering, *, dry_run: bool) -> None:
             "returns": [{"file": one.name, "copy": one.copy, "sha256": one.sha256} for one in gathering.returns],
             "left_alone": [{"file": one.name, "why": one.why} for one in gathering.left_alone],
             "offered": gathering.offered,
+            "reopened": gathering.reopened or None,
             "roster": states(rebuilt.lines),
             "gathered": rebuilt.folded.counts,
             "notes": {member: str(path) for member, path in gathering.notes.items()},
@@ -94,6 +95,8 @@ def _say(gathering: Gathering, club_path: Path, *, dry_run: bool) -> None:
     for name in gathering.offered:
         click.echo(f"  {name} is another state of {club_path.name}; to gather what was typed into it, name it:")
         click.echo(f'    apiarybook collate "{club_path.name}" "{name}"')
+    if gathering.reopened:
+        click.echo(f"  The year was closed as at {gathering.reopened}; it is open again. Run yearend to close it anew.")
     say_findings(rebuilt.reckoned.checked.findings)
     say_counts(rebuilt.reckoned.checked.counts)
     _say_roster(gathering)

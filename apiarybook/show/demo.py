@@ -1,4 +1,4 @@
-"""The command demo: an invented club's autumn, from the blank book to what every colony needs."""
+"""The command demo: an invented club's year, from the blank book to what every colony needs and what it taught."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from apiarybook.show.cautions import CAUTIONS
 from apiarybook.show.findings import say_counts, say_findings
 from apiarybook.show.machine import findings_json, say_json, standing_json
 from apiarybook.show.reckoning import say_standing
+from apiarybook.show.yearend import as_object
 
 if TYPE_CHECKING:
     from collections.abc import Hashable
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
     from apiarybook.api import Reckoned
     from apiarybook.files.records import RawBook, RawSheet
     from apiarybook.show.demo_club import Row, Rows
+    from apiarybook.year.carry import Carried
+    from apiarybook.year.closing import Year
 
 BOOK = "Alder Vale 2026.xlsx"
 TEXT = "what-it-says.txt"
@@ -46,11 +49,16 @@ def demo(into: Path, *, as_json: bool) -> int:
     Raises:
         CannotWrite: the demo's book stands there already, or the folder cannot be written.
     """
-    first, mended = seasons()
+    from apiarybook.show.demo_year import keep_year, tell_year
+
+    first, mended, year, carried = seasons()
     said = io.StringIO()
     with contextlib.redirect_stdout(said):
         tell(first, mended)
+        tell_year(year, carried)
+        _say_care()
     keep(into, mended, said.getvalue())
+    keep_year(into, year, carried)
     if as_json:
         say_json(
             {
@@ -59,29 +67,33 @@ def demo(into: Path, *, as_json: bool) -> int:
                 "findings": findings_json(first.checked.findings),
                 "counts": first.checked.counts,
                 "standing": standing_json(mended.season),
+                "year": as_object(year),
             }
         )
         return DONE
     click.echo(said.getvalue(), nl=False)
-    click.echo(f"\nThe book is {into / BOOK}, and these words stand in {into / TEXT}.")
+    click.echo(f"\nThe books and the report are in {into}, and these words stand in {into / TEXT}.")
     return DONE
 
 
-def seasons() -> tuple[Reckoned, Reckoned]:
-    """The club's book reckoned with its slips, and reckoned again once they are mended."""
+def seasons() -> tuple[Reckoned, Reckoned, Year, Carried]:
+    """The club's book with its slips and once they are mended; its year closed, and the next winter's book."""
     from apiarybook.api import read_book, reckon_book
     from apiarybook.files.blank import new_settings, new_tables
     from apiarybook.files.memory import raw_book
     from apiarybook.show import demo_club as club
-    from apiarybook.show.demo_season import season
+    from apiarybook.show.demo_season import autumn
     from apiarybook.show.demo_slips import slipped
+    from apiarybook.show.demo_year import year_of
     from apiarybook.show.starting import new_id
 
     told = {"book id": new_id(1, club.CLUB, club.YEAR), "copy id": f"club{club.YEAR % 100}"}
     tables = new_tables(club.REGION, club.UNIT, told["copy id"])
     raw = raw_book(tables, new_settings(club.CLUB, club.YEAR, club.REGION, club.UNIT), told, BOOK)
-    first, mended = (reckon_book(read_book(typed(raw, club.lists() | rows)), club.AS_AT) for rows in slipped(season()))
-    return first, mended
+    lived, season = autumn()
+    slips, rows = slipped(season)
+    first, mended = (reckon_book(read_book(typed(raw, club.lists() | one)), club.AS_AT) for one in (slips, rows))
+    return first, mended, *year_of(raw, club.lists() | rows, lived, mended.checked.held)
 
 
 def typed(raw: RawBook, rows: Rows) -> RawBook:
@@ -123,23 +135,26 @@ def tell(first: Reckoned, mended: Reckoned) -> None:
     from apiarybook.show.demo_club import AS_AT, CLUB
     from apiarybook.show.demo_slips import SLIPS, TWICE
 
-    click.echo(f"{CLUB}: an invented club, invented members, invented hives. Their autumn, step by step.")
-    _step(1, "The blank book", STARTING)
-    _step(2, "What the members typed", TYPING)
+    click.echo(f"{CLUB}: an invented club, invented members, invented hives. Their year, step by step.")
+    step(1, "The blank book", STARTING)
+    step(2, "What the members typed", TYPING)
     say_counts(first.checked.counts)
-    _step(3, "What the checks say", CHECKING)
+    step(3, "What the checks say", CHECKING)
     say_findings(first.checked.findings)
-    _step(4, "How the colonies stand while rows are held", HOLDING)
+    step(4, "How the colonies stand while rows are held", HOLDING)
     say_standing(first)
-    _step(5, "What was found when people looked", MENDING)
+    step(5, "What was found when people looked", MENDING)
     for slip in (*SLIPS, TWICE):
         click.echo(f"  {slip.sheet}, {slip.colony}: {slip.found}")
-    _step(6, f"The mended book, reckoned as at {AS_AT}", MENDED)
+    step(6, f"The mended book, reckoned as at {AS_AT}", MENDED)
     say_findings(mended.checked.findings)
     say_standing(mended)
-    _step(7, "What to do now", DOING)
+    step(7, "What to do now", DOING)
     _say_work(mended.season.standing)
-    _step(8, "With care", "The book reckons stores and nothing else.")
+
+
+def _say_care() -> None:
+    step(11, "With care", "The book reckons stores and nothing else.")
     for title, text in CAUTIONS:
         click.echo(textwrap.fill(f"{title}. {text}", WIDTH, initial_indent="  ", subsequent_indent="    "))
 
@@ -167,7 +182,8 @@ DOING = (
 )
 
 
-def _step(number: int, title: str, text: str) -> None:
+def step(number: int, title: str, text: str) -> None:
+    """Print the heading of a step and what happened in it."""
     click.echo(f"\n{number}. {title}\n{'=' * (len(title) + len(str(number)) + 2)}")
     click.echo(textwrap.fill(text, WIDTH))
 

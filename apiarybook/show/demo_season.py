@@ -142,17 +142,24 @@ def season() -> Rows:
     >>> len(rows["Weighings"]) >= 250, len(rows["Feedings"]) >= 120
     (True, True)
     """
+    return autumn()[1]
+
+
+def autumn() -> tuple[list[Hive], Rows]:
+    """Every colony as it truly is once its autumn is over, and every row that the members typed of it."""
     rng = np.random.default_rng(SEED)
     weighings: list[Row] = []
     feedings: list[Row] = []
-    for hive in hives(rng):
+    lived = hives(rng)
+    for hive in lived:
         at = KEEPERS.index(hive.keeper)
         _autumn(hive, at, rng, weighings, feedings)
     weighings += _practice(rng)
-    return {"Weighings": _dated(weighings), "Feedings": _dated(feedings), "Moves": [dict(row) for row in MOVES]}
+    return lived, {"Weighings": dated(weighings), "Feedings": dated(feedings), "Moves": [dict(row) for row in MOVES]}
 
 
-def _dated(rows: list[Row]) -> list[Row]:
+def dated(rows: list[Row]) -> list[Row]:
+    """Rows in the order of their days."""
     return sorted(rows, key=lambda row: str(row["date"]))
 
 
@@ -170,7 +177,7 @@ def _autumn(hive: Hive, at: int, rng: Generator, weighings: list[Row], feedings:
     _feed(hive, second + timedelta(0 if same_day else 1), _lacks(hive, second, rng), rng, feedings)
     weighings.append(weigh(hive, third, rng))
     if hive.keeper.fondant == "yes" and rng.random() < LAID:
-        _slab(hive, third + timedelta(1), feedings)
+        lay_slab(hive, third + timedelta(1), feedings)
     weighings.append(weigh(hive, last, rng, hefted=True))
 
 
@@ -220,7 +227,7 @@ def _poured(keeper: Keeper, litres: float, solids: float, rng: Generator) -> tup
     return {"amount": amount, "unit": keeper.unit}, amount * worth, solids
 
 
-def _slab(hive: Hive, day: date, feedings: list[Row]) -> None:
+def lay_slab(hive: Hive, day: date, feedings: list[Row]) -> None:
     """Lay a slab of fondant on top."""
     fondant = handbook().feeds["Fondant"]
     feedings.append({"date": day, "colony": hive.code, "feed_kind": SLAB, "amount": 1, "unit": "block"})

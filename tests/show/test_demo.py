@@ -61,6 +61,14 @@ def test_most_colonies_have_enough_and_some_want_something(made: Made) -> None:
     assert {"feed", "fondant later", "comb full", "weigh"} <= set(verdicts)
 
 
+def test_the_year_is_closed_and_goes_on(made: Made) -> None:
+    year = made[1]["year"]
+    assert isinstance(year, dict)
+    assert year["closed"]
+    assert year["causes"]
+    assert {"Alder Vale 2026 closed.xlsx", "Alder Vale 2027.xlsx", "report"} <= {one.name for one in made[0].iterdir()}
+
+
 def test_a_book_that_stands_there_is_left_alone(made: Made) -> None:
     (made[0] / BOOK).write_bytes(b"somebody's own")
     result = CliRunner().invoke(main, ["demo", "--into", str(made[0])])

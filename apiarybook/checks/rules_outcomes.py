@@ -1,0 +1,58 @@
+"""Rules on how colonies came through the winter: outcomes before it began, and outcomes that contradict each other."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from apiarybook.checks.seen import days, flag
+from apiarybook.reckon.arrays import words
+from apiarybook.reckon.lookup import match, pick, pick_words
+from apiarybook.reckon.winter import day_of
+from apiarybook.reckon.wintered import WINTERED
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from apiarybook.checks.finding import Hit
+    from apiarybook.checks.seen import Seen
+
+AFTER = "After winter"
+
+
+def before_winter(seen: Seen) -> Iterator[Hit]:
+    """A colony said to have wintered before its winter began."""
+    rows, standing = seen[AFTER], seen.reckoned.standing
+    if not len(rows) or not len(standing):
+        return
+    starts = pick(standing["winter_starts"], match(rows["colony"], standing["colony"]))
+    day = days(rows["date"])
+    early = (starts > 0) & (day >= seen.winter.first) & (day < starts) & (words(rows["outcome"]) == WINTERED)
+
+    def told(at: int) -> dict[str, object]:
+        return {"starts": day_of(starts[at]).isoformat()}
+
+    yield from flag("outcome-before-winter", AFTER, rows, np.asarray(early), "date", told)
+
+
+def two_outcomes(seen: Seen) -> Iterator[Hit]:
+    """Another outcome of a colony of which one stands there already."""
+    rows = seen[AFTER]
+    said = words(rows["outcome"])
+    colony = np.char.lower(np.atleast_1d(words(rows["colony"])))
+    known = pd.DataFrame({"colony": colony, "outcome": said}).assign(at=np.arange(1, len(rows) + 1))
+    known = known[(known["colony"] != "") & (known["outcome"] != "")]
+    first = known.drop_duplicates("colony").set_index("colony")
+    before = first["at"].reindex(colony).fillna(0).to_numpy(dtype=np.int64)
+    other = pick_words(said, before)
+    differs = (said != "") & (other != "") & (other != said) & (colony != "")
+
+    def told(at: int) -> dict[str, object]:
+        return {"other": str(other[at]), "place": seen.place(AFTER, int(rows.index[before[at] - 1]), "outcome")}
+
+    yield from flag("two-outcomes", AFTER, rows, np.asarray(differs), "outcome", told)
+
+
+RULES = (before_winter, two_outcomes)
