@@ -9,7 +9,7 @@ import pandas as pd
 
 from apiarybook.handbook import handbook
 from apiarybook.reckon import feeds
-from apiarybook.reckon.arrays import Floats, figure, numbers, words
+from apiarybook.reckon.arrays import Floats, figure, numbers, rounded, words
 from apiarybook.reckon.lookup import match, pick, pick_words, sum_by
 from apiarybook.reckon.winter import DAY_ZERO, serials
 

@@ -1,4 +1,4 @@
-"""The demo's book agrees with other engines, and so do twenty small books of every region in one call of LibreOffice."""
+"""The demo's book and twenty small books of every region, in one call of LibreOffice, agree with other engines."""
 
 from __future__ import annotations
 
