@@ -37,9 +37,8 @@ STEADY = practised([37.0, 38.0, 39.0] * 3)
 def read(rows: list[Row]) -> tuple[list[tuple[str, str, str]], pd.DataFrame, pd.Series[float]]:
     """Findings on the column heft as rule, weight and suggestion; hands by name; the colony."""
     found = reckon_book(book(Weighings=rows), OCTOBER)
-    told = [
-        (one.rule, one.weight.value, one.suggestion) for one in found.checked.findings if one.heading.startswith("heft")
-    ]
+    hefts = [one for one in found.checked.findings if one.heading.startswith("heft")]
+    told = [(one.rule, one.weight.value, one.suggestion) for one in hefts]
     return told, found.season.hefting.set_index("by"), found.season.standing.iloc[0]
 
 
