@@ -239,3 +239,14 @@ def carry(club_book: Path, next_book: Path, winter: int, seed: int | None, *, as
     from apiarybook.show.carrying import carry as run
 
     return run(club_book, next_book, winter=winter, seed=seed, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.option("--into", required=True, type=click.Path(path_type=Path), help="New folder for the package.")
+@common
+def share(club_book: Path, into: Path, *, as_at: date, as_json: bool) -> int:
+    """Make a Data Package of the club's rows without names, places and remarks, for others to learn from."""
+    from apiarybook.show.sharing import share as run
+
+    return run(club_book, into, as_at=as_at, as_json=as_json)

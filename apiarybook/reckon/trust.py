@@ -152,7 +152,7 @@ def words_report(pairs: pd.DataFrame) -> pd.DataFrame:
 
     >>> lifts = {"by": "Bo", "error": [-0.2, 0.0, 0.2, 0.0], "word": ["light", "about right", "heavy", "heavy"]}
     >>> words_report(pd.DataFrame(lifts)).round(2).to_numpy().tolist()
-    [['Bo', 4.0, 0.67, 0.23]]
+    [['Bo', 4.0, 0.71, 0.25]]
     """
     sound = sound_pairs(pairs)
     sound = sound[sound["word"] != ""]

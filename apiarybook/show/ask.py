@@ -39,6 +39,7 @@ JOBS = (
     Job("Hand out a copy of the book to each member", "handout"),
     Job("Gather what members have sent back", "collate", opens=True),
     Job("Print target card, weigh-day sheet and practice sheet", "cards"),
+    Job("Share the club's weights without names, for others to learn from", "share"),
     Job("See how good each hand is at hefting, and what to weigh next", "hefting"),
     Job("Close the year after the winter, and report what it taught", "yearend", opens=True),
     Job("Make the book for the next winter", "carry"),
@@ -47,6 +48,7 @@ FOLDERS = {
     "handout": ("Folder for the copies", "copies", ("--into",)),
     "cards": ("Folder for the cards", "cards", ("--into",)),
     "yearend": ("Folder for the report", "report", ("--report",)),
+    "share": ("Folder for the package", "to share", ("--into",)),
     "collate": ("Folder, file or saved message with what came", "returns", ()),
 }
 """What else is asked: the question, the usual folder beside the book, and the option that takes it."""

@@ -5,12 +5,13 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from statsmodels.stats.inter_rater import cohens_kappa
 
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK
 from apiarybook.reckon.hands import ANY_HAND, default_hand
 from apiarybook.reckon.hefting import Sums, belief, hefting, log_error, priors, sums
-from apiarybook.reckon.trust import hands_report
+from apiarybook.reckon.trust import hands_report, words_report
 from apiarybook.reckon.worth import worth_of_hands
 
 Pair = tuple[str, object, str]
@@ -191,3 +192,22 @@ def test_lifts_needed_come_true() -> None:
     spread = 0.10 * np.sqrt(1 + 1 / 40)
     more = guesses("Ann", *[spread * (-1) ** n for n in range(need + 12)])
     assert hands_report(frame([*pairs, *more]), 30.0, wish)["within"].iloc[0] <= wish
+
+
+def test_words_against_the_scale_put_into_words() -> None:
+    """Weighted kappa by statsmodels; the table is what was said against what the scale says."""
+    lifts = {"by": "Bo", "error": [-0.2, 0.0, 0.2, 0.0], "word": ["light", "about right", "heavy", "heavy"]}
+    told = words_report(pd.DataFrame(lifts)).iloc[0]
+    other = cohens_kappa([[1, 0, 0], [0, 1, 0], [0, 1, 1]], wt="linear")
+    assert told[["kappa", "kappa_error"]].tolist() == pytest.approx([other.kappa, other.std_kappa])
+    assert words_report(frame(guesses("Ann", 0.1))).empty
+
+
+def test_a_hand_that_guesses_heavy_hives_light() -> None:
+    """Half of what a hive is heavier than 30 kg is missed: for twice the hive the bias falls by about a quarter."""
+    gross = np.linspace(20, 60, 21)
+    judged = 30.0 * (gross / 30.0) ** 0.5 * np.exp(0.01 * (-1.0) ** np.arange(21))
+    pairs = pd.DataFrame({"by": "Ann", "error": np.log(gross / judged), "word": "", "day": 1.0, "gross": gross})
+    told = hands_report(pairs, 40.0, 2.5).iloc[0]
+    assert told["by_size"] < -20
+    assert told["by_size_chance"] < 1e-6
