@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 _NEVER_TYPED = frozenset({"ref", "typed_for"})
 _TABLES = frozenset({"Decisions", "Hefting"})
-_KEPT = frozenset({"Till the flow", "Findings", "Returns", "Changes", "Year", "Claims"})
+_KEPT = frozenset({"Findings", "Returns", "Changes", "Year", "Claims"})
 _VERSION = "layout version"
 _ERROR = re.compile(r"#(?:N/A|DIV/0!|REF!|NAME\?|VALUE!|NUM!|NULL!)|Err:\d{3}")
 _NEAR = 0.7

@@ -30,7 +30,8 @@ def combine(found: pd.DataFrame) -> None:
     Source: combination of independent estimates by inverse variance; what they share, JCGM 100:2008, 5.2.
     """
     known, counts = found["known"] == 1, (found["heft_counts"] == 1).to_numpy()
-    water, eaten, fed = (figure(name) for name in ("water_spread", "consumption_spread", "feed_spread"))
+    water, fed = figure("water_spread"), figure("feed_spread")
+    eaten = found["own_spread"].to_numpy()
     found["scale_today"] = found["stores"] + found["fed_since"] - found["eaten_since"]
     carried = found["heft_dry"] - found["heft_unripe"] + found["heft_fed"] - found["heft_eaten"]
     found["heft_today"] = np.where(counts, carried, 0.0)

@@ -492,7 +492,7 @@ def test_a_colony_that_is_gone_is_neither_judged_nor_fed() -> None:
 
 
 # Laws of the sheet as a whole.
-POINTERS = ["evidence_row", "rank_scale", "rank_heft"]
+POINTERS = ["heft_row", "evidence_row", "rank_scale", "rank_heft"]
 """Columns that tell where a row stands, and so change when rows do."""
 OF_A_ROW: list[Row] = [
     weighed(how="platform", reading_1=37.0),
