@@ -222,8 +222,7 @@ def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...
         CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
     """
     with locked(path):
-        raw = read_raw(path)
-        book = read_book(raw)
+        raw, book = _of_club(path)
         reckoned, lost = _gathered(path, as_at) if _has_claims(book) else _as_typed(path, raw, book, as_at)
         target = path if not lost and raw.format == "xlsx" else beside(path, as_at)
         seen = raw.sha256 if target == path else None
@@ -244,8 +243,17 @@ def look_at_file(path: Path, as_at: date) -> Reckoned:
     Raises:
         CannotRead: it is no club's book.
     """
-    book = read_book(read_raw(path))
+    _, book = _of_club(path)
     return _gathered(path, as_at)[0] if _has_claims(book) else reckon_book(book, as_at)
+
+
+def _of_club(path: Path) -> tuple[RawBook, Book]:
+    from apiarybook.gather.club import refuse_member_copy
+
+    raw = read_raw(path)
+    book = read_book(raw)
+    refuse_member_copy(book)
+    return raw, book
 
 
 def _has_claims(book: Book) -> bool:

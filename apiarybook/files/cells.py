@@ -79,12 +79,16 @@ def parse(column: Column, value: object, *, unit: str) -> Parsed:
     >>> value, fault = parse(reading, "12,5", unit="kg")
     >>> value, fault.rule, fault.told["suggestion"]
     (None, 'decimal-comma', '12.5')
+    >>> parse(reading, "=40-1.5", unit="kg")[1].rule
+    'formula-in-input'
     >>> parse(BOOK["Weighings"]["how"], " One side", unit="kg")
     ('one side', None)
     """
     plain = canonical(value)
     if plain is None:
         return None, None
+    if isinstance(plain, str) and plain.startswith("=") and column.kind is not Kind.TEXT:
+        return _fault("formula-in-input", value, formula=plain)
     return _PARSERS[column.kind](column, plain, unit)
 
 

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from apiarybook.files.places import Area, Places
     from apiarybook.files.plan import Planned
 
+MOST_CHARTS = {"Standing": 1, "Hefting": 1}
+"""Sheets on which the book itself draws charts, and how many at most."""
 PIXELS_A_COLONY = 12
 COLUMN = "#9DB0D6"
 """Light enough that the dark marks show on it as well as beside it."""

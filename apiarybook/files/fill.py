@@ -8,7 +8,9 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.files import tables_of_figures as machinery
+from apiarybook.files.bands import bands, members_in
 from apiarybook.files.measure import Measure, measure
+from apiarybook.files.tables import NEVER_TYPED
 from apiarybook.layout import BOOK, SETTINGS
 from apiarybook.layout.model import Column, Group, Kind, Role
 from apiarybook.reckon.winter import winter
@@ -43,10 +45,20 @@ def fill(content: Content) -> Cells:
         for column in BOOK[name].columns:
             if column.role is not Role.TYPED and column.key in frame.columns:
                 cells[name, column.key] = reckoned(frame[column.key], column, units)
-    for name in content.held.keys() & content.typed.keys():
-        reasons, count = content.held[name], len(content.typed[name])
-        first = BOOK[name].first_row
-        cells[name, "held"] = [reasons.get(row) for row in range(first, first + count)]
+    return cells | _of_rows(content)
+
+
+def _of_rows(content: Content) -> Cells:
+    """Why a row is held, and for whom a blank one is kept."""
+    cells: Cells = {}
+    for name, frame in content.typed.items():
+        sheet = BOOK[name]
+        if name in content.held:
+            reasons = content.held[name]
+            cells[name, "held"] = [reasons.get(row) for row in range(sheet.first_row, sheet.first_row + len(frame))]
+        if "row_for" in sheet.by_key:
+            blank = frame[[one.key for one in sheet.typed if one.key not in NEVER_TYPED]].isna().all(axis=1)
+            cells[name, "row_for"] = bands(blank.to_numpy(), members_in(content.typed))
     return cells
 
 

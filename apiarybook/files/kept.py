@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from apiarybook.files.charts import MOST_CHARTS
 from apiarybook.files.content import Added, Foreign, Formula, Kept
 from apiarybook.files.headings import plain_heading
 from apiarybook.files.limits import column_letters
@@ -30,8 +31,6 @@ _LONGEST_TEXT = 32_767
 _SAME_WIDTH = 1
 """Pixels by which a width may differ and still be the layout's: programs round."""
 _NAMED_CELLS = 5
-_CHART_SHEET = "Standing"
-"""The sheet on which the book itself draws a chart."""
 
 
 def kept(raw: RawBook, data: bytes, book: Book) -> tuple[Kept, tuple[str, ...]]:
@@ -304,13 +303,17 @@ def _sheet_name(name: str, taken: set[str]) -> str:
 def _drawings(old: Old) -> None:
     for sheet in old.raw.sheets.values():
         one = old.ours.get(sheet.name)
-        if not sheet.has_drawing or (one and one.name == _CHART_SHEET and _is_our_chart(old, sheet)):
+        if not sheet.has_drawing or (one and _is_our_chart(old, sheet, MOST_CHARTS.get(one.name, 0))):
             continue
         old.lose(sheet.name, "the picture, chart or shape that somebody put there was left out.")
 
 
-def _is_our_chart(old: Old, sheet: RawSheet) -> bool:
-    return old.trimmings is None or old.trimmings.drawn(sheet.name) == (1, 1)
+def _is_our_chart(old: Old, sheet: RawSheet, most: int) -> bool:
+    """Whether nothing is drawn on a sheet but charts, and no more of them than the book itself draws there."""
+    if most == 0 or old.trimmings is None:
+        return most > 0
+    things, charts = old.trimmings.drawn(sheet.name)
+    return things == charts <= most
 
 
 def _elsewhere(old: Old) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from apiarybook.files.limits import column_letters
@@ -134,7 +134,12 @@ def member_plan(rows: Mapping[str, int]) -> Plan:
     """
     in_view = [_sheet(name, rows, hidden=False) for name in MEMBER_SHEETS]
     behind = [_sheet(name, rows, hidden=True) for name in MEMBER_LISTS]
-    return Plan((_view(MY_COLONIES, rows), *in_view, *behind))
+    sheets = (_view(MY_COLONIES, rows), *in_view, *behind)
+    return Plan(tuple(replace(one, columns=_for_members(one.columns)) for one in sheets))
+
+
+def _for_members(columns: tuple[tuple[str, Column], ...]) -> tuple[tuple[str, Column], ...]:
+    return tuple((name, column) for name, column in columns if not column.club_only)
 
 
 def _sheet(name: str, rows: Mapping[str, int], *, hidden: bool) -> Planned:

@@ -29,7 +29,8 @@ if TYPE_CHECKING:
     from apiarybook.files.headings import Headings
     from apiarybook.files.records import Format
 
-_NEVER_TYPED = frozenset({"ref", "typed_for"})
+NEVER_TYPED = frozenset({"ref", "typed_for"})
+"""What does not tell whether somebody typed into a row: it stands there from the start, or says whom it is for."""
 _TABLES = frozenset({"Decisions", "Hefting"})
 _KEPT = frozenset({"Findings", "Returns", "Changes", "Year", "Claims"})
 _VERSION = "layout version"
@@ -97,7 +98,7 @@ class Table:
     @property
     def is_blank(self) -> pd.Series[bool]:
         """Which rows nobody has typed into."""
-        keys = [column.key for column in self.sheet.typed if column.key not in _NEVER_TYPED]
+        keys = [column.key for column in self.sheet.typed if column.key not in NEVER_TYPED]
         return self.raw[keys].isna().all(axis=1)
 
 

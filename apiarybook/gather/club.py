@@ -108,6 +108,19 @@ def returns_of(book: Book) -> pd.DataFrame:
     return raw[raw["copy"].notna() & raw["member"].notna()].reset_index(drop=True)
 
 
+def refuse_member_copy(book: Book) -> None:
+    """Let nobody reckon or gather in a member copy, which would lose the club's part of it.
+
+    Args:
+        book: a book as read.
+
+    Raises:
+        CannotRead: it is the copy of a member.
+    """
+    if book.properties.get("member"):
+        raise CannotRead(f"{book.name} is the copy of a member; give the club's own book, where copies are gathered.")
+
+
 def read_club(path: Path, as_at: date) -> Club:
     """Read a club's book, and tell what was typed into it since its last run.
 
@@ -120,8 +133,7 @@ def read_club(path: Path, as_at: date) -> Club:
     """
     raw = read_raw(path)
     book = read_book(raw)
-    if book.properties.get("member"):
-        raise CannotRead(f"{book.name} is the copy of a member; give the club's own book, where copies are gathered.")
+    refuse_member_copy(book)
     if book.settings.get("winter") is None:
         raise CannotRead(f"{book.name}, sheet Settings: the setting winter is blank; type the year in which it begins.")
     added, lost = kept(raw, path.read_bytes(), book)

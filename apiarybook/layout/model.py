@@ -74,6 +74,7 @@ class Column:
     width: int = 0
     decimals: int = 2
     percent: bool = False
+    club_only: bool = False
 
     def __post_init__(self) -> None:
         """Fill what follows from the rest and refuse a contradiction."""

@@ -50,6 +50,13 @@ TYPED_FOR = Column(
     prompt="Only if you typed this row for a member who sent paper or a picture: that member's code.",
 )
 HELD = Column(key="held", kind=Kind.TEXT, heading="held since the last run", role=Role.VALUE, folded=True, width=30)
+ROW_FOR = Column(
+    key="row_for",
+    kind=Kind.CODE,
+    role=Role.VALUE,
+    club_only=True,
+    prompt="The member for whom this blank row is kept, so that two people typing at once do not take one row.",
+)
 STATUS = Column(key="status", kind=Kind.TEXT, role=Role.LIVE, width=34)
 
 

@@ -9,6 +9,7 @@ from apiarybook.layout.parts import (
     HELD,
     REF,
     REMARKS,
+    ROW_FOR,
     STATUS,
     TYPED_FOR,
     folded,
@@ -122,6 +123,7 @@ WEIGHINGS = Sheet(
     spare=100,
     columns=(
         REF,
+        ROW_FOR,
         DATE,
         COLONY,
         BY,
@@ -258,6 +260,7 @@ FEEDINGS = Sheet(
     spare=60,
     columns=(
         REF,
+        ROW_FOR,
         DATE,
         COLONY,
         Column(
@@ -332,6 +335,7 @@ WINTER_ROUNDS = Sheet(
     spare=60,
     columns=(
         REF,
+        ROW_FOR,
         DATE,
         COLONY,
         BY,
@@ -370,6 +374,7 @@ MOVES = Sheet(
     spare=40,
     columns=(
         REF,
+        ROW_FOR,
         DATE,
         COLONY,
         Column(
@@ -399,6 +404,7 @@ AFTER_WINTER = Sheet(
     spare=20,
     columns=(
         REF,
+        ROW_FOR,
         DATE,
         COLONY,
         Column(

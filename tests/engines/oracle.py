@@ -157,6 +157,12 @@ def by_formualizer(data: bytes, folder: Path) -> Values:
 
 def by_libreoffice(books: Sequence[bytes], folder: Path, suffix: str) -> list[Values]:
     """Recalculate many books with one call of LibreOffice, kept as xlsx or ods."""
+    made = saved_by_libreoffice(books, folder, suffix)
+    return [read_ods(one) if suffix == "ods" else read_xlsx(one.read_bytes()).values for one in made]
+
+
+def saved_by_libreoffice(books: Sequence[bytes], folder: Path, suffix: str) -> list[Path]:
+    """Open, recalculate and save many books with one call of LibreOffice."""
     profile, out = folder / "profile", folder / suffix
     (profile / "user").mkdir(parents=True)
     (profile / "user" / "registrymodifications.xcu").write_text(RECALCULATE)
@@ -166,5 +172,4 @@ def by_libreoffice(books: Sequence[bytes], folder: Path, suffix: str) -> list[Va
     options = [f"-env:UserInstallation={profile.as_uri()}", "--headless", "--norestore", "--convert-to", suffix]
     command = [str(shutil.which("soffice")), *options, "--outdir", str(out), *map(str, sources)]
     subprocess.run(command, check=True, capture_output=True, timeout=300)
-    made = [out / f"{source.stem}.{suffix}" for source in sources]
-    return [read_ods(one) if suffix == "ods" else read_xlsx(one.read_bytes()).values for one in made]
+    return [out / f"{source.stem}.{suffix}" for source in sources]

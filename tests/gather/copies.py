@@ -17,6 +17,7 @@ from apiarybook.layout import BOOK
 from tests.gather.small_club import AS_AT, Row, club_book
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from pathlib import Path
 
     from apiarybook.files.records import RawBook, RawSheet
@@ -83,8 +84,8 @@ def _layout(name: str) -> str:
     return "Colonies" if name == "My colonies" else name
 
 
-def saved(raw: RawBook, path: Path, when: datetime = SAVED) -> Path:
-    """Save a book as plain xlsx, values only, at a time of our choosing."""
+def saved(raw: RawBook, path: Path, when: datetime = SAVED, folded: Iterable[int] = ()) -> Path:
+    """Save a book as plain xlsx, values only, at a time of our choosing, some columns of each sheet hidden."""
     target = io.BytesIO()
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     book = xlsxwriter.Workbook(target, options)
@@ -101,6 +102,8 @@ def saved(raw: RawBook, path: Path, when: datetime = SAVED) -> Path:
                     made.write_datetime(at, number, moment, day)
                 elif value is not None:
                     made.write(at, number, value)
+        for number in folded:
+            made.set_column(number, number, None, None, {"hidden": True})
         if sheet.hidden:
             made.hide()
     book.close()

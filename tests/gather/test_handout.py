@@ -15,7 +15,7 @@ import openpyxl
 import pytest
 from click.testing import CliRunner
 
-from apiarybook.api import read_book, reckon_book
+from apiarybook.api import look_at_file, read_book, reckon_book, reckon_file
 from apiarybook.cli import main
 from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.files.settle import settle
@@ -28,6 +28,7 @@ from tests.engines.oracle import Values, by_formualizer, differences, read_xlsx
 from tests.gather.small_club import AS_AT, DAY, HIVE, ROWS, Row, club_book
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from apiarybook.gather.claims import Claim
@@ -405,3 +406,26 @@ def test_the_command_speaks_json(tmp_path: Path) -> None:
     told = json.loads(said.stdout)
     assert (said.exit_code, told["handed_out"][0]["copy"], told["skipped"]) == (0, "M2a", [])
     assert {"handed_out", "skipped", "book", "findings", "counts"} == set(told)
+
+
+@pytest.mark.parametrize("look", [reckon_file, look_at_file])
+def test_a_member_copy_is_not_reckoned_as_if_it_were_the_clubs_book(
+    handed: Handing, look: Callable[[Path, date], object]
+) -> None:
+    path = next(copy.path for copy in handed.copies)
+    before = path.read_bytes()
+    with pytest.raises(CannotRead, match="is the copy of a member"):
+        look(path, AS_AT)
+    assert path.read_bytes() == before
+
+
+def test_blank_rows_of_the_clubs_book_stand_in_a_band_for_each_member(handed: Handing) -> None:
+    sheet = openpyxl.load_workbook(handed.target)["Weighings"]
+    rows = [[cell.value for cell in row[:4]] for row in sheet.iter_rows(min_row=2)]
+    free = [kept for _, kept, day, colony in rows if day is None and colony is None]
+    assert [kept for _, kept, day, _ in rows if day is not None] == [None] * len(ROWS["Weighings"])
+    half = len(free) // 2
+    assert free[: 2 * half] == ["M1"] * half + ["M2"] * half
+    assert "row for" not in [
+        cell.value for cell in openpyxl.load_workbook(io.BytesIO(copies(handed)["M1"]))["Weighings"][1]
+    ]

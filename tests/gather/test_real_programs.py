@@ -54,7 +54,7 @@ def inbox(evening: Evening) -> Path:
     for member, rows, changes in (("M1", ANN, CHANGED), ("M2", BOB, {})):
         raw = filled(evening.copies[member], rows, changes)
         saved(raw, folder / "plain" / f"{member}.xlsx")
-        saved(rearranged(raw), folder / "rearranged" / f"{member}.xlsx")
+        saved(rearranged(raw), folder / "rearranged" / f"{member}.xlsx", folded=range(3, 40, 2))
     return folder
 
 
