@@ -91,7 +91,7 @@ FEED_ORDER = Sheet(
             Kind.MASS,
             heading="to be sure, add",
             decimals=1,
-            prompt="So much on top of forecast and change, and the whole autumn's feed suffices as often as Settings asks.",
+            prompt="So much on top of forecast and change, and the autumn's feed suffices as often as Settings asks.",
         ),
         *live("liquid", Kind.MASS, heading="still due: liquid feed", is_folded=False, decimals=1),
         *live("liquid_packs", Kind.COUNT, heading="packs of liquid feed", is_folded=False, decimals=0),

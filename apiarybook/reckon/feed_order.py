@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from apiarybook.reckon.arrays import Floats, figure, numbers, rounded, words
+from apiarybook.reckon.arrays import Floats, figure, numbers, rounded
 from apiarybook.reckon.lookup import Rows, match, number_or, pick, pick_words, sum_by
 from apiarybook.reckon.winter import serials
 

@@ -24,8 +24,12 @@ million, and the values lie closer than the narrowest spread that is kept."""
 
 @dataclass(frozen=True, slots=True)
 class Learnt:
-    """What the evidence alone says of each colony's rate: the sum of squares of what it should have eaten, each
-    divided by the variance of the stores it was seen in, and the rate that fits best; shape (colonies,)."""
+    """What the evidence alone says of each colony's rate, shape (colonies,).
+
+    Attributes:
+        weight: one over the variance of the rate seen [1].
+        rate: what it ate over what the handbook has it eat, by least squares [1].
+    """
 
     weight: Floats
     rate: Floats
@@ -110,11 +114,12 @@ def points(
             "order": np.select([occasion == "before feed", occasion == "after feed"], [0, 2], 1),
             "kit": 2 * found["type_row"].to_numpy(dtype=np.int64) + frames,
             "stores": found["dry"].to_numpy() - unripe,
-            "u": np.sqrt(own.to_numpy() + flow**2),
+            "u": np.sqrt(numbers(own) + flow**2),
             "eaten": scaled * lists.winter.on(lists.winter.eaten, day, found["profile_row"].to_numpy()),
         }
     )
-    return table[(counts & (table["u"] > 0).to_numpy()).to_numpy()]
+    kept: pd.DataFrame = table[counts.to_numpy() & (table["u"] > 0).to_numpy()]
+    return kept
 
 
 def _moved(standing: pd.DataFrame, colony: Rows) -> Floats:

@@ -60,7 +60,7 @@ def round_list(ahead: pd.DataFrame, stood: pd.DataFrame, apiaries: pd.DataFrame,
         )
     keys = ["visit_on", "place", "heft", "fondant", "blocks", "fondant_mass"]
     found = pd.DataFrame(rows, columns=keys).sort_values(["visit_on", "place"], kind="stable").reset_index(drop=True)
-    row = found.pop("place").to_numpy(dtype=np.int64)
-    found.insert(1, "apiary", pick_words(apiaries["apiary"], row).astype(object))
-    found.insert(2, "member", pick_words(apiaries["member"], row).astype(object))
+    visited = found.pop("place").to_numpy(dtype=np.int64)
+    found.insert(1, "apiary", pick_words(apiaries["apiary"], visited).astype(object))
+    found.insert(2, "member", pick_words(apiaries["member"], visited).astype(object))
     return found

@@ -43,8 +43,8 @@ def hefted_rounds(rounds: pd.DataFrame, weighings: pd.DataFrame, lists: Lists, s
     listed = np.concatenate(([""], words(lists.colonies["hive_type"])))[colony]
     block = pick(lists.types["portion_fondant"], match(np.where(moved != "", moved, listed), lists.types["name"]))
     left = np.array([LEFT.get(word, 0.0) for word in words(given["fondant_left"])]) * block * lost
-    told = {key: given[key] for key in ("date", "colony", "by", "heft")}
-    told |= {"how": "heft", "feed_left": left, "held": given["held"] if "held" in given else ""}
+    told: dict[str, object] = {key: given[key] for key in ("date", "colony", "by", "heft")}
+    told |= {"how": "heft", "feed_left": left, "held": given.get("held", "")}
     return pd.DataFrame(told, index=given.index).reindex(columns=weighings.columns)
 
 
@@ -91,4 +91,3 @@ def latest_round(rows: pd.DataFrame, found: pd.DataFrame, count: int) -> pd.Data
     )[counts]
     last = last.sort_values("rank", kind="stable").drop_duplicates("colony", keep="last").set_index("colony")
     return last.reindex(np.arange(1, count + 1))[list(ROUND)].reset_index(drop=True)
-

@@ -236,10 +236,10 @@ def _own_rates(
 ) -> None:
     """Let each colony's weighings, hefts and rounds tell what it eats itself."""
     frames, fed = happened
-    points = [
-        rate.points(rows, found, number_or(found.get("unripe_then", np.zeros(len(found))), 0.0), stood, lists, rules.as_at)
-        for rows, found in seen
-    ]
+    points = []
+    for rows, found in seen:
+        unripe = found["unripe_then"] if "unripe_then" in found else np.zeros(len(found))
+        points.append(rate.points(rows, found, number_or(unripe, 0.0), stood, lists, rules.as_at))
     given = pd.DataFrame({"colony": fed["colony_row"], "day": np.floor(serials(frames["Feedings"]["date"]))})
     changed = frames["Moves"]
     shifted = pd.DataFrame(

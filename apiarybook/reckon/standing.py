@@ -143,7 +143,9 @@ def evidence(found: pd.DataFrame, rows: pd.DataFrame, weighed: pd.DataFrame, rou
     later = ready & by_scale & by_heft & (np.nan_to_num(pick(day, hefted)) > found["evidence_day"])
     latest = np.where(later, np.nan_to_num(pick(day, hefted)), found["evidence_day"])
     rounded_on = np.nan_to_num(rounds["round_day"])
-    going = found["round"] = np.where(ready & ~none & (rounded_on > found["evidence_day"]) & (rounded_on >= latest), 1, 0)
+    going = found["round"] = np.where(
+        ready & ~none & (rounded_on > found["evidence_day"]) & (rounded_on >= latest), 1, 0
+    )
     heft = found["heft_row"] = np.where(later & (going == 0), hefted, 0)
     found["heft_day"] = np.where(going == 1, rounded_on, np.nan_to_num(pick(day, heft)))
     found["heft_occasion"] = _order(rows, heft)

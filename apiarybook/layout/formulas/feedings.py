@@ -17,13 +17,14 @@ def _unripe(days: str) -> str:
 def _against(source: str, fed: str, unripe: str, recent: str) -> dict[str, str]:
     """What a feed is to its colony's evidence: given after it, or unripe and lately given on its day."""
     seen, order = (at(f"Standing.{source}_{what}", "[colony_row]") for what in ("day", "occasion"))
-    after, outside = f"[after_{source}]", f"OR([usable]=0,[after_{source}]=1,{seen}<[joined])"
+    after, outside = f"[after_{source}]", f"OR([usable]=0,[after_{source}]=1)"
     return {
         f"after_{source}": f"IF([usable]=0,0,IF({DAY}>{{as_at}},0,"
         f"IF(OR({DAY}>{seen},AND({DAY}={seen},{order}=0)),1,0)))",
         fed: f"IF({after}=1,[stores],0)",
-        unripe: f"IF({outside},0,IF({DAY}>{{as_at}},0,{_unripe(f'{seen}-{DAY}')}))",
-        recent: f"IF({outside},0,IF(OR({DAY}>{{as_at}},{seen}-{DAY}>{{old_evidence}}),0,IF({LIQUID},[mass],0)))",
+        unripe: f"IF({outside},0,IF(OR({DAY}>{{as_at}},{seen}<[joined]),0,{_unripe(f'{seen}-{DAY}')}))",
+        recent: f"IF({outside},0,IF(OR({DAY}>{{as_at}},{seen}<[joined],{seen}-{DAY}>{{old_evidence}}),0,"
+        f"IF({LIQUID},[mass],0)))",
     }
 
 

@@ -166,8 +166,8 @@ FORMULAS = {
     "evidence_occasion": f'IF({EVIDENCE}=0,1,IF({OCCASION}="before feed",0,IF({OCCASION}="after feed",2,1)))',
     "weighed_on": f'IF({EVIDENCE}=0,"",[evidence_day])',
     "strength": f"IF({EVIDENCE}=0,1,{at('Weighings.strength', EVIDENCE)})",
-    "round": f"IF(AND([ready]=1,{EVIDENCE}>0,ISNUMBER([Colonies.round_day@])),IF(AND([Colonies.round_day@]>[evidence_day],"
-    f"[Colonies.round_day@]>=IF([rank_heft]=0,0,INT({at('Weighings.date', LATEST_HEFT)}))),1,0),0)",
+    "round": f"IF(AND([ready]=1,{EVIDENCE}>0,ISNUMBER([Colonies.round_day@])),"
+    f"IF(AND([Colonies.round_day@]>[evidence_day],[Colonies.round_day@]>=IF([rank_heft]=0,0,INT({at('Weighings.date', LATEST_HEFT)}))),1,0),0)",
     "heft_row": "IF(AND([ready]=1,[rank_scale]>0,[rank_heft]>0,[round]=0),"
     f"IF(INT({at('Weighings.date', LATEST_HEFT)})>[evidence_day],{LATEST_HEFT},0),0)",
     "heft_day": f"IF([round]=1,[Colonies.round_day@],IF({HEFT}=0,0,INT({at('Weighings.date', HEFT)})))",
@@ -266,7 +266,7 @@ FORMULAS = {
     "unripe_now": _known("MAX(0,SUMIFS([Feedings.unripe_now],[Feedings.colony_row],#))", "0"),
     "forecast": f"IF(OR([ready]=0,{AUTUMN_SHARE}=0),0,"
     f"{either(at('Hive types.fed_before', TYPE), '{forecast_share}*' + at('Hive types.want', TYPE))}/{AUTUMN_SHARE})",
-    "given": f'SUMIFS([Feedings.stores],[Feedings.colony_row],#,[Feedings.date],"<"&({{as_at}}+1))',
+    "given": 'SUMIFS([Feedings.stores],[Feedings.colony_row],#,[Feedings.date],"<"&({as_at}+1))',
     "change": f"IF(OR([known]=0,{AUTUMN_SHARE}=0),0,([given]+[feed_stores])/{AUTUMN_SHARE}-[forecast])",
     "stop_at": 'IF([feed_mass]="","",[stores_today]+[tare]+[extras]+[feeder_left]+[bees]+[brood]+[pollen]'
     "+[unripe_now]+[feed_mass])",

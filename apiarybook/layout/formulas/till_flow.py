@@ -8,9 +8,7 @@ PROFILE = "[Standing.profile_row@]"
 EATEN_NOW = on_day("eaten", "{as_at}", PROFILE)
 ROUNDS = "MAX([Standing.evidence_day@],[Standing.heft_day@])+{round_days}"
 BEGIN = "DATE({winter}+1,INT({rounds_begin}/100),MOD({rounds_begin},100))"
-DUE = (
-    f"MAX({{as_at}},IF({KNOWN}=1,MIN(MAX({ROUNDS},{BEGIN}),[Standing.lasts_to@]-{{fondant_lead}}),{{as_at}}))"
-)
+DUE = f"MAX({{as_at}},IF({KNOWN}=1,MIN(MAX({ROUNDS},{BEGIN}),[Standing.lasts_to@]-{{fondant_lead}}),{{as_at}}))"
 
 
 def _day(month: int, day: int) -> str:
