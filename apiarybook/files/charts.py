@@ -134,6 +134,8 @@ def _points(area: Area, first: int, last: int, down: str) -> dict[str, str]:
 
 
 ACROSS, WIDE, HIGH = 2, 640, 300
+STEP = 5
+"""The axis of such a chart ends at a multiple of it, in the book's unit, so that no whisker is cut."""
 ROW_HEIGHT = 20
 """Pixels of a row; the charts stand below the table, two side by side."""
 
@@ -153,13 +155,21 @@ def apiaries(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Pla
         told = [day for day in HALF_MONTHS if cells[name, half_month("mean", *day)][number] is not None]
         if told:
             chart = _outlook(workbook, places.areas[name], number, (told[0], told[-1]), str(apiary))
+            top = max(_tip(cells, name, number, day) for day in told)
+            grid = {"visible": True, "line": {"color": "#D9D9D9"}}
+            chart.set_y_axis({"min": 0, "max": STEP * (1 + top // STEP), "major_unit": STEP, "major_gridlines": grid})
             down, right = divmod(number, ACROSS)
-            top = planned.last_row + 1 + down * (HIGH // ROW_HEIGHT + 2)
+            below = planned.last_row + 1 + down * (HIGH // ROW_HEIGHT + 2)
             text = (
                 f"Outlook of apiary {apiary}: columns its usual colony, whiskers its 80 % band, diamonds the lightest."
             )
             offset = {"x_offset": right * (WIDE + 20), "object_position": 3, "description": text}
-            sheet.insert_chart(top, 0, chart, offset)
+            sheet.insert_chart(below, 0, chart, offset)
+
+
+def _tip(cells: Cells, name: str, number: int, day: tuple[int, int]) -> float:
+    """Where the whisker of a half-month ends, in the book's unit."""
+    return sum(float(str(cells[name, half_month(what, *day)][number] or 0.0)) for what in ("mean", "above"))
 
 
 def _outlook(workbook: Workbook, area: Area, number: int, ends: tuple[tuple[int, int], ...], apiary: str) -> Chart:
@@ -188,7 +198,6 @@ def _outlook(workbook: Workbook, area: Area, number: int, ends: tuple[tuple[int,
     marks.add_series({**lightest, "line": {"none": True}})
     chart.combine(marks)
     chart.set_title({"name": f"{apiary}: stores till the flow", "name_font": {"size": 12, "color": INK}})
-    chart.set_y_axis({"min": 0, "major_gridlines": {"visible": True, "line": {"color": "#D9D9D9"}}})
     chart.set_legend({"position": "top"})
     chart.show_hidden_data()
     chart.set_size({"width": WIDE, "height": HIGH})

@@ -167,7 +167,8 @@ FORMULAS = {
     "weighed_on": f'IF({EVIDENCE}=0,"",[evidence_day])',
     "strength": f"IF({EVIDENCE}=0,1,{at('Weighings.strength', EVIDENCE)})",
     "round": f"IF(AND([ready]=1,{EVIDENCE}>0,ISNUMBER([Colonies.round_day@])),"
-    f"IF(AND([Colonies.round_day@]>[evidence_day],[Colonies.round_day@]>=IF([rank_heft]=0,0,INT({at('Weighings.date', LATEST_HEFT)}))),1,0),0)",
+    f"IF(AND([Colonies.round_day@]>[evidence_day],"
+    f"[Colonies.round_day@]>=IF([rank_heft]=0,0,INT({at('Weighings.date', LATEST_HEFT)}))),1,0),0)",
     "heft_row": "IF(AND([ready]=1,[rank_scale]>0,[rank_heft]>0,[round]=0),"
     f"IF(INT({at('Weighings.date', LATEST_HEFT)})>[evidence_day],{LATEST_HEFT},0),0)",
     "heft_day": f"IF([round]=1,[Colonies.round_day@],IF({HEFT}=0,0,INT({at('Weighings.date', HEFT)})))",
