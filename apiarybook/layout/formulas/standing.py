@@ -240,7 +240,7 @@ FORMULAS = {
     f"{at('Hive types.portion_fondant', TYPE)})*{at('Feed kinds.stores_share', '[feed_row]')})",
     "feed_full": chain(
         ("OR([known]=0,[feed_row]=0)", "0"),
-        ('[verdict]="feed now"', "[portion]"),
+        ('OR([verdict]="feed now",AND([phase]=2,[fondant_by]<>"",[verdict]<>"weigh"))', "[portion]"),
         (ADVISED, f"MAX([short_by],IF({OUT}<={RISK},0,{SAFE}))"),
         last="0",
     ),
@@ -261,6 +261,7 @@ FORMULAS = {
         ('[feed_mass]=""', 'IF([phase]=2,[fondant_by],"")'),
         ('[verdict]="fondant later"', "MAX({as_at},[lasts_to]-{fondant_lead})"),
         ('[verdict]="feed now"', "{as_at}"),
+        ("[phase]=2", "[fondant_by]"),
         ("[liquid]=1", "[last_liquid_day]"),
         last="[winter_starts]",
     ),
