@@ -62,6 +62,8 @@ STANDING = Sheet(
         *live("round heft_row heft_day heft_occasion heft_counts apart", Kind.COUNT),
         *live("heft_unripe heft_fed heft_eaten scale_today heft_today", Kind.MASS),
         *live("shared_u own_u heft_u carried_u", Kind.MASS),
+        *live("aged", Kind.MASS, heading="eaten since its evidence"),
+        *live("still_u", Kind.MASS, heading="give or take but for that"),
         *live("heft_share", Kind.FRACTION),
         *live("strength", Kind.NUMBER, unit="1", decimals=4),
         *live("water_share", Kind.FRACTION),

@@ -235,8 +235,8 @@ def _wanted(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     found["floor"] = np.where(known, figure("reserve_floor") * scaled, 0.0)
     till_reach = found["appetite"] * lists.winter.eaten_between(today, found["reach"].to_numpy(), profile)
     found["least"] = np.where(known, found["floor"] + till_reach, np.nan)
-    ahead = found["own_spread"] * (found["least"] - found["floor"])
-    found["chance_u"] = np.where(known, np.hypot(found["stores_u"], ahead), 0.0)
+    ahead = found["own_spread"] * (found["aged"] + found["least"] - found["floor"])
+    found["chance_u"] = np.where(known, np.hypot(found["still_u"], ahead), 0.0)
     found["chance_out"] = outlook.chance_below(
         found["least"], found["stores_today"], np.where(known, found["chance_u"], np.nan)
     )
@@ -264,8 +264,8 @@ def _held_by_comb(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
 def _lasting(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     known = found["known"] == 1
     spare = found["stores_today"] - found["floor"]
-    may = outlook.ten_percent_eaten(spare, found["stores_u"], rules.z, found["own_spread"])
-    found["may_eat"] = np.where(known, may, 0.0)
+    may = outlook.ten_percent_eaten(spare + found["aged"], found["still_u"], rules.z, found["own_spread"])
+    found["may_eat"] = np.where(known, np.maximum(0.0, may - found["aged"]), 0.0)
     scaled = np.where(known, found["appetite"], 1.0)
     profile = np.where(known, found["profile_row"], 0)
     last = lists.winter.lasts_to(np.full(len(found), rules.as_at), found["may_eat"].to_numpy() / scaled, profile)

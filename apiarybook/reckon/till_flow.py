@@ -32,34 +32,37 @@ def half_month_days(year: int) -> tuple[float, ...]:
 
 
 def stores_ahead(
-    stores: Floats, uncertainty: Floats, rate: Floats, spread: Floats, eaten: Floats
+    stores: Floats, uncertainty: Floats, rate: Floats, spread: Floats, eaten: Floats, since: Floats
 ) -> tuple[Floats, Floats, Floats]:
     """Give the stores left after so much more was eaten.
 
     The rate is lognormal, so that the middle of what is eaten lies a little under its mean, and the band reaches
-    further down than up. Under nought there is nothing.
+    further down than up. A colony that ate fast since it was last looked at goes on doing so. Under nought there is
+    nothing.
 
     Args:
-        stores: stores today [kg], any shape.
-        uncertainty: their standard uncertainty [kg]; broadcasts.
+        stores: stores today, what was eaten since the evidence taken off by the mean rate [kg], any shape.
+        uncertainty: their standard uncertainty but for that of the rate [kg]; broadcasts.
         rate: mean of what the colony eats over what the handbook has it eat [1]; broadcasts.
         spread: relative standard deviation of that rate [1]; broadcasts.
         eaten: what the handbook has it eat from today to then [kg]; broadcasts.
+        since: what the handbook has it eat from its evidence to today [kg]; broadcasts.
 
     Returns:
         median, and the ends of the 80 % band [kg].
 
     Source: JCGM 100:2008, 5.1.2 (in squares), each side of the median by its own spread.
 
-    >>> [round(float(one), 2) for one in stores_ahead(15.0, 1.0, 1.0, 0.4, 8.0)]
+    >>> [round(float(one), 2) for one in stores_ahead(15.0, 1.0, 1.0, 0.4, 8.0, 0.0)]
     [7.57, 2.71, 10.77]
     """
     z = float(quantile((1 + BAND) / 2))
     wide = np.sqrt(np.log1p(spread**2))
     middle = rate / np.sqrt(1 + spread**2)
-    median = stores - middle * eaten
-    low = stores - rate * eaten - z * np.hypot(uncertainty, spread * rate * eaten)
-    high = median + np.hypot(z * uncertainty, (middle - middle * np.exp(-z * wide)) * eaten)
+    whole = since + eaten
+    median = stores + (rate - middle) * since - middle * eaten
+    low = stores - rate * eaten - z * np.hypot(uncertainty, spread * rate * whole)
+    high = median + np.hypot(z * uncertainty, (middle - middle * np.exp(-z * wide)) * whole)
     return np.maximum(0.0, median), np.maximum(0.0, low), np.maximum(0.0, high)
 
 
@@ -89,16 +92,19 @@ def till_the_flow(stood: pd.DataFrame, apiaries: pd.DataFrame, lists: Lists, rul
     eats = found["eats"] = np.where(known, appetite * rate / np.sqrt(1 + spread**2), 0.0)
     today, profile = np.full(len(stood), rules.as_at), stood["profile_row"].to_numpy()
     so_far = winter.on(winter.eaten, today, profile)
-    found["start"] = np.where(known, stood["stores_today"] + eats * so_far, 0.0)
-    spare = np.maximum(0.0, numbers(stood["stores_today"] - stood["floor"]))
-    last = winter.lasts_to(today, spare / np.where(known, eats, 1.0), np.where(known, profile, 0))
+    aged, still = numbers(stood["aged"]), numbers(stood["still_u"])
+    middle = numbers(stood["stores_today"]) + aged * (1 - 1 / np.sqrt(1 + spread**2))
+    found["start"] = np.where(known, middle + eats * so_far, 0.0)
+    spare = (found["start"] - stood["floor"]) / np.where(known, eats, 1.0) - so_far
+    last = winter.lasts_to(today, np.maximum(0.0, numbers(spare)), np.where(known, profile, 0))
     found["median_out"] = np.where(known, last, np.nan)
     found["heft_next"] = heft_next(stood, winter.year, rules.as_at)
     ahead: dict[str, Floats] = {}
     for (month, day), when in zip(HALF_MONTHS, half_month_days(winter.year), strict=True):
         shown = known & (when >= rules.as_at) & (when <= stood["flow"].to_numpy())
         eaten = appetite * winter.eaten_between(today, np.full(len(stood), when), profile)
-        told = stores_ahead(numbers(stood["stores_today"]), numbers(stood["stores_u"]), rate, spread, eaten)
+        since = aged / np.where(known, rate, 1.0)
+        told = stores_ahead(numbers(stood["stores_today"]), still, rate, spread, eaten, since)
         for what, values in zip(("median", "low", "high"), told, strict=True):
             ahead[half_month(what, month, day)] = np.where(shown, values, np.nan)
     return found.join(pd.DataFrame(ahead, index=stood.index))

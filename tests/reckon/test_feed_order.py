@@ -59,7 +59,9 @@ def test_a_weighing_makes_the_order_surer() -> None:
 def test_in_winter_the_portion_of_fondant_is_in_the_order() -> None:
     """One block of 2.5 kg for a colony that may not last to the flow, to be on two weeks before."""
     takes = [CLUB["Colonies"][0] | {"takes_fondant": "yes"}]
-    found = season(as_at=date(2026, 12, 1), Colonies=takes, Weighings=[weighed(date=date(2026, 11, 25), reading_1=28.0)])
+    found = season(
+        as_at=date(2026, 12, 1), Colonies=takes, Weighings=[weighed(date=date(2026, 11, 25), reading_1=28.0)]
+    )
     stood = found.standing.iloc[0]
     assert stood["verdict"].startswith("lasts to")
     assert (stood["feed_mass"], found.feed_order["solid"].iloc[0]) == (pytest.approx(2.5), pytest.approx(2.5))

@@ -22,9 +22,7 @@ if TYPE_CHECKING:
     from tests.checks.small import Row
 
 MIDWINTER = date(2026, 12, 20)
-FONDANT: list[Row] = [
-    {"colony": "A1", "apiary": "P1", "hive_type": "Eleven", "stand": "solid", "takes_fondant": "yes"}
-]
+FONDANT: list[Row] = [{"colony": "A1", "apiary": "P1", "hive_type": "Eleven", "stand": "solid", "takes_fondant": "yes"}]
 
 
 def outlook(as_at: date = OCTOBER, weighings: list[Row] | None = None, **rows: list[Row]) -> pd.Series[float]:
@@ -67,14 +65,17 @@ def test_medians_fall_and_bands_widen() -> None:
     rate=st.floats(0.3, 2.5),
     spread=st.floats(0.05, 0.5),
     eaten=st.floats(0.0, 20.0),
+    since=st.floats(0.0, 6.0),
     more=st.floats(0.0, 5.0),
 )
-def test_laws_of_stores_ahead(stores: float, u: float, rate: float, spread: float, eaten: float, more: float) -> None:  # noqa: PLR0913 all that enters
+def test_laws_of_stores_ahead(
+    stores: float, u: float, rate: float, spread: float, eaten: float, since: float, more: float
+) -> None:
     args = [np.array([value]) for value in (u, rate, spread)]
-    median, low, high = stores_ahead(np.array([stores]), *args, np.array([eaten]))
+    median, low, high = stores_ahead(np.array([stores]), *args, np.array([eaten]), np.array([since]))
     assert 0 <= low <= median <= high
-    richer = stores_ahead(np.array([stores + more]), *args, np.array([eaten]))
-    later = stores_ahead(np.array([stores]), *args, np.array([eaten + more]))
+    richer = stores_ahead(np.array([stores + more]), *args, np.array([eaten]), np.array([since]))
+    later = stores_ahead(np.array([stores]), *args, np.array([eaten + more]), np.array([since]))
     for better, now, worse in zip(richer, (median, low, high), later, strict=True):
         assert better >= now - 1e-9
     assert later[0] <= median

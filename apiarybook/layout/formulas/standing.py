@@ -54,7 +54,7 @@ APART = f"{compared('ABS([heft_today]-[scale_today])')}>{compared('{balance_ask}
 BY_HAND = "[apart]=1,ROUND([heft_share],6)>0.5"
 BOTH_U = (
     "SQRT([shared_u]^2+((1-[heft_share])*[own_u])^2+([heft_share]*[heft_u])^2"
-    f"+({SPREAD}*([eaten_since]-[heft_share]*{EATEN_BETWEEN}))^2"
+    f"+({SPREAD}*[aged])^2"
     f"+({{feed_spread}}*([fed_since]-[heft_share]*{FED_BETWEEN}))^2)"
 )
 
@@ -121,9 +121,10 @@ WINTER = chain(
     last=LASTS,
 )
 # the closed form of: median less z standard uncertainties, consumption and evidence in squares, meets the floor
-SPARE = "([stores_today]-[floor])"
-LEFT_OVER = f"({SPARE}^2-({Z}*[stores_u])^2)"
-MAY_EAT = f"IF({SPARE}<={Z}*[stores_u],0,{LEFT_OVER}/({SPARE}+SQRT(MAX(0,{SPARE}^2-(1-({SPREAD}*{Z})^2)*{LEFT_OVER}))))"
+SPARE = "([stores_today]+[aged]-[floor])"
+LEFT_OVER = f"({SPARE}^2-({Z}*[still_u])^2)"
+ROOT = f"SQRT(MAX(0,{SPARE}^2-(1-({SPREAD}*{Z})^2)*{LEFT_OVER}))"
+MAY_EAT = f"MAX(0,IF({SPARE}<={Z}*[still_u],0,{LEFT_OVER}/({SPARE}+{ROOT}))-[aged])"
 # the feed after which the chance of running out is what was asked for; the feed's own spread grows with it
 GAP = "([least]-[stores_today])"
 C = f"(1-({{feed_spread}}*{Z})^2)"
@@ -201,13 +202,15 @@ FORMULAS = {
     "apart": _heft(f"IF({APART},1,0)"),
     "heft_share": _heft("IF([apart]=1,IF([heft_u]<[carried_u],1,0),[carried_u]^2/([carried_u]^2+[heft_u]^2))"),
     "stores_today": _known("[scale_today]+[heft_share]*([heft_today]-[scale_today])"),
+    "aged": _known(f"[eaten_since]-[heft_share]*{EATEN_BETWEEN}", "0"),
     "stores_u": _known(BOTH_U),
+    "still_u": _known(f"SQRT(MAX(0,[stores_u]^2-({SPREAD}*[aged])^2))", "0"),
     "want_today": 'IF(OR([known]=0,[phase]<>1),"",'
     f"[strength]*{at('Hive types.want', TYPE)}+{EATS}*{eaten('{as_at}', '[winter_starts]')})",
     "short_by": 'IF([want_today]="","",[want_today]-[stores_today])',
     "floor": _known(f"{{reserve_floor}}*{SCALED}", "0"),
     "least": _known(f"[floor]+{EATS}*{eaten('{as_at}', '[reach]')}"),
-    "chance_u": _known(f"SQRT([stores_u]^2+({SPREAD}*([least]-[floor]))^2)", "0"),
+    "chance_u": _known(f"SQRT([still_u]^2+({SPREAD}*([aged]+[least]-[floor]))^2)", "0"),
     "chance_out": _known("NORMSDIST(([least]-[stores_today])/[chance_u])"),
     "chance_short": 'IF([short_by]="","",NORMSDIST(([short_by]-{least_worth_giving})/[stores_u]))',
     "room": _known(

@@ -30,12 +30,13 @@ FORMULAS = {
     "colony": '[Standing.colony@]&""',
     "apiary": f'IF([Standing.place_row@]=0,"",{at("Apiaries.apiary", "[Standing.place_row@]")})',
     "lasts_to": f'IF({KNOWN}=0,"",[Standing.lasts_to@])',
-    "median_out": f'IF({KNOWN}=0,"",[Calendar.date^]-1+MATCH({EATEN_NOW}'
-    f"+MAX(0,[Standing.stores_today@]-[Standing.floor@])/[eats],INDEX([Calendar.eaten*],0,{PROFILE}),1))",
+    "median_out": f'IF({KNOWN}=0,"",[Calendar.date^]-1+MATCH('
+    f"MAX({EATEN_NOW},([start]-[Standing.floor@])/[eats]),INDEX([Calendar.eaten*],0,{PROFILE}),1))",
     "heft_next": f'IF([Standing.phase@]=0,"",IF({DUE}<[Standing.flow@],{DUE},""))',
     "fondant_by": f'IF({KNOWN}=0,"",[Standing.fondant_by@])',
     **{half_month("median", *day): _median(*day) for day in HALF_MONTHS},
-    "start": f"IF({KNOWN}=0,0,[Standing.stores_today@]+[eats]*{EATEN_NOW})",
+    "start": f"IF({KNOWN}=0,0,[Standing.stores_today@]+[Standing.aged@]*(1-1/SQRT(1+[Standing.own_spread@]^2))"
+    f"+[eats]*{EATEN_NOW})",
     "eats": f"IF({KNOWN}=0,0,[Standing.appetite@]/SQRT(1+[Standing.own_spread@]^2))",
 }
 
