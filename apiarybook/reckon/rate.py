@@ -94,9 +94,10 @@ def points(
         as_at: number of the day for which to reckon.
 
     Returns:
-        one row a point that counts: colony (row), day, order (of its day, 0 before feed), kit (points of one kit share
-        what they share), stores, u (what it does not share) and eaten, what the handbook has the colony eat from the
-        calendar's first day to then [kg].
+        one row a point that counts: colony (row), day, order (of its day, 0 before feed), kit and hand (hefts of one
+        one row a point that counts: colony (row), day, order (of its day, 0 before feed), kit and hand (hefts of one
+        hand share its bias, weighings of one kit the tare; nobody's for a weighing), stores, u (what it does not
+        share) and eaten, what the handbook has the colony eat from the calendar's first day to then [kg].
     """
     colony, day = found["colony_row"].to_numpy(dtype=np.int64), np.floor(serials(rows["date"]))
     liquid = pick(standing["last_liquid_day"], colony)
@@ -113,6 +114,7 @@ def points(
             "day": day,
             "order": np.select([occasion == "before feed", occasion == "after feed"], [0, 2], 1),
             "kit": 2 * found["type_row"].to_numpy(dtype=np.int64) + frames,
+            "hand": np.where(words(rows["how"]) == "heft", np.char.lower(words(rows["by"])), "").astype(object),
             "stores": found["dry"].to_numpy() - unripe,
             "u": np.sqrt(numbers(own) + flow**2),
             "eaten": scaled * lists.winter.on(lists.winter.eaten, day, found["profile_row"].to_numpy()),
@@ -167,13 +169,15 @@ DAY_APART = 4.0
 
 
 def _stretches(seen: pd.DataFrame, fed: pd.DataFrame) -> NDArray[np.int64]:
-    """Number of the stretch of each point: same colony and kit, and no feed or change between."""
+    """Number of the stretch of each point: same colony, kit and hand, and no feed or change between."""
     if not len(seen):
         return np.zeros(0, dtype=np.int64)
     longest = max(float(seen["day"].max()), float(fed["day"].max()) if len(fed) else 0.0) + 1
     events = np.sort(_moment(fed["colony"], fed["day"], 0.5, longest))
     before = np.searchsorted(events, _moment(seen["colony"], seen["day"], seen["order"], longest))
-    return np.asarray(seen.assign(before=before).groupby(["colony", "kit", "before"]).ngroup().to_numpy(dtype=np.int64))
+    return np.asarray(
+        seen.assign(before=before).groupby(["colony", "kit", "hand", "before"]).ngroup().to_numpy(dtype=np.int64)
+    )
 
 
 def _moment(colony: pd.Series[int], day: pd.Series[float], order: ArrayLike, longest: float) -> Floats:

@@ -76,7 +76,7 @@ def test_laws_of_stores_ahead(
     assert 0 <= low <= median <= high
     richer = stores_ahead(np.array([stores + more]), *args, np.array([eaten]), np.array([since]))
     later = stores_ahead(np.array([stores]), *args, np.array([eaten + more]), np.array([since]))
-    for better, now, worse in zip(richer, (median, low, high), later, strict=True):
+    for better, now in zip(richer, (median, low, high), strict=True):
         assert better >= now - 1e-9
     assert later[0] <= median
     assert later[1] <= low + 1e-9
