@@ -95,7 +95,6 @@ def points(
 
     Returns:
         one row a point that counts: colony (row), day, order (of its day, 0 before feed), kit and hand (hefts of one
-        one row a point that counts: colony (row), day, order (of its day, 0 before feed), kit and hand (hefts of one
         hand share its bias, weighings of one kit the tare; nobody's for a weighing), stores, u (what it does not
         share) and eaten, what the handbook has the colony eat from the calendar's first day to then [kg].
     """
