@@ -7,17 +7,21 @@ from typing import TYPE_CHECKING
 from apiarybook.files.limits import column_letters
 from apiarybook.files.looks import INK
 from apiarybook.files.places import quoted
+from apiarybook.handbook.half_months import HALF_MONTHS, half_month
+from apiarybook.reckon.till_flow import MOST_APIARIES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from xlsxwriter.chart import Chart
     from xlsxwriter.workbook import Workbook
     from xlsxwriter.worksheet import Worksheet
 
+    from apiarybook.files.fill import Cells
     from apiarybook.files.places import Area, Places
     from apiarybook.files.plan import Planned
 
-MOST_CHARTS = {"Standing": 1, "Hefting": 1}
+MOST_CHARTS = {"Standing": 1, "Hefting": 1, "Apiaries till the flow": MOST_APIARIES}
 """Sheets on which the book itself draws charts, and how many at most."""
 PIXELS_A_COLONY = 12
 COLUMN = "#9DB0D6"
@@ -128,3 +132,74 @@ def _points(area: Area, first: int, last: int, down: str) -> dict[str, str]:
         "categories": f"={name}!${across}${rows[0]}:${across}${rows[1]}",
         "values": f"={name}!${up}${rows[0]}:${up}${rows[1]}",
     }
+
+
+ACROSS, WIDE, HIGH = 2, 640, 300
+STEP = 5
+"""The axis of such a chart ends at a multiple of it, in the book's unit, so that no whisker is cut."""
+ROW_HEIGHT = 20
+"""Pixels of a row; the charts stand below the table, two side by side."""
+
+
+def apiaries(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Places, cells: Cells) -> None:
+    """Put a chart of the outlook for each apiary under the table of apiaries.
+
+    Args:
+        workbook: the workbook in the making.
+        sheet: the sheet Apiaries till the flow.
+        planned: its plan.
+        places: where everything stands.
+        cells: the values of the book, to leave out half-months of which nothing is told.
+    """
+    name = planned.name
+    for number, apiary in enumerate(cells.get((name, "apiary"), ())):
+        told = [day for day in HALF_MONTHS if cells[name, half_month("mean", *day)][number] is not None]
+        if told:
+            chart = _outlook(workbook, places.areas[name], number, (told[0], told[-1]), str(apiary))
+            top = max(_tip(cells, name, number, day) for day in told)
+            grid = {"visible": True, "line": {"color": "#D9D9D9"}}
+            chart.set_y_axis({"min": 0, "max": STEP * (1 + top // STEP), "major_unit": STEP, "major_gridlines": grid})
+            down, right = divmod(number, ACROSS)
+            below = planned.last_row + 1 + down * (HIGH // ROW_HEIGHT + 2)
+            text = (
+                f"Outlook of apiary {apiary}: columns its usual colony, whiskers its 80 % band, diamonds the lightest."
+            )
+            offset = {"x_offset": right * (WIDE + 20), "object_position": 3, "description": text}
+            sheet.insert_chart(below, 0, chart, offset)
+
+
+def _tip(cells: Cells, name: str, number: int, day: tuple[int, int]) -> float:
+    """Where the whisker of a half-month ends, in the book's unit."""
+    return sum(float(str(cells[name, half_month(what, *day)][number] or 0.0)) for what in ("mean", "above"))
+
+
+def _outlook(workbook: Workbook, area: Area, number: int, ends: tuple[tuple[int, int], ...], apiary: str) -> Chart:
+    row = area.first + number
+
+    def across(what: str, at: int) -> str:
+        first, last = (column_letters(area.columns[half_month(what, *day)]) for day in ends)
+        return f"={quoted(area.sheet)}!${first}${at}:${last}${at}"
+
+    days = across("mean", area.first - 1)
+    chart = workbook.add_chart({"type": "column"})
+    whiskers = {"plus_values": across("above", row), "minus_values": across("below", row)}
+    chart.add_series(
+        {
+            "name": "usual colony, 80 % band",
+            "categories": days,
+            "values": across("mean", row),
+            "fill": {"color": COLUMN},
+            "gap": 60,
+            "y_error_bars": {"type": "custom", **whiskers, "line": {"color": INK, "width": 1}},
+        }
+    )
+    marks = workbook.add_chart({"type": "line"})
+    diamond = {"type": "diamond", "size": 7, "border": {"color": INK}, "fill": {"color": INK}}
+    lightest = {"name": "lightest colony", "categories": days, "values": across("lightest", row), "marker": diamond}
+    marks.add_series({**lightest, "line": {"none": True}})
+    chart.combine(marks)
+    chart.set_title({"name": f"{apiary}: stores till the flow", "name_font": {"size": 12, "color": INK}})
+    chart.set_legend({"position": "top"})
+    chart.show_hidden_data()
+    chart.set_size({"width": WIDE, "height": HIGH})
+    return chart

@@ -76,6 +76,9 @@ def _reckoned(content: Content) -> dict[str, pd.DataFrame]:
         "Hefting": season.hefting,
         "Hefted and weighed": season.pairs,
         "Worth weighing": season.worth_weighing,
+        "Till the flow": season.till_the_flow,
+        "Apiaries till the flow": season.by_apiary,
+        "Round list": season.round_list,
     }
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from apiarybook.layout.model import Column, Group, View
 
-ALIGNED = {"Standing": "Colonies", "Feed order": "Apiaries"}
+ALIGNED = {"Standing": "Colonies", "Till the flow": "Colonies", "Feed order": "Apiaries"}
 """Sheets whose rows go with the rows of another, one by one."""
 UNIT_FIGURE = "kg_in_unit"
 PACE_DAY = "pace_after_day"

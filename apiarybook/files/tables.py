@@ -32,9 +32,7 @@ if TYPE_CHECKING:
 NEVER_TYPED = frozenset({"ref", "typed_for"})
 """What does not tell whether somebody typed into a row: it stands there from the start, or says whom it is for."""
 _TABLES = frozenset({"Decisions", "Hefting"})
-_KEPT = frozenset(
-    {"Till the flow", "Findings", "Returns", "Changes", "Year", "Claims", "Earlier lifts", "Earlier winters"}
-)
+_KEPT = frozenset({"Findings", "Returns", "Changes", "Year", "Claims", "Earlier lifts", "Earlier winters"})
 _VERSION = "layout version"
 _ERROR = re.compile(r"#(?:N/A|DIV/0!|REF!|NAME\?|VALUE!|NUM!|NULL!)|Err:\d{3}")
 _NEAR = 0.7

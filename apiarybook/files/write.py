@@ -15,7 +15,8 @@ from apiarybook.files.looks import TABS, Looks
 from apiarybook.files.measure import measure
 from apiarybook.files.plan import Plan, Planned, club_plan
 from apiarybook.files.put import checked, write_value
-from apiarybook.files.top import write_top
+from apiarybook.files.top import write_top, write_totals
+from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
 from apiarybook.layout.model import Column, Group, Kind, Role
 
@@ -112,7 +113,9 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     sheet.set_tab_color(TABS[planned.group])
     _set_up(book, sheet, planned)
     if planned.heading_row > 1:
-        write_top(sheet, book.looks, planned, book.places, book.content.as_at)
+        write_top(sheet, book.looks, planned, book.places, book.content.as_at, book.content.unit)
+    if planned.name == "Feed order":
+        write_totals(sheet, book.looks, planned, book.places, _totals(book))
     for number, (name, column) in enumerate(planned.columns):
         checked(
             sheet.write_string(planned.heading_row - 1, number, book.units.heading(column), book.looks.heading(column))
@@ -125,10 +128,20 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
         charts.standing(book.workbook, sheet, planned, book.places)
     if planned.name == "Hefting" and charts.LIFTS in book.places.areas:
         charts.hefting(book.workbook, sheet, planned, book.places, _guessed(book.cells))
+    if planned.name == "Apiaries till the flow":
+        charts.apiaries(book.workbook, sheet, planned, book.places, book.cells)
     if planned.group is Group.READ_HERE and planned.name != "Decisions":
         sheet.protect("", {"autofilter": True, "sort": True, "format_columns": True, "format_rows": True})
     if planned.hidden:
         sheet.hide()
+
+
+def _totals(book: Sheets) -> dict[str, tuple[float, bool]]:
+    """Sums over all apiaries, and what to add to be sure of the whole order, in the book's units."""
+    keys = [column.key for column in BOOK["Feed order"].columns if column.numeric]
+    sums = {key: [float(str(one)) for one in book.cells["Feed order", key] if one is not None] for key in keys}
+    sure = book.content.season.order_margin * book.units.factor(Kind.MASS, "kg")
+    return {key: (sum(values), True) for key, values in sums.items()} | {"to_be_sure": (sure, False)}
 
 
 def _guessed(cells: Cells) -> list[object]:

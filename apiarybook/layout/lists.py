@@ -146,6 +146,16 @@ HIVE_TYPES = Sheet(
             likely=(5.0, 50.0),
             prompt="Stores wanted on the day winter starts. Set what your club has learnt.",
         ),
+        Column(
+            key="fed_before",
+            heading="fed last autumn",
+            kind=Kind.MASS,
+            possible=(0.0, 60.0),
+            likely=(0.0, 30.0),
+            folded=True,
+            prompt="What a colony of this type was fed last autumn on average, as stores, for the forecast of the feed "
+            "order. Blank: 0.4 of the want.",
+        ),
         *live("comb_full", Kind.MASS, heading="comb full", is_folded=False),
         *live("target", Kind.MASS, heading="target gross in October", is_folded=False),
         *live("feed_to", Kind.MASS, heading="most worth feeding to"),

@@ -1,7 +1,27 @@
 """The sheets that the book fills: formulas where members read them, values of the last run elsewhere."""
 
-from apiarybook.layout.model import Column, Group, Kind, Sheet
+from apiarybook.handbook.half_months import HALF_MONTHS, half_month
+from apiarybook.layout.model import Column, Group, Kind, Role, Sheet
 from apiarybook.layout.parts import live, told, value
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def _half_month(
+    what: str, month: int, day: int, *, text: str = "", role: Role = Role.VALUE, folded: bool = False
+) -> Column:
+    """A column of stores on one day of the winter; its unit stands above, so that headings and charts stay short."""
+    return Column(
+        key=half_month(what, month, day),
+        kind=Kind.NUMBER,
+        unit="kg",
+        heading=f"{day} {MONTHS[month - 1]}{text}",
+        role=role,
+        folded=folded,
+        width=7 if not folded else 12,
+        decimals=1,
+    )
+
 
 STANDING = Sheet(
     name="Standing",
@@ -32,15 +52,18 @@ STANDING = Sheet(
         *live("want_today least", Kind.MASS),
         *live("chance_out", Kind.FRACTION, heading="chance of running out"),
         *live("lasts_to fondant_by", Kind.DATE, width=13),
-        *live("active place_row profile_row type_row ready phase", Kind.COUNT),
+        *live("active place_row profile_row profile_before type_row ready phase", Kind.COUNT),
+        *live("here_since", Kind.DATE, heading="in this apiary since"),
         *live("winter_starts last_liquid_day reach flow", Kind.DATE),
-        *live("size", Kind.NUMBER, unit="1", decimals=4),
+        *live("size own_rate own_spread appetite", Kind.NUMBER, unit="1", decimals=4),
         *live("takes", Kind.COUNT),
         *live("rank_scale rank_heft evidence_row evidence_day evidence_occasion", Kind.COUNT),
         *live("way", Kind.TEXT, heading="way of the weighing"),
-        *live("heft_row heft_day heft_occasion heft_counts apart", Kind.COUNT),
+        *live("round heft_row heft_day heft_occasion heft_counts apart", Kind.COUNT),
         *live("heft_unripe heft_fed heft_eaten scale_today heft_today", Kind.MASS),
         *live("shared_u own_u heft_u carried_u", Kind.MASS),
+        *live("aged", Kind.MASS, heading="eaten since its evidence"),
+        *live("still_u", Kind.MASS, heading="give or take but for that"),
         *live("heft_share", Kind.FRACTION),
         *live("strength", Kind.NUMBER, unit="1", decimals=4),
         *live("water_share", Kind.FRACTION),
@@ -49,6 +72,8 @@ STANDING = Sheet(
         *live("feed_row liquid", Kind.COUNT),
         *live("portion feed_full feed_stores unripe_now", Kind.MASS),
         *live("feeder_litres", Kind.VOLUME),
+        *live("forecast", Kind.MASS, heading="feed foretold in summer"),
+        *live("given change", Kind.MASS),
     ),
 )
 
@@ -56,13 +81,23 @@ FEED_ORDER = Sheet(
     name="Feed order",
     group=Group.READ_HERE,
     row_is="an apiary and the feed its colonies still need",
-    heading_row=4,
+    heading_row=5,
     columns=(
         *live("apiary member", Kind.CODE, is_folded=False),
         *live("colonies", Kind.COUNT, heading="colonies to feed", is_folded=False, decimals=0),
-        *live("liquid", Kind.MASS, heading="liquid feed", is_folded=False, decimals=1),
+        *live("forecast", Kind.MASS, heading="forecast before weighing", is_folded=False, decimals=1),
+        *live("forecast_packs", Kind.COUNT, heading="forecast in packs", is_folded=False, decimals=0),
+        *live("change", Kind.MASS, heading="change after weighing", is_folded=False, decimals=1),
+        told(
+            "to_be_sure",
+            Kind.MASS,
+            heading="to be sure, add",
+            decimals=1,
+            prompt="So much on top of forecast and change, and the autumn's feed suffices as often as Settings asks.",
+        ),
+        *live("liquid", Kind.MASS, heading="still due: liquid feed", is_folded=False, decimals=1),
         *live("liquid_packs", Kind.COUNT, heading="packs of liquid feed", is_folded=False, decimals=0),
-        *live("solid", Kind.MASS, heading="fondant", is_folded=False, decimals=1),
+        *live("solid", Kind.MASS, heading="still due: fondant", is_folded=False, decimals=1),
         *live("solid_packs", Kind.COUNT, heading="packs of fondant", is_folded=False, decimals=0),
     ),
 )
@@ -168,13 +203,51 @@ TILL_THE_FLOW = Sheet(
     name="Till the flow",
     group=Group.READ_HERE,
     row_is="a colony's stores by half-month until the flow",
+    heading_row=4,
+    columns=(
+        *live("colony apiary", Kind.CODE, is_folded=False),
+        *live("lasts_to", Kind.DATE, heading="lasts to, nine in ten", is_folded=False, width=13),
+        *live("median_out", Kind.DATE, heading="lasts to, even chance", is_folded=False, width=13),
+        *live("heft_next", Kind.DATE, heading="heft next", is_folded=False, width=13),
+        *live("fondant_by", Kind.DATE, heading="fondant on by", is_folded=False, width=13),
+        *(_half_month("median", *day, role=Role.LIVE) for day in HALF_MONTHS),
+        *live("start", Kind.MASS, heading="stores and all eaten before"),
+        *live("eats", Kind.NUMBER, unit="1", heading="eats, of the reference", decimals=4),
+        *(_half_month("low", *day, text=", one in ten less", folded=True) for day in HALF_MONTHS),
+        *(_half_month("high", *day, text=", one in ten more", folded=True) for day in HALF_MONTHS),
+    ),
+)
+
+BY_APIARY = Sheet(
+    name="Apiaries till the flow",
+    group=Group.READ_HERE,
+    row_is="an apiary's usual colony by half-month until the flow, with a chart each",
+    heading_row=4,
     hidden_when_empty=True,
     columns=(
-        told("colony", Kind.CODE),
-        told("lasts_to", Kind.DATE, heading="lasts to, nine in ten"),
-        told("median_out", Kind.DATE, heading="lasts to, even chance"),
-        told("heft_next", Kind.DATE, heading="heft next"),
-        told("fondant_by", Kind.DATE, heading="fondant on by"),
+        told("apiary", Kind.CODE),
+        told("colonies", Kind.COUNT, decimals=0),
+        *(_half_month("mean", *day, role=Role.LIVE) for day in HALF_MONTHS),
+        value("place", Kind.COUNT, heading="row on Apiaries"),
+        *(_half_month("below", *day, text=", down to", folded=True) for day in HALF_MONTHS),
+        *(_half_month("above", *day, text=", up to", folded=True) for day in HALF_MONTHS),
+        *(_half_month("lightest", *day, text=", lightest colony", folded=True) for day in HALF_MONTHS),
+    ),
+)
+
+ROUND_LIST = Sheet(
+    name="Round list",
+    group=Group.READ_HERE,
+    row_is="the next visit to an apiary",
+    hidden_when_empty=True,
+    columns=(
+        told("visit_on", Kind.DATE, heading="visit by", width=13),
+        told("apiary", Kind.CODE),
+        told("member", Kind.CODE),
+        told("heft", Kind.TEXT, heading="colonies to heft", width=60),
+        told("fondant", Kind.TEXT, heading="carry fondant to", width=44),
+        told("blocks", Kind.COUNT, heading="blocks of fondant", decimals=0),
+        told("fondant_mass", Kind.MASS, heading="fondant", decimals=1),
     ),
 )
 
@@ -283,6 +356,8 @@ SHEETS = (
     LIFTS,
     WORTH_WEIGHING,
     TILL_THE_FLOW,
+    BY_APIARY,
+    ROUND_LIST,
     FINDINGS,
     DECISIONS,
     RETURNS,

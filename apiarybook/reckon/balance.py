@@ -11,6 +11,7 @@ import pandas as pd
 
 from apiarybook.reckon import consumption, feeds, kit
 from apiarybook.reckon.arrays import Floats, figure, numbers, rounded, words
+from apiarybook.reckon.feedings import given_to
 from apiarybook.reckon.lookup import match, pick, sum_by
 from apiarybook.reckon.winter import DAY_ZERO, month_day, serial, serials
 
@@ -184,10 +185,11 @@ def in_hive(records: Records) -> tuple[Floats, Floats]:
         be of the feeds of the last weeks where there were any.
     """
     fed, count = records.fed, len(records.weighed)
+    fed_on = np.floor(serials(records.feedings["date"]))
     given = pd.DataFrame(
         {
-            "colony": fed["colony_row"],
-            "fed_on": np.floor(serials(records.feedings["date"])),
+            "colony": given_to(fed, fed_on),
+            "fed_on": fed_on,
             "mass": fed["mass"],
             "poured": fed["poured"],
             "water": fed["water_off"],

@@ -25,12 +25,14 @@ def combine(found: pd.DataFrame) -> None:
 
     Args:
         found: the frame of `standing.evidence` with the evidence carried to today; gains heft_today, heft_share,
-            apart, stores_today, stores_u and how.
+            apart, stores_today, stores_u and how; aged, what it has eaten since its evidence [kg], and still_u, what
+            remains of stores_u but for that: a colony goes on at the rate at which it ate so far.
 
     Source: combination of independent estimates by inverse variance; what they share, JCGM 100:2008, 5.2.
     """
     known, counts = found["known"] == 1, (found["heft_counts"] == 1).to_numpy()
-    water, eaten, fed = (figure(name) for name in ("water_spread", "consumption_spread", "feed_spread"))
+    water, fed = figure("water_spread"), figure("feed_spread")
+    eaten = found["own_spread"].to_numpy()
     found["scale_today"] = found["stores"] + found["fed_since"] - found["eaten_since"]
     carried = found["heft_dry"] - found["heft_unripe"] + found["heft_fed"] - found["heft_eaten"]
     found["heft_today"] = np.where(counts, carried, 0.0)
@@ -46,9 +48,11 @@ def combine(found: pd.DataFrame) -> None:
     share = found["heft_share"].to_numpy()
     found["stores_today"] = found["scale_today"] + share * (found["heft_today"] - found["scale_today"])
     squares = found["shared_u"] ** 2 + ((1 - share) * own) ** 2 + (share * heft) ** 2
-    squares = squares + (eaten * (found["eaten_since"] - share * before[:, 0])) ** 2
+    aged = found["aged"] = np.where(known, found["eaten_since"] - share * before[:, 0], 0.0)
+    squares = squares + (eaten * aged) ** 2
     squares = squares + (fed * (found["fed_since"] - share * before[:, 1])) ** 2
     found["stores_u"] = np.where(known, np.sqrt(squares), np.nan)
+    found["still_u"] = np.where(known, np.sqrt(np.maximum(0.0, squares - (eaten * aged) ** 2)), 0.0)
     joined = found["way"].astype(object) + " and heft"
     found["how"] = np.select([share == 0, share == 1], [found["way"], "heft"], joined).astype(object)
 

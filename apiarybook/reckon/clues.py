@@ -11,6 +11,7 @@ from apiarybook.handbook import handbook
 from apiarybook.reckon.arrays import Floats, figure, numbers, words
 from apiarybook.reckon.balance import BEFORE_FEED, UNTIMED, occasions, water_lost
 from apiarybook.reckon.digits import meant
+from apiarybook.reckon.feedings import given_to
 from apiarybook.reckon.lookup import match, pick, sum_by
 from apiarybook.reckon.winter import serials
 
@@ -200,12 +201,13 @@ def beside(doubted: pd.DataFrame, found: pd.DataFrame, records: Records) -> pd.D
 
 
 def _feeds_of(records: Records) -> pd.DataFrame:
-    fed = records.fed
+    fed, fed_on = records.fed, np.floor(serials(records.feedings["date"]))
+    colony = given_to(fed, fed_on)
     return pd.DataFrame(
         {
-            "colony_row": fed["colony_row"],
-            "place": pick(records.stood["place_row"], fed["colony_row"].to_numpy(dtype=np.int64)),
-            "fed_on": np.floor(serials(records.feedings["date"])),
+            "colony_row": colony,
+            "place": pick(records.stood["place_row"], colony),
+            "fed_on": fed_on,
             "mass": fed["mass"],
             "water": fed["water_off"],
         }

@@ -14,6 +14,7 @@ from apiarybook.reckon.lookup import match, pick, pick_words, sum_by
 from apiarybook.reckon.winter import DAY_ZERO, serials
 
 if TYPE_CHECKING:
+    from apiarybook.reckon.lookup import Rows
     from apiarybook.reckon.weighings import Lists
 
 
@@ -31,10 +32,15 @@ def feedings(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: fl
         as_at: number of the day for which to reckon.
 
     Returns:
-        frame with the same index and the live columns of the sheet except status.
+        frame with the same index and the live columns of the sheet except status. A feed of a colony that was united
+        into another is that other's, in its hive from the day of uniting (`joined`).
     """
     found = pd.DataFrame(index=rows.index)
-    colony = found["colony_row"] = match(rows["colony"], lists.colonies["colony"])
+    own = found["own_row"] = match(rows["colony"], lists.colonies["colony"])
+    into = match(lists.colonies["united_into"], lists.colonies["colony"])
+    heir = pick(into, own).astype(np.int64)
+    colony = found["colony_row"] = np.where(heir > 0, heir, own)
+    found["joined"] = np.where(heir > 0, np.nan_to_num(pick(lists.colonies["united_on"], own)), 0.0)
     kind = found["feed_row"] = match(rows["feed_kind"], lists.kinds["name"])
     found["unit_row"] = match(rows["unit"], list(feeds.UNITS))
     sugar, water, amount = numbers(rows["sugar"]), numbers(rows["water"]), numbers(rows["amount"])
@@ -60,8 +66,21 @@ def feedings(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: fl
     return found
 
 
+def given_to(fed: pd.DataFrame, day: Floats) -> Rows:
+    """Row of the colony in whose hive each feed was put: that of a colony united later was still its own.
+
+    Args:
+        fed: what `feedings` found.
+        day: number of the day of each feed.
+
+    Returns:
+        rows of colonies, shape (feeds,).
+    """
+    return np.asarray(np.where(day < fed["joined"], fed["own_row"], fed["colony_row"]), dtype=np.int64)
+
+
 def _mass(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame) -> None:
-    kind, colony = found["feed_row"].to_numpy(), found["colony_row"].to_numpy()
+    kind, colony = found["feed_row"].to_numpy(), found["own_row"].to_numpy()
     table = np.asarray(handbook().syrup_density.solids)
     row = np.minimum(np.searchsorted(table, rounded(found["solids"]), side="right"), len(table) - 1)
     found["syrup_row"] = np.where(kind > 0, row, 1)
@@ -95,7 +114,7 @@ def _against(
     after = given & ((day > seen) | ((day == seen) & (occasion == 0)))
     found[came_after] = np.where(after, 1, 0)
     found[fed] = np.where(after, found["stores"], 0.0)
-    weighed = given & ~after
+    weighed = given & ~after & (seen >= found["joined"])
     at_weighing = found["water_off"] * feeds.unripe_share(seen - day, _half_time(day))
     found[unripe] = np.where(weighed, at_weighing, 0.0)
     lately = weighed & (seen - day <= figure("old_evidence")) & found["poured"]
@@ -120,6 +139,7 @@ def unripe_then(weighings: pd.DataFrame, weighed: pd.DataFrame, rows: pd.DataFra
             "fed_on": np.floor(serials(rows["date"])),
             "mass": np.where(fed["poured"], fed["mass"], 0.0),
             "water": fed["water_off"],
+            "joined": fed["joined"],
         }
     )[fed["usable"] == 1]
     asked = pd.DataFrame(
@@ -133,7 +153,8 @@ def unripe_then(weighings: pd.DataFrame, weighed: pd.DataFrame, rows: pd.DataFra
     )[weighed["usable"] == 1]
     pairs = asked.merge(given, on="colony")
     days_since = pairs["day"] - pairs["fed_on"]
-    pairs = pairs[(days_since > 0) | ((days_since == 0) & ~pairs["before"])]
+    in_hive = (days_since > 0) | ((days_since == 0) & ~pairs["before"])
+    pairs = pairs[in_hive & (pairs["day"] >= pairs["joined"])]
     age = numbers(pairs["day"] - pairs["fed_on"])
     days = np.datetime64(DAY_ZERO) + numbers(pairs["fed_on"]).astype(np.int64)
     water = numbers(pairs["water"]) * feeds.unripe_share(age, feeds.half_time_of(days))

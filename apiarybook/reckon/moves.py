@@ -1,4 +1,4 @@
-"""Hive types as Moves change them."""
+"""What Moves change: hive types, apiaries, and which colony has the feed of one that was united into it."""
 
 from __future__ import annotations
 
@@ -45,3 +45,65 @@ def type_on_days(
     before = np.concatenate(([""], words(colonies["hive_type"])))[colony]
     moved = np.isin(colony, changes["colony"].to_numpy())
     return np.where(moved, np.where(last["into"].isna(), before, last["into"]), "").astype(object)
+
+
+MOST_IN_A_ROW = 8
+"""Colonies united one into the next that are followed; no club unites more of them into one in a season."""
+
+
+def standing_now(moves: pd.DataFrame, colonies: pd.DataFrame, apiaries: pd.DataFrame, as_at: float) -> pd.DataFrame:
+    """Tell where the Moves up to a day have brought each colony.
+
+    Args:
+        moves: the sheet Moves; rows held or later than as-at do not count.
+        colonies: the sheet Colonies.
+        apiaries: the sheet Apiaries.
+        as_at: number of the day for which to reckon.
+
+    Returns:
+        frame indexed like the colonies: moved_apiary, apiary_before and moved_on (the last change of apiary, blank
+        where there is none); moved_state, united or given away; united_into, the colony that has its feed now, and
+        united_on, the day from which.
+    """
+    found = pd.DataFrame(index=colonies.index)
+    row, when = match(moves["colony"], colonies["colony"]), np.floor(serials(moves["date"]))
+    counts = (words(moves["held"]) == "") & (row > 0) & (when <= as_at)
+    what = words(moves["what"])
+    table = pd.DataFrame({"colony": row, "day": when, "into": words(moves["into"])})
+    goes = counts & (match(moves["into"], apiaries["apiary"]) > 0) & np.isin(what, ["", "moved to apiary"])
+    _apiary(found, table[goes], words(colonies["apiary"]))
+    partner = match(moves["into"], colonies["colony"])
+    united = counts & (what == "united into") & (partner > 0) & (partner != row)
+    _united(found, table.assign(partner=partner)[united], words(colonies["colony"]))
+    gone = np.isin(np.arange(1, len(found) + 1), row[counts & (what == "given away")])
+    joined = found["united_into"] != ""
+    found["moved_state"] = np.select([joined, gone], ["united", "given away"], "").astype(object)
+    return found
+
+
+def _last(changes: pd.DataFrame, count: int) -> pd.DataFrame:
+    """The last row of each colony in the order of days, blank where there is none; one row a colony."""
+    last = changes.sort_values("day", kind="stable").drop_duplicates("colony", keep="last").set_index("colony")
+    return last.reindex(np.arange(1, count + 1))
+
+
+def _apiary(found: pd.DataFrame, changes: pd.DataFrame, listed: NDArray[np.str_]) -> None:
+    ordered = changes.sort_values("day", kind="stable")
+    earlier = ordered[ordered.duplicated("colony", keep="last")]
+    last, before = _last(ordered, len(found)), _last(earlier, len(found))["into"]
+    moved = last["into"].notna().to_numpy()
+    found["moved_apiary"] = np.where(moved, last["into"], "").astype(object)
+    found["moved_on"] = last["day"].to_numpy(dtype=np.float64)
+    found["apiary_before"] = np.where(moved, np.where(before.isna(), listed, before), "").astype(object)
+
+
+def _united(found: pd.DataFrame, changes: pd.DataFrame, names: NDArray[np.str_]) -> None:
+    last = _last(changes, len(found))
+    own = np.arange(1, len(found) + 1)
+    into = np.concatenate(([0], last["partner"].fillna(0).to_numpy(dtype=np.int64)))
+    holder = own.copy()
+    for _ in range(MOST_IN_A_ROW):
+        holder = np.where(into[holder] > 0, into[holder], holder)
+    ended = into[1:] > 0
+    found["united_into"] = np.where(ended, np.concatenate(([""], names))[holder], "").astype(object)
+    found["united_on"] = last["day"].to_numpy(dtype=np.float64)

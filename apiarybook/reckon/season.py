@@ -11,15 +11,17 @@ import pandas as pd
 from apiarybook.handbook import handbook
 from apiarybook.reckon import feedings as feeding_rows
 from apiarybook.reckon import lists as list_rows
-from apiarybook.reckon import moves, scale, standing, verdict, words
+from apiarybook.reckon import moves, rate, rounds, scale, standing, till_flow, verdict, words
 from apiarybook.reckon import weighings as weighing_rows
-from apiarybook.reckon.arrays import figure, numbers, rounded
+from apiarybook.reckon.arrays import figure, numbers
 from apiarybook.reckon.balance import Records, balance
 from apiarybook.reckon.counted import counted_and_weighed
+from apiarybook.reckon.feed_order import feed_order, foretell, margin_of_all
 from apiarybook.reckon.feeds import UNITS
-from apiarybook.reckon.lookup import match, pick, pick_words, sum_by
+from apiarybook.reckon.lookup import match, number_or, pick
 from apiarybook.reckon.pairs import pairs, with_earlier
 from apiarybook.reckon.readings import readings
+from apiarybook.reckon.round_list import round_list
 from apiarybook.reckon.standing import Rules
 from apiarybook.reckon.suggest import worth_weighing
 from apiarybook.reckon.weighings import Lists
@@ -49,6 +51,10 @@ class Season:
     frames_beside: pd.DataFrame
     balance: pd.DataFrame
     colonies: pd.DataFrame
+    till_the_flow: pd.DataFrame
+    by_apiary: pd.DataFrame
+    round_list: pd.DataFrame
+    order_margin: float
 
 
 def ways() -> pd.DataFrame:
@@ -147,7 +153,8 @@ def reckon_season(
     weighed = _lifts(frames, lists, stood)
     both = pairs(frames["Weighings"], weighed, as_at)
     hands = worth_of_hands(with_earlier(both, frames.get("Earlier lifts"))) if hands is None else hands
-    fed = _rows(frames, lists, rules, hands, (stood, weighed))
+    stood, fed = _rows(frames, lists, rules, hands, (stood, weighed))
+    ahead = till_flow.till_the_flow(stood, frames["Apiaries"], lists, rules)
     return Season(
         weighings=weighed,
         feedings=fed,
@@ -161,7 +168,11 @@ def reckon_season(
         worth_weighing=worth_weighing(stood, weighed, lists, frames["Apiaries"]),
         frames_beside=counted_and_weighed(frames["Weighings"], weighed, lists, as_at),
         balance=_balance(frames, lists, settings, (stood, weighed, fed)),
-        colonies=colonies[["moved_type"]],
+        colonies=colonies[["moved_type", *MOVED]].join(_learnt(stood)),
+        till_the_flow=ahead,
+        by_apiary=till_flow.by_apiary(ahead, stood),
+        round_list=round_list(ahead, stood, frames["Apiaries"], lists),
+        order_margin=margin_of_all(frames, lists, stood, rules),
     )
 
 
@@ -192,7 +203,18 @@ def _moved_colonies(frames: Frames, as_at: float) -> pd.DataFrame:
     colonies = frames["Colonies"]
     row = np.arange(1, len(colonies) + 1)
     types = moves.type_on_days(frames["Moves"], colonies, frames["Hive types"], row, np.full(len(row), as_at))
-    return colonies.assign(moved_type=types)
+    now = moves.standing_now(frames["Moves"], colonies, frames["Apiaries"], as_at)
+    return colonies.assign(moved_type=types, **{key: now[key] for key in now.columns})
+
+
+MOVED = ("moved_apiary", "apiary_before", "moved_on", "moved_state", "united_into", "united_on")
+
+
+def _learnt(stood: pd.DataFrame) -> pd.DataFrame:
+    """What the last run knows of each colony and the book's formulas take from it: its own rate and last round."""
+    none = (stood["rate_weight"] == 0).to_numpy()
+    own = {"rate": stood["own_rate"].mask(none), "rate_spread": stood["own_spread"].mask(none)}
+    return stood[list(rounds.ROUND)].assign(**own)
 
 
 def _lifts(frames: Frames, lists: Lists, stood: pd.DataFrame) -> pd.DataFrame:
@@ -206,59 +228,70 @@ def _lifts(frames: Frames, lists: Lists, stood: pd.DataFrame) -> pd.DataFrame:
 
 def _rows(
     frames: Frames, lists: Lists, rules: Rules, hands: pd.DataFrame, begun: tuple[pd.DataFrame, pd.DataFrame]
-) -> pd.DataFrame:
-    """Finish the frames of all colonies and weighings; give that of the feeds."""
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Finish the frame of all weighings; give that of all colonies, finished, and that of the feeds."""
     weighings, feedings = frames["Weighings"], frames["Feedings"]
     stood, weighed = begun
     weighing_rows.weighings(weighed, weighings, lists, hands, rules.as_at)
-    standing.evidence(stood, weighings, weighed)
+    looks, looked = _rounds(frames, lists, rules, hands, stood)
+    last = rounds.latest_round(looks, looked, len(stood)).set_index(stood.index)
+    standing.evidence(stood, weighings, weighed, last)
+    stood = stood.join(last)  # in one piece again: so many columns, one by one, are slow
     fed = feeding_rows.feedings(feedings, lists, stood, rules.as_at)
+    weighed["unripe_then"] = feeding_rows.unripe_then(weighings, weighed, feedings, fed)
+    _own_rates(stood, [(weighings, weighed), (looks, looked)], (frames, fed), lists, rules)
     standing.stores(stood, fed, lists, rules)
+    stood = stood.copy()
     verdict.advise(stood, lists, rules)
-    _wet_stores(weighed, stood, weighings, feedings, fed)
+    foretell(stood, feedings, fed, lists, rules)
+    _wet_stores(weighed, stood)
     weighed["status"] = words.weighing_words(weighings, weighed, lists, rules.as_at)
     fed["status"] = words.feeding_words(feedings, fed, lists, stood, rules.as_at)
-    return fed
+    return stood, fed
 
 
-def _wet_stores(
-    weighed: pd.DataFrame, stood: pd.DataFrame, weighings: pd.DataFrame, feedings: pd.DataFrame, fed: pd.DataFrame
+def _rounds(
+    frames: Frames, lists: Lists, rules: Rules, hands: pd.DataFrame, stood: pd.DataFrame
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The hefts of winter rounds as rows of Weighings, and what is reckoned of them."""
+    rows = rounds.hefted_rounds(frames["Winter rounds"], frames["Weighings"], lists, rules.solid_feed)
+    colony, day = match(rows["colony"], lists.colonies["colony"]), np.floor(serials(rows["date"]))
+    rows["moved_type"] = moves.type_on_days(frames["Moves"], lists.colonies, lists.types, colony, day)
+    return rows, rounds.reckon_rounds(rows, lists, stood, hands, rules.as_at)
+
+
+def _own_rates(
+    stood: pd.DataFrame,
+    seen: list[tuple[pd.DataFrame, pd.DataFrame]],
+    happened: tuple[Frames, pd.DataFrame],
+    lists: Lists,
+    rules: Rules,
 ) -> None:
+    """Let each colony's weighings, hefts and rounds tell what it eats itself."""
+    frames, fed = happened
+    points = []
+    for rows, found in seen:
+        unripe = found["unripe_then"] if "unripe_then" in found else np.zeros(len(found))
+        points.append(rate.points(rows, found, number_or(unripe, 0.0), stood, lists, rules.as_at))
+    given = pd.DataFrame({"colony": fed["colony_row"], "day": np.floor(serials(frames["Feedings"]["date"]))})
+    changed = frames["Moves"]
+    shifted = pd.DataFrame(
+        {"colony": match(changed["colony"], lists.colonies["colony"]), "day": np.floor(serials(changed["date"]))}
+    )
+    into = match(changed["into"], lists.colonies["colony"])
+    events = pd.concat([given[(fed["usable"] == 1).to_numpy()], shifted, shifted.assign(colony=into)])
+    events = events[(events["colony"] > 0) & events["day"].notna()]
+    learnt = rate.learn(pd.concat(points, ignore_index=True), events, len(stood))
+    stood["rate_weight"] = learnt.weight
+    told = learnt.weight > 0
+    mean, spread = rate.own_rate(learnt.weight[told], learnt.rate[told])
+    stood.loc[told, "own_rate"], stood.loc[told, "own_spread"] = mean, spread
+
+
+def _wet_stores(weighed: pd.DataFrame, stood: pd.DataFrame) -> None:
     """Stores of every weighing, less the water that was still to be driven off on its own day."""
     colony, place = weighed["colony_row"].to_numpy(), np.arange(1, len(weighed) + 1)
-    then = feeding_rows.unripe_then(weighings, weighed, feedings, fed)
-    weighed["unripe_then"] = then
+    then = weighed["unripe_then"].to_numpy()
     newest = (pick(stood["evidence_row"], colony) == place) & (weighed["usable"].to_numpy() == 1)
     wet = np.where(newest, pick(stood["unripe_water"], colony), then)
     weighed["stores"] = np.where(weighed["usable"] == 1, weighed["dry"] - wet, np.nan)
-
-
-def feed_order(frames: Frames, lists: Lists, stood: pd.DataFrame, rules: Rules) -> pd.DataFrame:
-    """Feed that each apiary's colonies still need, in mass and packs; nothing for members who order elsewhere.
-
-    Args:
-        frames: the typed sheets by name.
-        lists: the book's lists.
-        stood: the frame of all colonies after `verdict.advise`.
-        rules: the club's rules.
-
-    Returns:
-        frame indexed like the apiaries: apiary, member, colonies, liquid, liquid_packs, solid, solid_packs.
-    """
-    apiaries, members = frames["Apiaries"], frames["Members"]
-    place, count = match(lists.colonies["apiary"], apiaries["apiary"]), len(apiaries)
-    named = apiaries["apiary"].notna().to_numpy()
-    member = match(apiaries["member"], members["member"])
-    ordering = np.where(pick_words(members["orders"], member) == "no", 0.0, 1.0)
-    found = pd.DataFrame({"apiary": apiaries["apiary"], "member": apiaries["member"]}, index=apiaries.index)
-    feeding = (stood["feed_stores"] > 0).to_numpy()
-    found["colonies"] = np.where(named, sum_by(feeding.astype(np.float64), place, count), np.nan)
-    poured = stood["liquid"].to_numpy() == 1
-    mass = numbers(stood["feed_mass"])
-    for key, chosen, feed in (("liquid", poured, rules.autumn_feed), ("solid", ~poured, rules.solid_feed)):
-        total = ordering * sum_by(np.where(chosen, mass, 0.0), place, count)
-        found[key] = np.where(named, total, np.nan)
-        pack = float(pick(lists.kinds["pack"], match([feed], lists.kinds["name"]))[0])
-        packs = np.ceil(rounded(total / pack)) if pack > 0 else np.zeros(count)
-        found[f"{key}_packs"] = np.where(named, packs, np.nan)
-    return found

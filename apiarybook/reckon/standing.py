@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from apiarybook.reckon.weighings import Lists
+    from apiarybook.reckon.winter import Winter
 
 GONE = ("united", "given away", "sold")
 OUT_OF_SEASON, BEFORE_WINTER, IN_WINTER = 0, 1, 2
@@ -54,9 +55,10 @@ def begin(lists: Lists, apiaries: pd.DataFrame, rules: Rules) -> pd.DataFrame:
     found = pd.DataFrame(index=colonies.index)
     found["colony"] = colonies["colony"]
     state = words(colonies["state"])
-    found["active"] = np.where((words(colonies["colony"]) != "") & ~np.isin(state, GONE), 1, 0)
-    place = found["place_row"] = match(colonies["apiary"], apiaries["apiary"])
-    profile = found["profile_row"] = match(pick_words(apiaries["profile"], place), winter.profiles)
+    here = ~np.isin(state, GONE) & (words(colonies["moved_state"]) == "")
+    found["active"] = np.where((words(colonies["colony"]) != "") & here, 1, 0)
+    _places(found, colonies, apiaries, winter)
+    place, profile = (found[key].to_numpy() for key in ("place_row", "profile_row"))
     moved = words(colonies["moved_type"])
     now = np.where(moved != "", moved, words(colonies["hive_type"]))
     hive = found["type_row"] = match(now, lists.types["name"])
@@ -72,8 +74,32 @@ def begin(lists: Lists, apiaries: pd.DataFrame, rules: Rules) -> pd.DataFrame:
     bees = pick(lists.types["bees"], hive)
     found["size"] = np.where(ready, consumption.size(bees), 0.0)
     feeder = number_or(colonies["feeder_holds"], pick(lists.types["feeder_holds"], hive))
-    found["feeder_litres"] = np.where(ready, feeder, 0.0)
+    found["feeder_litres"] = np.where(hive > 0, feeder, 0.0)
+    found["own_rate"], found["own_spread"] = 1.0, figure("consumption_spread")
     return found
+
+
+def _places(found: pd.DataFrame, colonies: pd.DataFrame, apiaries: pd.DataFrame, winter: Winter) -> None:
+    """Where each colony stands now by the list and its Moves, and whose winter it had before it came there."""
+    moved = words(colonies["moved_apiary"])
+    listed = np.where(moved != "", moved, words(colonies["apiary"]))
+    place = found["place_row"] = match(listed, apiaries["apiary"])
+    now = found["profile_row"] = match(pick_words(apiaries["profile"], place), winter.profiles)
+    before = match(colonies["apiary_before"], apiaries["apiary"])
+    was = match(pick_words(apiaries["profile"], before), winter.profiles)
+    there = (moved != "") & (was > 0)
+    found["profile_before"] = np.where(there, was, now)
+    day = numbers(colonies["moved_on"])
+    inside = there & (day >= winter.first) & (day <= winter.last)
+    found["here_since"] = np.where(inside, np.nan_to_num(day), 0.0)
+
+
+def _eaten(found: pd.DataFrame, start: Floats, lists: Lists, rules: Rules) -> Floats:
+    """What the reference colony ate since a day, by the winter of each place where the colony stood."""
+    winter, today = lists.winter, np.full(len(found), rules.as_at)
+    now, was, moved = (found[key].to_numpy() for key in ("profile_row", "profile_before", "here_since"))
+    on_the_way = winter.eaten_between(start, moved, was) + winter.eaten_between(moved, today, now)
+    return np.where(moved > start, on_the_way, winter.eaten_between(start, today, now))
 
 
 def _season(found: pd.DataFrame, reached: object, fondant_reaches: Floats, year: int, as_at: float) -> None:
@@ -90,13 +116,14 @@ def _season(found: pd.DataFrame, reached: object, fondant_reaches: Floats, year:
     found["reach"] = np.where(found["phase"] == OUT_OF_SEASON, 0.0, reach)
 
 
-def evidence(found: pd.DataFrame, rows: pd.DataFrame, weighed: pd.DataFrame) -> None:
+def evidence(found: pd.DataFrame, rows: pd.DataFrame, weighed: pd.DataFrame, rounds: pd.DataFrame) -> None:
     """Point each colony at the latest evidence that counts, scale before heft, and copy what it says.
 
     Args:
         found: the frame of `begin`; gains the pointers and the columns of the evidence.
         rows: the sheet Weighings.
         weighed: what `weighings` found.
+        rounds: the frame of `rounds.latest_round`.
     """
     count = len(found)
     colony = weighed["colony_row"].to_numpy()
@@ -114,9 +141,15 @@ def evidence(found: pd.DataFrame, rows: pd.DataFrame, weighed: pd.DataFrame) -> 
     found["evidence_occasion"] = _order(rows, row)
     found["weighed_on"] = np.where(none, np.nan, found["evidence_day"])
     later = ready & by_scale & by_heft & (np.nan_to_num(pick(day, hefted)) > found["evidence_day"])
-    heft = found["heft_row"] = np.where(later, hefted, 0)
-    found["heft_day"], found["heft_occasion"] = np.nan_to_num(pick(day, heft)), _order(rows, heft)
-    found["hefted_on"] = np.where(heft == 0, np.nan, found["heft_day"])
+    latest = np.where(later, np.nan_to_num(pick(day, hefted)), found["evidence_day"])
+    rounded_on = np.nan_to_num(rounds["round_day"])
+    going = found["round"] = np.where(
+        ready & ~none & (rounded_on > found["evidence_day"]) & (rounded_on >= latest), 1, 0
+    )
+    heft = found["heft_row"] = np.where(later & (going == 0), hefted, 0)
+    found["heft_day"] = np.where(going == 1, rounded_on, np.nan_to_num(pick(day, heft)))
+    found["heft_occasion"] = _order(rows, heft)
+    found["hefted_on"] = np.where(found["heft_day"] == 0, np.nan, found["heft_day"])
     found["way"] = pick_words(rows["how"], row)
     found["strength"] = pick(weighed["strength"], row, 1.0)
     for key in ("gross", "gross_u", "tare", "extras", "feeder_left", "bees", "brood", "pollen"):
@@ -125,7 +158,8 @@ def evidence(found: pd.DataFrame, rows: pd.DataFrame, weighed: pd.DataFrame) -> 
     found["heft_looked"] = ~np.isnan(pick(rows["feed_left"], heft, np.nan))
     found["heft_left"] = pick(weighed["feeder_left"], heft)
     for key in ("dry", "dry_u", "kit_u"):
-        found[key], found[f"heft_{key}"] = pick(weighed[key], row), pick(weighed[key], heft)
+        found[key] = pick(weighed[key], row)
+        found[f"heft_{key}"] = np.where(going == 1, numbers(rounds[f"round_{key}"]), pick(weighed[key], heft))
     found["way_coarse"] = pick(weighed["coarse"], row)
 
 
@@ -162,10 +196,9 @@ def stores(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rules) -
     found["unripe_now"] = np.where(known, np.maximum(0.0, sum_by(numbers(fed["unripe_now"]), colony, count)), 0.0)
     found["stores"] = np.where(known, found["dry"] - unripe, np.nan)
     found["fed_since"] = np.where(known, sum_by(numbers(fed["fed_since"]), colony, count), np.nan)
-    scaled, today = found["size"] * found["strength"], np.full(count, rules.as_at)
-    profile = found["profile_row"].to_numpy()
-    since = lists.winter.eaten_between(found["evidence_day"].to_numpy(), today, profile)
-    found["eaten_since"] = np.where(known, scaled * since, np.nan)
+    found["appetite"] = found["size"] * found["strength"] * found["own_rate"]
+    since = _eaten(found, found["evidence_day"].to_numpy(), lists, rules)
+    found["eaten_since"] = np.where(known, found["appetite"] * since, np.nan)
     _later_heft(found, fed, lists, rules)
     both.combine(found)
     _wanted(found, lists, rules)
@@ -182,29 +215,28 @@ def _later_heft(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rul
     """Carry a heft that came after the weighing to today; it counts if somebody looked into the feeder."""
     colony, count = fed["colony_row"].to_numpy(), len(found)
     recent = sum_by(numbers(fed["recent_at_heft"]), colony, count)
-    counts = (found["known"] == 1) & (found["heft_row"] > 0) & (found["heft_looked"] | (recent <= 0))
+    counts = (found["known"] == 1) & (found["heft_day"] > 0) & (found["heft_looked"] | (recent <= 0))
     found["heft_counts"] = np.where(counts, 1, 0)
     unripe = np.maximum(0.0, sum_by(numbers(fed["unripe_at_heft"]), colony, count))
     found["heft_unripe"] = np.where(counts, unripe * _taken(recent, found["heft_left"].to_numpy()), 0.0)
     found["heft_fed"] = np.where(counts, sum_by(numbers(fed["fed_since_heft"]), colony, count), 0.0)
-    today, profile = np.full(count, rules.as_at), found["profile_row"].to_numpy()
-    since = lists.winter.eaten_between(found["heft_day"].to_numpy(), today, profile)
-    found["heft_eaten"] = np.where(counts, found["size"] * found["strength"] * since, 0.0)
+    since = _eaten(found, found["heft_day"].to_numpy(), lists, rules)
+    found["heft_eaten"] = np.where(counts, found["appetite"] * since, 0.0)
 
 
 def _wanted(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     known, hive, profile = found["known"] == 1, found["type_row"].to_numpy(), found["profile_row"].to_numpy()
     today = np.full(len(found), rules.as_at)
     until = lists.winter.eaten_between(today, found["winter_starts"].to_numpy(), profile)
-    want = found["strength"] * (pick(lists.types["want"], hive) + found["size"] * until)
+    want = found["strength"] * pick(lists.types["want"], hive) + found["appetite"] * until
     found["want_today"] = np.where(known & (found["phase"] == BEFORE_WINTER), want, np.nan)
     found["short_by"] = found["want_today"] - found["stores_today"]
     scaled = found["size"] * found["strength"]
     found["floor"] = np.where(known, figure("reserve_floor") * scaled, 0.0)
-    till_reach = scaled * lists.winter.eaten_between(today, found["reach"].to_numpy(), profile)
+    till_reach = found["appetite"] * lists.winter.eaten_between(today, found["reach"].to_numpy(), profile)
     found["least"] = np.where(known, found["floor"] + till_reach, np.nan)
-    ahead = figure("consumption_spread") * (found["least"] - found["floor"])
-    found["chance_u"] = np.where(known, np.hypot(found["stores_u"], ahead), 0.0)
+    ahead = found["own_spread"] * (found["aged"] + found["least"] - found["floor"])
+    found["chance_u"] = np.where(known, np.hypot(found["still_u"], ahead), 0.0)
     found["chance_out"] = outlook.chance_below(
         found["least"], found["stores_today"], np.where(known, found["chance_u"], np.nan)
     )
@@ -232,9 +264,9 @@ def _held_by_comb(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
 def _lasting(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     known = found["known"] == 1
     spare = found["stores_today"] - found["floor"]
-    may = outlook.ten_percent_eaten(spare, found["stores_u"], rules.z, figure("consumption_spread"))
-    found["may_eat"] = np.where(known, may, 0.0)
-    scaled = np.where(known, found["size"] * found["strength"], 1.0)
+    may = outlook.ten_percent_eaten(spare + found["aged"], found["still_u"], rules.z, found["own_spread"])
+    found["may_eat"] = np.where(known, np.maximum(0.0, may - found["aged"]), 0.0)
+    scaled = np.where(known, found["appetite"], 1.0)
     profile = np.where(known, found["profile_row"], 0)
     last = lists.winter.lasts_to(np.full(len(found), rules.as_at), found["may_eat"].to_numpy() / scaled, profile)
     found["lasts_to"] = np.where(known, last, np.nan)

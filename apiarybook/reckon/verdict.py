@@ -119,8 +119,9 @@ def _full_feed(found: pd.DataFrame, rules: Rules) -> Floats:
     sure = rounded(found["chance_out"]) <= rounded(1 - rules.sure)
     needed = np.maximum(numbers(found["short_by"]), np.where(sure, 0.0, safe))
     unknown = (found["known"] == 0) | (found["feed_row"] == 0)
+    laid_on = (found["phase"] == IN_WINTER) & found["fondant_by"].notna() & (found["verdict"] != "weigh")
     full = np.select(
-        [unknown, found["verdict"] == "feed now", np.isin(found["verdict"], ADVISED)],
+        [unknown, (found["verdict"] == "feed now") | laid_on, np.isin(found["verdict"], ADVISED)],
         [np.zeros(len(found)), found["portion"], needed],
         0.0,
     )
@@ -149,8 +150,15 @@ def _dates(found: pd.DataFrame, rules: Rules) -> None:
             found["feed_mass"].isna(),
             found["verdict"] == "fondant later",
             found["verdict"] == "feed now",
+            found["phase"] == IN_WINTER,
             found["liquid"] == 1,
         ],
-        [found["fondant_by"].where(found["phase"] == IN_WINTER), later, rules.as_at, found["last_liquid_day"]],
+        [
+            found["fondant_by"].where(found["phase"] == IN_WINTER),
+            later,
+            rules.as_at,
+            found["fondant_by"],
+            found["last_liquid_day"],
+        ],
         found["winter_starts"],
     )

@@ -69,18 +69,20 @@ def lifts(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame) -> pd.DataFr
     Args:
         rows: the sheet Weighings, masses in kg (frames counted stay counts); index is the row's number.
         lists: the book's lists.
-        standing: profile_row, size and winter_starts of each colony.
+        standing: profile_row, profile_before, here_since, size and winter_starts of each colony.
 
     Returns:
         frame with the same index: what the scale says (by_scale, by_scale_u), the kit, and the target gross.
     """
     found = pd.DataFrame(index=rows.index)
     colony = found["colony_row"] = match(rows["colony"], lists.colonies["colony"])
-    profile = found["profile_row"] = pick(standing["profile_row"], colony).astype(np.int64)
+    day = np.floor(serials(rows["date"]))
+    moved = day < pick(standing["here_since"], colony)
+    was, now = (pick(standing[key], colony).astype(np.int64) for key in ("profile_before", "profile_row"))
+    profile = found["profile_row"] = np.where(moved, was, now)
     found["type_row"] = type_then(rows, colony, lists)
     way = found["way_row"] = match(rows["how"], lists.ways["name"])
     listed = found["scale_row"] = match(rows["scale"], lists.scales["scale"])
-    day = np.floor(serials(rows["date"]))
     inside = (day >= lists.winter.first) & (day <= lists.winter.last)
     known = (found["type_row"] > 0) & (profile > 0) & (way > 0) & ~((words(rows["scale"]) != "") & (listed == 0))
     clear = (words(rows["held"]) == "") & (words(rows["hive_is"]) != "snow")

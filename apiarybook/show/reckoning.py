@@ -8,6 +8,7 @@ import click
 
 from apiarybook.show.findings import say_counts, say_findings
 from apiarybook.show.machine import findings_json, say_json, standing_json
+from apiarybook.show.rounds import rounds_json, say_rounds
 
 if TYPE_CHECKING:
     from datetime import date
@@ -55,6 +56,7 @@ def reckon(path: Path, *, as_at: date, as_json: bool) -> int:
         say_json(
             {
                 "standing": standing_json(reckoned.season),
+                "round_list": rounds_json(reckoned.season),
                 "findings": findings_json(reckoned.checked.findings),
                 "counts": reckoned.checked.counts,
             }
@@ -63,6 +65,7 @@ def reckon(path: Path, *, as_at: date, as_json: bool) -> int:
     say_findings(reckoned.checked.findings)
     say_counts(reckoned.checked.counts)
     say_standing(reckoned)
+    say_rounds(reckoned.season)
     for sentence in lost:
         click.echo(sentence)
     beside = "" if target == path else f" The old book {path.name} was left as it is."
@@ -89,6 +92,9 @@ def say_standing(reckoned: Reckoned) -> None:
     unit, kg = reckoned.book.unit, _kg(reckoned)
     liquid, solid = order["liquid"] / kg, order["solid"] / kg
     click.echo(f"  Feed to order: {liquid:.0f} {unit} of liquid feed and {solid:.0f} {unit} of fondant.")
+    if not (reckoned.season.standing["known"] == 1).any():
+        foretold, more = order["forecast"] / kg, reckoned.season.order_margin / kg
+        click.echo(f"  Foretold before any weighing: {foretold:.0f} {unit} of liquid feed; {more:.0f} more to be sure.")
 
 
 def _names(of: pd.DataFrame) -> str:

@@ -150,8 +150,20 @@ def feeding(draw: Draw) -> Row:
 
 
 def move(draw: Draw) -> Row:
-    into = draw.one((*HIVES, "A1"))
-    return {"date": draw.day(), "colony": draw.colony(), "what": draw.one(words.MOVES), "into": into}
+    into = draw.one((*HIVES[:4], "A1", "A2", "a3", draw.colony(), draw.colony()))
+    return {"date": draw.day(), "colony": draw.colony(), "what": draw.one((*words.MOVES, "united into")), "into": into}
+
+
+def winter_round(draw: Draw) -> Row:
+    guess = draw.one((*words.HEFT_WORDS, draw.mass(THIN, HEAVY)))
+    return {
+        "date": draw.mostly(draw.day()),
+        "colony": draw.colony(),
+        "by": draw.one(("Ann", "Bo", None)),
+        "heft": draw.mostly(guess, draw.one((None, "fat")), 4),
+        "fondant_left": draw.seldom(draw.one(words.FONDANT_LEFT), 2),
+        "flying": draw.seldom(draw.one(words.YES_NO), 2),
+    }
 
 
 def check(draw: Draw) -> Row:
@@ -184,6 +196,7 @@ def rows_of(draw: Draw) -> dict[str, list[Row]]:
         "Weighings": [weighing(draw) for _ in range(3 * draw.colonies + count(4))],
         "Feedings": [feeding(draw) for _ in range(3 * draw.colonies // 2 + count(6))],
         "Moves": [move(draw) for _ in range(count(draw.colonies))],
+        "Winter rounds": [winter_round(draw) for _ in range(count(draw.colonies))],
         "Scales": [row | {"division": draw.seldom(0.1, 2)} for row in kinds],
         "Scale checks": [check(draw) for _ in range(count(7))],
     }
@@ -202,7 +215,7 @@ def content_of(rows: dict[str, list[Row]], region: str, unit: str, as_at: date, 
         keys = [column.key for column in BOOK[name].typed]
         frame = pd.DataFrame([*found, {}, {}]).reindex(columns=keys).astype(object)
         tables[name] = frame.where(frame.notna(), None)
-    for name in ("Winter rounds", "After winter"):
+    for name in {"Winter rounds", "After winter"} - rows.keys():
         tables[name] = tables[name].iloc[:1]
     told = {"as_at": as_at, "autumn_feed": FEEDS[5] if unit == "lb" else FEEDS[0]}
     book = read_book(raw_book(tables, new_settings("Test", WINTER, region, unit) | told, {}))

@@ -157,8 +157,8 @@ def edited() -> tuple[Kept, list[str]]:
     book["Moves"].delete_rows(1)
     book["Moves"]["A1"] = "A1 went to the heather"
     beside = len(BOOK["Feed order"].columns) + 1
-    book["Feed order"].cell(4, beside, "ordered")
-    book["Feed order"].cell(5, beside, "yes")
+    book["Feed order"].cell(5, beside, "ordered")
+    book["Feed order"].cell(6, beside, "yes")
     book["Feed order"]["A5"].comment = Comment("ask Ann", "Ben")
     book["Start here"]["A5"].comment = Comment("good", "Ben")
     book["Settings"].cell(60, len(BOOK["Settings"].columns) + 1, "a stray word")
@@ -219,7 +219,7 @@ def test_what_stands_on_sheets_that_are_made_anew_is_named() -> None:
     assert [one for one in edited()[1] if one.startswith(("Settings", "Feed order", "Start here"))] == [
         "Settings: what stands in D60 belongs to no row of this sheet and was left out.",
         "Feed order: the note on A5 stands where this sheet is made anew and was left out.",
-        "Feed order: this sheet is made anew, and what somebody put in H5 was left out.",
+        "Feed order: this sheet is made anew, and what somebody put in L6 was left out.",
         "Start here: this sheet is made anew, and the notes on it were left out.",
     ]
 

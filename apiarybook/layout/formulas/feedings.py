@@ -5,7 +5,8 @@ from apiarybook.layout.formulas.parts import at, chain, either, interpolated, ma
 DAY = "INT([date])"
 MIXED = "AND(ISNUMBER([sugar]),ISNUMBER([water]))"
 LIQUID = f'{at("Feed kinds.form", "[feed_row]")}="liquid"'
-TYPE = at("Standing.type_row", "[colony_row]")
+TYPE = at("Standing.type_row", "[own_row]")
+INTO = at("Colonies.united_into", "[own_row]")
 HALF_TIME = f"IF({within('[date]', 'ripening_warm')},{{ripening_half_time_warm}},{{ripening_half_time_cool}})"
 
 
@@ -21,8 +22,9 @@ def _against(source: str, fed: str, unripe: str, recent: str) -> dict[str, str]:
         f"after_{source}": f"IF([usable]=0,0,IF({DAY}>{{as_at}},0,"
         f"IF(OR({DAY}>{seen},AND({DAY}={seen},{order}=0)),1,0)))",
         fed: f"IF({after}=1,[stores],0)",
-        unripe: f"IF({outside},0,IF({DAY}>{{as_at}},0,{_unripe(f'{seen}-{DAY}')}))",
-        recent: f"IF({outside},0,IF(OR({DAY}>{{as_at}},{seen}-{DAY}>{{old_evidence}}),0,IF({LIQUID},[mass],0)))",
+        unripe: f"IF({outside},0,IF(OR({DAY}>{{as_at}},{seen}<[joined]),0,{_unripe(f'{seen}-{DAY}')}))",
+        recent: f"IF({outside},0,IF(OR({DAY}>{{as_at}},{seen}<[joined],{seen}-{DAY}>{{old_evidence}}),0,"
+        f"IF({LIQUID},[mass],0)))",
     }
 
 
@@ -31,7 +33,7 @@ GIVEN = (
     f"CHOOSE({at('Units.sort', '[unit_row]')},"
     f"[amount]*{at('Units.factor', '[unit_row]')},"
     f"[amount]*{at('Units.factor', '[unit_row]')}*[density],"
-    f"[amount]*{at('Standing.feeder_litres', '[colony_row]')}*[density],"
+    f"[amount]*{at('Standing.feeder_litres', '[own_row]')}*[density],"
     f"[amount]*{at('Feed kinds.pack', '[feed_row]')},"
     f"[amount]*IF({TYPE}=0,0,INDEX([Hive types.full_comb],{TYPE})))"
 )
@@ -42,7 +44,9 @@ LATE = (
 )
 
 FORMULAS = {
-    "colony_row": match("[colony]", "Colonies.colony"),
+    "own_row": match("[colony]", "Colonies.colony"),
+    "colony_row": f'IF([own_row]=0,0,IF({INTO}="",[own_row],IFERROR(MATCH({INTO},[Colonies.colony],0),[own_row])))',
+    "joined": "IF([colony_row]=[own_row],0," + at("Colonies.united_on", "[own_row]") + ")",
     "feed_row": match("[feed_kind]", "Feed kinds.name"),
     "unit_row": match("[unit]", "Units.name"),
     "usable": 'IF(OR([held]<>"",NOT(ISNUMBER([date])),[colony_row]=0,[feed_row]=0),0,'

@@ -25,9 +25,8 @@ MEMBER = match("[member]", "Members.member")
 ORDERS = f'IF({MEMBER}=0,1,IF({at("Members.orders", MEMBER)}="no",0,1))'
 
 
-def _mass(liquid: int) -> str:
-    total = f"SUMIFS([Standing.feed_mass],[Colonies.apiary],[apiary],[Standing.liquid],{liquid})"
-    return f'IF([apiary]="","",{ORDERS}*{total})'
+def _sum(key: str, also: str = "") -> str:
+    return f'IF([apiary]="","",{ORDERS}*SUMIFS([Standing.{key}],[Standing.place_row],#{also}))'
 
 
 def _packs(mass: str, setting: str) -> str:
@@ -38,9 +37,12 @@ def _packs(mass: str, setting: str) -> str:
 FEED_ORDER = {
     "apiary": 'IF([Apiaries.apiary@]="","",[Apiaries.apiary@])',
     "member": 'IF([Apiaries.member@]="","",[Apiaries.member@])',
-    "colonies": 'IF([apiary]="","",COUNTIFS([Colonies.apiary],[apiary],[Standing.feed_stores],">0"))',
-    "liquid": _mass(1),
+    "colonies": 'IF([apiary]="","",COUNTIFS([Standing.place_row],#,[Standing.feed_stores],">0"))',
+    "forecast": _sum("forecast"),
+    "forecast_packs": _packs("[forecast]", "autumn_feed"),
+    "change": _sum("change"),
+    "liquid": _sum("feed_mass", ",[Standing.liquid],1"),
     "liquid_packs": _packs("[liquid]", "autumn_feed"),
-    "solid": _mass(0),
+    "solid": _sum("feed_mass", ",[Standing.liquid],0"),
     "solid_packs": _packs("[solid]", "solid_feed"),
 }

@@ -15,10 +15,17 @@ from apiarybook.layout.formulas.parts import (
 )
 
 EVIDENCE = "[evidence_row]"
+MOVED_PLACE = '[Colonies.moved_apiary@]<>""'
+WAS_SOMEWHERE = (
+    "ISNUMBER(MATCH(INDEX([Apiaries.profile],MATCH([Colonies.apiary_before@],[Apiaries.apiary],0)),"
+    "[Winter profiles.name],0))"
+)
+AUTUMN_SHARE = "IFERROR(INDEX([Feed kinds.stores_share],MATCH({autumn_feed},[Feed kinds.name],0)),0)"
 OLD = f"AND({{as_at}}-[evidence_day]>{{old_evidence}},{within('{as_at}', 'evidence_ages')})"
 TYPE = "[type_row]"
 BEES = at("Hive types.bees", TYPE)
 SCALED = "[size]*[strength]"
+EATS = "[appetite]"
 NEVER = '[Colonies.reached@]="never"'
 FONDANT_ONLY = '[Colonies.reached@]="fondant only"'
 RECENT = "SUMIFS([Feedings.recent],[Feedings.colony_row],#)"
@@ -32,11 +39,11 @@ WORTH = compared("{least_worth_giving}")
 ADVISED = 'OR([verdict]="feed",[verdict]="comb full",[verdict]="fondant later")'
 MONTHS = '"Jan","Feb","Mar","Apr","May","Jun","Jul","Aug","Sep","Oct","Nov","Dec"'
 LASTS = f'"lasts to "&DAY([lasts_to])&" "&CHOOSE(MONTH([lasts_to]),{MONTHS})&" "&YEAR([lasts_to])'
-SPREAD = "{consumption_spread}"
+SPREAD = "[own_spread]"
 
 
 HEFT = "[heft_row]"
-HEFT_LEFT = at("Weighings.feeder_left", HEFT)
+HEFT_LEFT = f"IF([round]=1,0,{at('Weighings.feeder_left', HEFT)})"
 HEFT_RECENT = "SUMIFS([Feedings.recent_at_heft],[Feedings.colony_row],#)"
 HEFT_WATER = f"IF({HEFT_LEFT}=0,1,IF({HEFT_RECENT}>{HEFT_LEFT},1-{HEFT_LEFT}/{HEFT_RECENT},0))"
 LATEST_HEFT = "MATCH([rank_heft],[Weighings.rank_heft],0)"
@@ -47,9 +54,19 @@ APART = f"{compared('ABS([heft_today]-[scale_today])')}>{compared('{balance_ask}
 BY_HAND = "[apart]=1,ROUND([heft_share],6)>0.5"
 BOTH_U = (
     "SQRT([shared_u]^2+((1-[heft_share])*[own_u])^2+([heft_share]*[heft_u])^2"
-    f"+({SPREAD}*([eaten_since]-[heft_share]*{EATEN_BETWEEN}))^2"
+    f"+({SPREAD}*[aged])^2"
     f"+({{feed_spread}}*([fed_since]-[heft_share]*{FED_BETWEEN}))^2)"
 )
+
+
+def _eaten(day: str) -> str:
+    """What the reference colony ate from a day to as-at, by the winter of each place where the colony stood."""
+    was = f"({on_day('eaten', '[here_since]', '[profile_before]')}-{on_day('eaten', day, '[profile_before]')})"
+    return f"IF([here_since]>{day},{was}+{eaten('[here_since]', '{as_at}')},{eaten(day, '{as_at}')})"
+
+
+def _on_round(key: str, heft: str) -> str:
+    return f"IF([round]=1,[Colonies.round_{key}@],{at(f'Weighings.{heft}', HEFT)})"
 
 
 def _own_date(key: str) -> str:
@@ -104,9 +121,10 @@ WINTER = chain(
     last=LASTS,
 )
 # the closed form of: median less z standard uncertainties, consumption and evidence in squares, meets the floor
-SPARE = "([stores_today]-[floor])"
-LEFT_OVER = f"({SPARE}^2-({Z}*[stores_u])^2)"
-MAY_EAT = f"IF({SPARE}<={Z}*[stores_u],0,{LEFT_OVER}/({SPARE}+SQRT(MAX(0,{SPARE}^2-(1-({SPREAD}*{Z})^2)*{LEFT_OVER}))))"
+SPARE = "([stores_today]+[aged]-[floor])"
+LEFT_OVER = f"({SPARE}^2-({Z}*[still_u])^2)"
+ROOT = f"SQRT(MAX(0,{SPARE}^2-(1-({SPREAD}*{Z})^2)*{LEFT_OVER}))"
+MAY_EAT = f"MAX(0,IF({SPARE}<={Z}*[still_u],0,{LEFT_OVER}/({SPARE}+{ROOT}))-[aged])"
 # the feed after which the chance of running out is what was asked for; the feed's own spread grows with it
 GAP = "([least]-[stores_today])"
 C = f"(1-({{feed_spread}}*{Z})^2)"
@@ -115,9 +133,14 @@ SAFE = f"({GAP}+SQRT({GAP}^2-{C}*({GAP}^2-({Z}*[chance_u])^2)))/{C}"
 FORMULAS = {
     "colony": 'IF([Colonies.colony@]="","",[Colonies.colony@])',
     "active": 'IF([Colonies.colony@]="",0,IF(OR([Colonies.state@]="united",[Colonies.state@]="given away",'
-    '[Colonies.state@]="sold"),0,1))',
-    "place_row": match("[Colonies.apiary@]", "Apiaries.apiary"),
+    '[Colonies.state@]="sold",[Colonies.moved_state@]<>""),0,1))',
+    "place_row": f"IF({MOVED_PLACE},{match('[Colonies.moved_apiary@]', 'Apiaries.apiary')},"
+    f"{match('[Colonies.apiary@]', 'Apiaries.apiary')})",
     "profile_row": f"IF([place_row]=0,0,{match(at('Apiaries.profile', '[place_row]'), 'Winter profiles.name')})",
+    "profile_before": f"IF({MOVED_PLACE},IFERROR(MATCH(INDEX([Apiaries.profile],"
+    "MATCH([Colonies.apiary_before@],[Apiaries.apiary],0)),[Winter profiles.name],0),[profile_row]),[profile_row])",
+    "here_since": f"IF({MOVED_PLACE},IF({WAS_SOMEWHERE},IF(AND([Colonies.moved_on@]>=[Calendar.date^],"
+    "[Colonies.moved_on@]<=MAX([Calendar.date])),[Colonies.moved_on@],0),0),0)",
     "type_row": "IFERROR(MATCH("
     'IF([Colonies.moved_type@]<>"",[Colonies.moved_type@],[Colonies.hive_type@]),[Hive types.name],0),0)',
     "ready": "IF(AND([active]=1,[profile_row]>0,[type_row]>0),1,0)",
@@ -128,6 +151,9 @@ FORMULAS = {
     "phase": f"IF([ready]=0,0,IF(OR({{as_at}}<{SEASON_OPENS},{{as_at}}>=[flow]),0,IF({{as_at}}<[winter_starts],1,2)))",
     "reach": f"IF([phase]=0,0,MIN([flow],MAX({{as_at}},IF([phase]=1,{BEFORE},{IN_WINTER}))))",
     "size": f"IF([ready]=0,0,({BEES}/{{reference_bees}})^{{size_exponent}})",
+    "own_rate": either("[Colonies.rate@]", "1"),
+    "own_spread": either("[Colonies.rate_spread@]", "{consumption_spread}"),
+    "appetite": "[size]*[strength]*[own_rate]",
     "rank_scale": "MAX(IF([Weighings.colony_row]=#,[Weighings.rank_scale],0))",
     "rank_heft": "MAX(IF([Weighings.colony_row]=#,[Weighings.rank_heft],0))",
     "evidence_row": "IF([ready]=0,0,"
@@ -141,12 +167,15 @@ FORMULAS = {
     "evidence_occasion": f'IF({EVIDENCE}=0,1,IF({OCCASION}="before feed",0,IF({OCCASION}="after feed",2,1)))',
     "weighed_on": f'IF({EVIDENCE}=0,"",[evidence_day])',
     "strength": f"IF({EVIDENCE}=0,1,{at('Weighings.strength', EVIDENCE)})",
-    "heft_row": "IF(AND([ready]=1,[rank_scale]>0,[rank_heft]>0),"
+    "round": f"IF(AND([ready]=1,{EVIDENCE}>0,ISNUMBER([Colonies.round_day@])),"
+    f"IF(AND([Colonies.round_day@]>[evidence_day],"
+    f"[Colonies.round_day@]>=IF([rank_heft]=0,0,INT({at('Weighings.date', LATEST_HEFT)}))),1,0),0)",
+    "heft_row": "IF(AND([ready]=1,[rank_scale]>0,[rank_heft]>0,[round]=0),"
     f"IF(INT({at('Weighings.date', LATEST_HEFT)})>[evidence_day],{LATEST_HEFT},0),0)",
-    "heft_day": f"IF({HEFT}=0,0,INT({at('Weighings.date', HEFT)}))",
+    "heft_day": f"IF([round]=1,[Colonies.round_day@],IF({HEFT}=0,0,INT({at('Weighings.date', HEFT)})))",
     "heft_occasion": f'IF({HEFT}=0,1,IF({at("Weighings.occasion", HEFT)}="before feed",0,'
     f'IF({at("Weighings.occasion", HEFT)}="after feed",2,1)))',
-    "hefted_on": f'IF({HEFT}=0,"",[heft_day])',
+    "hefted_on": 'IF([heft_day]=0,"",[heft_day])',
     "way": f'IF({EVIDENCE}=0,"",{at("Ways to weigh.name", at("Weighings.way_row", EVIDENCE))})',
     "how": 'IF([heft_share]=0,[way],IF([heft_share]=1,"heft",[way]&" and heft"))',
     **{key: _evidence(key) for key in ("gross", "gross_u", "tare", "extras", "feeder_left", "bees", "brood", "pollen")},
@@ -158,28 +187,30 @@ FORMULAS = {
     "unripe_water": f'IF({EVIDENCE}=0,"",MAX(0,SUMIFS([Feedings.unripe],[Feedings.colony_row],#))*[water_share])',
     "stores": _known(f"{at('Weighings.dry', EVIDENCE)}-[unripe_water]"),
     "fed_since": _known("SUMIFS([Feedings.fed_since],[Feedings.colony_row],#)"),
-    "eaten_since": _known(f"{SCALED}*{eaten('[evidence_day]', '{as_at}')}"),
-    "heft_counts": f"IF(OR([known]=0,{HEFT}=0),0,"
-    f"IF(AND(NOT(ISNUMBER({at('Weighings.feed_left', HEFT)})),{HEFT_RECENT}>0),0,1))",
+    "eaten_since": _known(f"{EATS}*{_eaten('[evidence_day]')}"),
+    "heft_counts": "IF(OR([known]=0,[heft_day]=0),0,"
+    f"IF(AND(NOT(IF([round]=1,FALSE,ISNUMBER({at('Weighings.feed_left', HEFT)}))),{HEFT_RECENT}>0),0,1))",
     "heft_unripe": _heft(f"MAX(0,SUMIFS([Feedings.unripe_at_heft],[Feedings.colony_row],#))*{HEFT_WATER}"),
     "heft_fed": _heft("SUMIFS([Feedings.fed_since_heft],[Feedings.colony_row],#)"),
-    "heft_eaten": _heft(f"{SCALED}*{eaten('[heft_day]', '{as_at}')}"),
+    "heft_eaten": _heft(f"{EATS}*{_eaten('[heft_day]')}"),
     "scale_today": _known("[stores]+[fed_since]-[eaten_since]"),
-    "heft_today": _heft(f"{at('Weighings.dry', HEFT)}-[heft_unripe]+[heft_fed]-[heft_eaten]"),
-    "shared_u": _heft(f"MIN({at('Weighings.kit_u', EVIDENCE)},{at('Weighings.kit_u', HEFT)})"),
+    "heft_today": _heft(f"{_on_round('dry', 'dry')}-[heft_unripe]+[heft_fed]-[heft_eaten]"),
+    "shared_u": _heft(f"MIN({at('Weighings.kit_u', EVIDENCE)},{_on_round('kit_u', 'kit_u')})"),
     "own_u": _known(_own(at("Weighings.dry_u", EVIDENCE), "[unripe_water]"), "0"),
-    "heft_u": _heft(_own(at("Weighings.dry_u", HEFT), "[heft_unripe]")),
+    "heft_u": _heft(_own(_on_round("dry_u", "dry_u"), "[heft_unripe]")),
     "carried_u": _heft(f"SQRT([own_u]^2+({SPREAD}*{EATEN_BETWEEN})^2+({{feed_spread}}*{FED_BETWEEN})^2)"),
     "apart": _heft(f"IF({APART},1,0)"),
     "heft_share": _heft("IF([apart]=1,IF([heft_u]<[carried_u],1,0),[carried_u]^2/([carried_u]^2+[heft_u]^2))"),
     "stores_today": _known("[scale_today]+[heft_share]*([heft_today]-[scale_today])"),
+    "aged": _known(f"[eaten_since]-[heft_share]*{EATEN_BETWEEN}", "0"),
     "stores_u": _known(BOTH_U),
+    "still_u": _known(f"SQRT(MAX(0,[stores_u]^2-({SPREAD}*[aged])^2))", "0"),
     "want_today": 'IF(OR([known]=0,[phase]<>1),"",'
-    f"[strength]*({at('Hive types.want', TYPE)}+[size]*{eaten('{as_at}', '[winter_starts]')}))",
+    f"[strength]*{at('Hive types.want', TYPE)}+{EATS}*{eaten('{as_at}', '[winter_starts]')})",
     "short_by": 'IF([want_today]="","",[want_today]-[stores_today])',
     "floor": _known(f"{{reserve_floor}}*{SCALED}", "0"),
-    "least": _known(f"[floor]+{SCALED}*{eaten('{as_at}', '[reach]')}"),
-    "chance_u": _known(f"SQRT([stores_u]^2+({SPREAD}*([least]-[floor]))^2)", "0"),
+    "least": _known(f"[floor]+{EATS}*{eaten('{as_at}', '[reach]')}"),
+    "chance_u": _known(f"SQRT([still_u]^2+({SPREAD}*([aged]+[least]-[floor]))^2)", "0"),
     "chance_out": _known("NORMSDIST(([least]-[stores_today])/[chance_u])"),
     "chance_short": 'IF([short_by]="","",NORMSDIST(([short_by]-{least_worth_giving})/[stores_u]))',
     "room": _known(
@@ -194,7 +225,7 @@ FORMULAS = {
     "may_eat": _known(MAY_EAT, "0"),
     "lasts_to": _known(
         "[Calendar.date^]-1+MATCH("
-        f"{on_day('eaten', '{as_at}')}+[may_eat]/({SCALED}),INDEX([Calendar.eaten*],0,[profile_row]),1)"
+        f"{on_day('eaten', '{as_at}')}+[may_eat]/{EATS},INDEX([Calendar.eaten*],0,[profile_row]),1)"
     ),
     "fondant_by": _known('IF(AND([takes]=1,[lasts_to]<[flow]),MAX({as_at},[lasts_to]-{fondant_lead}),"")'),
     "verdict": chain(
@@ -212,7 +243,7 @@ FORMULAS = {
     f"{at('Hive types.portion_fondant', TYPE)})*{at('Feed kinds.stores_share', '[feed_row]')})",
     "feed_full": chain(
         ("OR([known]=0,[feed_row]=0)", "0"),
-        ('[verdict]="feed now"', "[portion]"),
+        ('OR([verdict]="feed now",AND([phase]=2,[fondant_by]<>"",[verdict]<>"weigh"))', "[portion]"),
         (ADVISED, f"MAX([short_by],IF({OUT}<={RISK},0,{SAFE}))"),
         last="0",
     ),
@@ -222,7 +253,7 @@ FORMULAS = {
     "feed_mass": f'IF([feed_stores]=0,"",[feed_stores]/{at("Feed kinds.stores_share", "[feed_row]")})',
     "feed_kind": f'IF([feed_mass]="","",{at("Feed kinds.name", "[feed_row]")})',
     "feed_volume": f'IF(OR([feed_mass]="",[liquid]=0),"",[feed_mass]/{at("Feed kinds.density", "[feed_row]")})',
-    "feeder_litres": f"IF([ready]=0,0,{either('[Colonies.feeder_holds@]', at('Hive types.feeder_holds', TYPE))})",
+    "feeder_litres": f"IF([type_row]=0,0,{either('[Colonies.feeder_holds@]', at('Hive types.feeder_holds', TYPE))})",
     "fills": 'IF([feed_volume]="","",ROUNDUP(ROUND([feed_volume]/[feeder_litres],6),0))',
     "sugar": f'IF([feed_volume]="","",IF({at("Feed kinds.mixed", "[feed_row]")}="yes",'
     f'[feed_mass]*{at("Feed kinds.solids", "[feed_row]")},""))',
@@ -233,10 +264,15 @@ FORMULAS = {
         ('[feed_mass]=""', 'IF([phase]=2,[fondant_by],"")'),
         ('[verdict]="fondant later"', "MAX({as_at},[lasts_to]-{fondant_lead})"),
         ('[verdict]="feed now"', "{as_at}"),
+        ("[phase]=2", "[fondant_by]"),
         ("[liquid]=1", "[last_liquid_day]"),
         last="[winter_starts]",
     ),
     "unripe_now": _known("MAX(0,SUMIFS([Feedings.unripe_now],[Feedings.colony_row],#))", "0"),
+    "forecast": f"IF(OR([ready]=0,{AUTUMN_SHARE}=0),0,"
+    f"{either(at('Hive types.fed_before', TYPE), '{forecast_share}*' + at('Hive types.want', TYPE))}/{AUTUMN_SHARE})",
+    "given": 'SUMIFS([Feedings.stores],[Feedings.colony_row],#,[Feedings.date],"<"&({as_at}+1))',
+    "change": f"IF(OR([known]=0,{AUTUMN_SHARE}=0),0,([given]+[feed_stores])/{AUTUMN_SHARE}-[forecast])",
     "stop_at": 'IF([feed_mass]="","",[stores_today]+[tare]+[extras]+[feeder_left]+[bees]+[brood]+[pollen]'
     "+[unripe_now]+[feed_mass])",
 }

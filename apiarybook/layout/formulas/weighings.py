@@ -69,7 +69,9 @@ IN_CALENDAR = f"AND({DAY}>=[Calendar.date^],{DAY}<=MAX([Calendar.date]))"
 
 FORMULAS = {
     "colony_row": match("[colony]", "Colonies.colony"),
-    "profile_row": f"IF([colony_row]=0,0,{at('Standing.profile_row', '[colony_row]')})",
+    "profile_row": f"IF([colony_row]=0,0,IF(ISNUMBER([date]),IF({DAY}<{at('Standing.here_since', '[colony_row]')},"
+    f"{at('Standing.profile_before', '[colony_row]')},{at('Standing.profile_row', '[colony_row]')}),"
+    f"{at('Standing.profile_row', '[colony_row]')}))",
     "type_row": f"IF([colony_row]=0,0,IFERROR(MATCH({TYPE_THEN},[Hive types.name],0),0))",
     "way_row": match("[how]", "Ways to weigh.name"),
     "scale_row": match("[scale]", "Scales.scale"),
