@@ -7,6 +7,9 @@ from pathlib import Path
 import pytest
 
 LONG = {
+    "checks/test_counts.py",
+    "checks/test_hands.py",
+    "engines/test_change_by_hand.py",
     "engines/test_many_books.py",
     "engines/test_typed_oddly.py",
     "files/test_kept.py",
@@ -16,10 +19,18 @@ LONG = {
     "gather/test_handout.py",
     "gather/test_hostile.py",
     "gather/test_real_programs.py",
+    "outside/test_balance_of_record.py",
+    "reckon/test_balance.py",
+    "reckon/test_evidence.py",
+    "reckon/test_moves.py",
     "reckon/test_verdict_laws.py",
+    "show/test_cards.py",
     "show/test_cards_printed.py",
+    "show/test_hefting.py",
+    "show/test_sharing.py",
     "year/test_carry.py",
     "year/test_closing.py",
+    "year/test_year_end.py",
 }
 HERE = Path(__file__).parent
 

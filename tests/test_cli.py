@@ -112,7 +112,7 @@ def test_reckon_json_and_a_second_run_that_changes_nothing(club: Path, tmp_path:
     book = tmp_path / "copy.xlsx"
     book.write_bytes(club.read_bytes())
     told = json.loads(run("reckon", book, "--json", "--as-at", DAY).output)
-    assert set(told) == {"standing", "findings", "counts"}
+    assert set(told) == {"standing", "round_list", "findings", "counts"}
     assert all(set(colony) == set(STANDING_KEYS) for colony in told["standing"])
     once, files = book.read_bytes(), sorted(path.name for path in tmp_path.iterdir())
     assert run("reckon", book, "--as-at", DAY).exit_code == 0

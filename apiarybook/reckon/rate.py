@@ -63,7 +63,7 @@ def own_rate(weight: ArrayLike, rate: ArrayLike) -> tuple[Floats, Floats]:
 
     >>> mean, spread = own_rate([0.0, 25.0], [1.0, 1.5])
     >>> mean.round(2).tolist(), spread.round(2).tolist()
-    ([1.0, 1.35], [0.4, 0.14])
+    ([1.0, 1.4], [0.4, 0.14])
     """
     known, seen = np.broadcast_arrays(numbers(weight), numbers(rate))
     middle = prior_spread() * np.linspace(-BEYOND, BEYOND, STEPS)

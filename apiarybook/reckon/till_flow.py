@@ -54,7 +54,7 @@ def stores_ahead(
     Source: JCGM 100:2008, 5.1.2 (in squares), each side of the median by its own spread.
 
     >>> [round(float(one), 2) for one in stores_ahead(15.0, 1.0, 1.0, 0.4, 8.0, 0.0)]
-    [7.57, 2.71, 10.77]
+    [7.57, 2.7, 10.74]
     """
     z = float(quantile((1 + BAND) / 2))
     wide = np.sqrt(np.log1p(spread**2))

@@ -59,7 +59,7 @@ def first(found: Season, frame: str = "standing") -> dict[str, object]:
             0.640,
             0,
         ),
-        ({"how": "one side", "reading_1": 17.0}, {}, 37.4, 4.499, 1),
+        ({"how": "one side", "reading_1": 17.0}, {}, 37.4, 5.618, 1),
         ({"how": "one side", "reading_1": 15.0}, {"stand_factor": 2.5}, 37.5, 1.900, 1),
         ({"how": "heft", "heft": 37.0}, {}, 37.0, 37.0 * 0.1921, 1),
     ],
