@@ -203,9 +203,15 @@ def cards(club_book: Path, into: Path, paper: str | None, *, as_at: date, as_jso
 @main.command()
 @click.argument("club_book", type=click.Path(path_type=Path))
 @click.option("--page", type=click.Path(path_type=Path), default=None, help="Write the same as a page with a chart.")
+@click.option(
+    "--within",
+    type=click.FloatRange(min=0, min_open=True),
+    default=None,
+    help="Name the fewest colonies to weigh until the feed of all together is known so closely, in the book's unit.",
+)
 @common
-def hefting(club_book: Path, page: Path | None, *, as_at: date, as_json: bool) -> int:
+def hefting(club_book: Path, page: Path | None, within: float | None, *, as_at: date, as_json: bool) -> int:
     """Say how good each hand is, whom to let heft alone, and which colonies to weigh next."""
     from apiarybook.show.hefting import hefting as run
 
-    return run(club_book, page=page, as_at=as_at, as_json=as_json)
+    return run(club_book, page=page, within=within, as_at=as_at, as_json=as_json)

@@ -16,6 +16,7 @@ LONG = {
     "gather/test_hostile.py",
     "gather/test_real_programs.py",
     "reckon/test_verdict_laws.py",
+    "show/test_cards_printed.py",
 }
 HERE = Path(__file__).parent
 

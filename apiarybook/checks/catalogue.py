@@ -6,6 +6,7 @@ braces is told by the rule. The place is not named here: each finding carries it
 
 from __future__ import annotations
 
+from apiarybook.checks.catalogue_balance import OVER_TIME
 from apiarybook.checks.catalogue_gather import ACROSS_FILES
 from apiarybook.checks.entry import Entry
 from apiarybook.checks.finding import Weight
@@ -313,6 +314,21 @@ _ENTRIES = (
         "Weigh the colony again, and see whether a box, a stone or a feed is missing from the book.",
     ),
     Entry(
+        "guess-apart",
+        ASK,
+        "{by} guessed {guess} and the scale says {gross}: no hand is so far off, so one of them is a slip.{perhaps} "
+        "The lift widens what is thought of this hand.",
+        "Correct the guess or the reading; clear the guess if nobody remembers it.",
+    ),
+    Entry(
+        "frames-apart",
+        ASK,
+        "{counted} of stores were counted in the frames of {colony}, and {weighed} weighed the same day: they lie more "
+        "than {times} times as far apart as both allow.",
+        "Count only whole frames of sealed food and part frames by their share, and look at the reading, the extras "
+        "and the hive type.",
+    ),
+    Entry(
         "super-over-excluder",
         ASK,
         "A queen excluder and a super stand on this hive in winter: when the bees go up to the food, the queen stays "
@@ -381,5 +397,5 @@ _ENTRIES = (
     ),
 )
 
-CATALOGUE: dict[str, Entry] = {entry.name: entry for entry in (*_ENTRIES, *ACROSS_FILES)}
+CATALOGUE: dict[str, Entry] = {entry.name: entry for entry in (*_ENTRIES, *OVER_TIME, *ACROSS_FILES)}
 """All rules by name."""

@@ -26,6 +26,7 @@ class Hit:
         told: what the catalogue's sentence is filled with.
         suggestion: a value that may have been meant, never applied.
         likelihood: how likely that is, from 0 to 1, where it can be told.
+        rests_on: rows, by sheet and label, without any of which the hit means nothing.
     """
 
     rule: str
@@ -35,6 +36,7 @@ class Hit:
     told: dict[str, object] = field(default_factory=dict)
     suggestion: str = ""
     likelihood: float | None = None
+    rests_on: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

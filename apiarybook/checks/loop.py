@@ -72,7 +72,8 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
     held = hold(hits)
     for name, reasons in (also_held or {}).items():
         held[name] = reasons | held.get(name, {})
-    findings = [*book_findings(book), *tell(hits, lambda hit: _place(book, hit))]
+    sound = [hit for hit in hits if not any(row in held.get(sheet, {}) for sheet, row in hit.rests_on)]
+    findings = [*book_findings(book), *tell(sound, lambda hit: _place(book, hit))]
     return Checked(findings, held, counts(book, frames, held))
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator
 
 from apiarybook.checks import (
+    rules_balance,
     rules_days,
     rules_feedings,
     rules_gather,
@@ -22,6 +23,7 @@ RULES: tuple[Rule, ...] = (
     *rules_days.RULES,
     *rules_weighings.RULES,
     *rules_slips.RULES,
+    *rules_balance.RULES,
     *rules_feedings.RULES,
     *rules_gather.RULES,
 )

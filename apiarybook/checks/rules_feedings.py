@@ -51,7 +51,7 @@ def over_saturation(seen: Seen) -> Iterator[Hit]:
 def more_than_feeder(seen: Seen) -> Iterator[Hit]:
     """Liquid feeds larger than a feeder can be filled with at one time."""
     rows, fed = seen["Feedings"], seen.reckoned.feedings
-    feeder = pick(seen.reckoned.standing["feeder_litres"], fed["colony_row"].to_numpy())
+    feeder = pick(seen.reckoned.standing["feeder_litres"], fed["own_row"].to_numpy())
     density, fills = numbers(fed["density"]), figure("fills_at_once")
     volume = numbers(fed["mass"]) / np.where(density > 0, density, np.nan)
 
@@ -65,7 +65,7 @@ def more_than_feeder(seen: Seen) -> Iterator[Hit]:
 def more_than_comb(seen: Seen) -> Iterator[Hit]:
     """Feeds that would give more stores than all combs hold."""
     rows, fed = seen["Feedings"], seen.reckoned.feedings
-    kind = pick(seen.reckoned.standing["type_row"], fed["colony_row"].to_numpy()).astype(np.int64)
+    kind = pick(seen.reckoned.standing["type_row"], fed["own_row"].to_numpy()).astype(np.int64)
     full, stores = pick(seen.reckoned.hive_types["comb_full"], kind, np.nan), numbers(fed["stores"])
 
     def told(at: int) -> dict[str, object]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import log
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,6 +11,8 @@ import pandas as pd
 from apiarybook.checks.finding import Hit
 from apiarybook.checks.seen import Seen, days, flag, label
 from apiarybook.reckon.arrays import figure, numbers, words
+from apiarybook.reckon.feeds import UNITS
+from apiarybook.reckon.hefting import belief
 from apiarybook.reckon.lookup import match, pick, pick_words
 from apiarybook.reckon.winter import day_of, month_day, year_day
 
@@ -167,6 +170,38 @@ def evidence_apart(seen: Seen) -> Iterator[Hit]:
         yield Hit("evidence-apart", "Weighings", label(rows, int(hefted[at]) - 1), "heft", told)
 
 
+def guess_apart(seen: Seen) -> Iterator[Hit]:
+    """Guesses so far from the scale that one of the two was written down wrongly, or in the other unit."""
+    rows, pairs = seen["Weighings"], seen.reckoned.pairs
+    held = belief()
+    bound = figure("balance_ask") * float(np.hypot(held.within, held.between))
+    per = UNITS["lb"].factor if seen.unit == "kg" else 1 / UNITS["lb"].factor
+    for pair in pairs[(pairs["word"] == "") & (pairs["error"].abs() > bound)].to_dict("records"):
+        other = abs(pair["error"] - log(per)) <= bound
+        meant = f"{round(seen.number(pair['judged'] * per), 1):g}"
+        told: dict[str, object] = {
+            "by": pair["by"],
+            "guess": seen.mass(pair["judged"]),
+            "gross": seen.mass(pair["gross"]),
+            "perhaps": f" Perhaps it was meant in {'pounds' if seen.unit == 'kg' else 'kilograms'}." if other else "",
+        }
+        yield Hit("guess-apart", "Weighings", label(rows, int(pair["place"])), "heft", told, meant if other else "")
+
+
+def frames_apart(seen: Seen) -> Iterator[Hit]:
+    """Frames of food counted that say something quite other than the scale did that day."""
+    rows, both = seen["Weighings"], seen.reckoned.frames_beside
+    times = figure("balance_ask")
+    for pair in both[both["apart"].abs() > times * both["apart_u"]].to_dict("records"):
+        told: dict[str, object] = {
+            "colony": pair["colony"],
+            "counted": seen.mass(pair["counted"]),
+            "weighed": seen.mass(pair["weighed"]),
+            "times": f"{times:g}",
+        }
+        yield Hit("frames-apart", "Weighings", label(rows, int(pair["place"])), "reading_1", told)
+
+
 def super_over_excluder(seen: Seen) -> Iterator[Hit]:
     """Hives in winter with both a queen excluder and a super."""
     rows, colony = seen["Weighings"], seen.reckoned.weighings["colony_row"].to_numpy()
@@ -205,6 +240,8 @@ RULES = (
     before_or_after_feed,
     old_evidence,
     evidence_apart,
+    guess_apart,
+    frames_apart,
     super_over_excluder,
     same_weighings,
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from apiarybook.files.limits import column_letters
-from apiarybook.files.looks import BLUE, INK
+from apiarybook.files.looks import INK
 from apiarybook.files.places import quoted
 from apiarybook.handbook.half_months import HALF_MONTHS, half_month
 from apiarybook.reckon.till_flow import MOST_APIARIES
@@ -76,7 +76,8 @@ def standing(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Pla
 
 LIFTS = "Hefted and weighed"
 MARKERS = ("circle", "square", "diamond", "triangle", "x", "plus", "star", "long_dash")
-FILLS = (BLUE, "#FFFFFF", COLUMN)
+FILLS = ("#1F3864", "#7A1F5C", "#0B5D4B")
+"""Dark ones: some programs draw a mark without its edge, and a pale one is then not seen."""
 MOST_HANDS = 12
 """Hands that have marks of their own; those after them share one."""
 
@@ -96,8 +97,8 @@ def hefting(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Plac
     area = places.areas[LIFTS]
     chart = workbook.add_chart({"type": "scatter"})
     for number, (name, first, last) in enumerate(_of_hands(hands)):
-        fill = FILLS[number // len(MARKERS) % len(FILLS)]
-        mark = {"type": MARKERS[number % len(MARKERS)], "size": 7, "border": {"color": INK}, "fill": {"color": fill}}
+        fill = FILLS[number % len(FILLS)]
+        mark = {"type": MARKERS[number % len(MARKERS)], "size": 7, "border": {"color": fill}, "fill": {"color": fill}}
         chart.add_series({"name": name, **_points(area, first, last, "judged"), "marker": mark})
     alike = {"name": "guess as the scale", "marker": {"type": "none"}, "line": {"color": "#7F7F7F", "width": 1}}
     chart.add_series({**alike, **_points(area, 0, len(hands) - 1, "gross")})

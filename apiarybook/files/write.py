@@ -77,6 +77,7 @@ def write_book(content: Content, shape: Callable[[Mapping[str, int]], Plan] = cl
             _properties(workbook, content)
             book = Sheets(workbook, content, plan, cells)
             _sheets(book)
+            cells.clear()
             workbook.close()
         except (UserWarning, ValueError, TypeError, xlsxwriter.exceptions.XlsxWriterException) as fault:
             raise ProgramFault(f"the book could not be written: {fault}; this is a fault of the program") from fault

@@ -61,24 +61,33 @@ ROUGH = Clubs(within=(0.15, 0.25), between=(0.12, 0.24), club=0.10, drift=0.10)
 
 
 @dataclass(frozen=True, slots=True)
-class _Truth:
+class Hands:
     """Hands of one club: bias at each lift, shape (hands, lifts), and spread, shape (hands, 1)."""
 
     bias: Floats
     spread: Floats
 
     def errors(self, rng: np.random.Generator) -> Floats:
+        """One error of each hand at each lift, ln(gross / guess) [1]."""
         return np.asarray(rng.normal(self.bias, self.spread))
 
 
-def _club(clubs: Clubs, rng: np.random.Generator) -> tuple[_Truth, Floats]:
-    """Draw one club's hands, and how many pairs each has."""
+def draw_hands(clubs: Clubs, rng: np.random.Generator) -> tuple[Hands, Floats]:
+    """Draw one club's hands, and how many pairs each has.
+
+    Args:
+        clubs: what clubs are like.
+        rng: the random numbers.
+
+    Returns:
+        the hands, and their pairs, shape (hands,).
+    """
     hands = int(rng.integers(1, clubs.hands + 1))
     pairs = np.where(rng.random(hands) < clubs.without, 0, rng.integers(0, MOST_PAIRS + 1, hands))
     spread = rng.uniform(*clubs.within) * np.exp(rng.normal(0, clubs.unlike, (hands, 1)))
     bias = rng.normal(rng.normal(0, clubs.club), rng.uniform(*clubs.between), (hands, 1))
     lifts = np.arange(MOST_PAIRS + 1) / MOST_PAIRS
-    return _Truth(bias + rng.normal(0, clubs.drift, (hands, 1)) * lifts, spread), pairs.astype(np.float64)
+    return Hands(bias + rng.normal(0, clubs.drift, (hands, 1)) * lifts, spread), pairs.astype(np.float64)
 
 
 def _known(errors: Floats, pairs: Floats) -> Calibration:
@@ -111,7 +120,7 @@ def coverage(clubs: Clubs = USUAL, *, seed: int = SEED, count: int = CLUBS, draw
     held, by_sheet, width, total = (np.zeros(MOST_PAIRS + 1) for _ in range(4))
     normal = float(quantile((1 + NINE_IN_TEN) / 2))
     for _ in range(count):
-        truth, pairs = _club(clubs, rng)
+        truth, pairs = draw_hands(clubs, rng)
         known = _known(truth.errors(rng), pairs)
         reach, sheet = half_width(known), normal * predicted_spread(known)
         for _ in range(draws):

@@ -95,8 +95,29 @@ def figures_page() -> str:
             _figure_row(f"{name}: {field}", getattr(one, field)) for name, one in things.items() for field in fields
         ]
         parts += [f"## {title}", table(headings, rows)]
+    parts += ["## What may lie behind an unexplained change", *_causes()]
     parts += ["## Winter profiles", *_profiles()]
     return "\n\n".join(parts) + "\n"
+
+
+def _causes() -> list[str]:
+    book = handbook()
+    headings = ["figure", "value", "unit", "range", "kind", "source"]
+    rows = [_figure_row(name.replace("_", " "), figure) for name, figure in book.judging.items()]
+    causes = [
+        [
+            cause.name,
+            cause.way,
+            cause.after,
+            f"{cause.weight.value:g}",
+            f"{cause.least.value:g} to {cause.most.value:g}",
+            f"{cause.starts.day}.{cause.starts.month}. to {cause.ends.day}.{cause.ends.month}.",
+            cause.weight.source,
+        ]
+        for cause in book.causes.values()
+    ]
+    told = ["cause", "gain or loss", "at the next weighing", "weight", "mass, kg", "season", "source"]
+    return [table(told, causes), table(headings, rows)]
 
 
 def _profiles() -> list[str]:

@@ -7,6 +7,7 @@ from importlib.resources import files
 
 from apiarybook.handbook.figures import (
     REGIONS,
+    Cause,
     DensityTable,
     Extra,
     Feed,
@@ -25,6 +26,7 @@ from apiarybook.handbook.load import load_handbook
 
 __all__ = [
     "REGIONS",
+    "Cause",
     "DensityTable",
     "Extra",
     "Feed",

@@ -195,6 +195,25 @@ class ScaleKind:
 
 
 @dataclass(frozen=True, slots=True)
+class Cause:
+    """What may lie behind a gain or loss that no row of the book explains.
+
+    `way` is gain, loss or either; `after` says whether the next weighing still shows it (stays), no longer does (goes)
+    or may do either. `weight` counts beside other causes; `least` and `most` bound its mass in kg, `starts` and `ends`
+    its season.
+    """
+
+    name: str
+    way: str
+    after: str
+    weight: Figure
+    least: Figure
+    most: Figure
+    starts: MonthDay
+    ends: MonthDay
+
+
+@dataclass(frozen=True, slots=True)
 class DensityTable:
     """Density of sucrose syrup in kg/m3 at 20 degC by its solids (fraction)."""
 
@@ -227,6 +246,8 @@ class Handbook:
     scale_kinds: dict[str, ScaleKind]
     model: dict[str, Figure]
     days: dict[str, MonthDay]
+    causes: dict[str, Cause]
+    judging: dict[str, Figure]
     syrup_density: DensityTable
     saturation: SaturationTable
 

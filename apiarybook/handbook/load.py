@@ -12,6 +12,7 @@ from apiarybook.handbook.entry import Entry
 from apiarybook.handbook.figures import (
     DATES,
     REGIONS,
+    Cause,
     DensityTable,
     Extra,
     Feed,
@@ -70,6 +71,9 @@ def load_handbook(folder: Traversable | Path) -> Handbook:
     model = _top(folder, "model.toml")
     days = _top(folder, "days.toml")
     syrup = _top(folder, "syrup.toml")
+    causes = _top(folder, "causes.toml")
+    judging = causes.entry("judging")
+    behind = Entry(causes.file, (), {key: value for key, value in causes.table.items() if key != "judging"})
     return Handbook(
         frames=frames,
         hive_types=_each(types, lambda name, entry: _hive_type(name, _sized(entry, sizes), frames)),
@@ -80,6 +84,8 @@ def load_handbook(folder: Traversable | Path) -> Handbook:
         scale_kinds=kinds,
         model={name: model.figure(name) for name in model.table},
         days={name: days.month_day(name) for name in days.table},
+        causes=_each(behind, _cause),
+        judging={name: judging.figure(name) for name in judging.table},
         syrup_density=_density(syrup.entry("density")),
         saturation=_saturation(syrup.entry("saturation")),
     )
@@ -215,6 +221,20 @@ def _method(name: str, entry: Entry, kinds: dict[str, ScaleKind]) -> Method:
         multiplier_u=entry.figure("multiplier_u", "1"),
         handling_u=entry.figure("handling_u", "kg"),
         coarse=entry.flag("coarse"),
+    )
+
+
+def _cause(name: str, entry: Entry) -> Cause:
+    entry.only(("way", "after", "weight", "least", "most", "starts", "ends"))
+    return Cause(
+        name=name,
+        way=entry.text("way", ("gain", "loss", "either")),
+        after=entry.text("after", ("stays", "goes", "either")),
+        weight=entry.figure("weight", "1"),
+        least=entry.figure("least", "kg"),
+        most=entry.figure("most", "kg"),
+        starts=entry.month_day("starts"),
+        ends=entry.month_day("ends"),
     )
 
 

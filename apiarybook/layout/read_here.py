@@ -112,7 +112,7 @@ HEFTING = Sheet(
         told(
             "bias",
             Kind.FRACTION,
-            heading="reads",
+            heading="reads too heavy by",
             percent=True,
             prompt="By how much the hand guesses too high (or, below nought, too low), as the book takes it.",
         ),
@@ -135,6 +135,7 @@ HEFTING = Sheet(
         told("wish", Kind.MASS, heading="to be within", decimals=1),
         told("says", Kind.TEXT, heading="so", width=40),
         value("guesses", Kind.COUNT, heading="of these, guesses"),
+        value("bias_u", Kind.FRACTION, heading="reads too heavy, give or take", percent=True),
         value("factor", Kind.NUMBER, heading="true weight per guess", unit="1", decimals=3),
         *(
             value(f"{word}_{what}", Kind.NUMBER, heading=f"{title}, {text}", unit="1", decimals=3)
@@ -172,8 +173,22 @@ WORTH_WEIGHING = Sheet(
         told("verdict", Kind.TEXT, width=24),
         told("how", Kind.TEXT, heading="last evidence", width=30),
         told("last_on", Kind.DATE, heading="of", width=13),
+        told(
+            "order",
+            Kind.COUNT,
+            heading="weigh as number",
+            decimals=0,
+            prompt="1 is the most pressing. If only a few can be weighed, take these.",
+        ),
         told("short_by", Kind.MASS, decimals=1),
         told("stores_u", Kind.MASS, heading="stores, give or take", decimals=1),
+        told(
+            "chance_below",
+            Kind.FRACTION,
+            heading="chance of too little",
+            percent=True,
+            prompt="Chance that it holds less than its least, the club's other colonies seen with it.",
+        ),
         told(
             "feed_hanging",
             Kind.MASS,

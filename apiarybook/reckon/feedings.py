@@ -14,6 +14,7 @@ from apiarybook.reckon.lookup import match, pick, pick_words, sum_by
 from apiarybook.reckon.winter import DAY_ZERO, serials
 
 if TYPE_CHECKING:
+    from apiarybook.reckon.lookup import Rows
     from apiarybook.reckon.weighings import Lists
 
 
@@ -63,6 +64,19 @@ def feedings(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: fl
     in_hive, age = (found["usable"] == 1) & (day <= as_at), as_at - day
     found["unripe_now"] = np.where(in_hive, found["water_off"] * feeds.unripe_share(age, _half_time(day)), 0.0)
     return found
+
+
+def given_to(fed: pd.DataFrame, day: Floats) -> Rows:
+    """Row of the colony in whose hive each feed was put: that of a colony united later was still its own.
+
+    Args:
+        fed: what `feedings` found.
+        day: number of the day of each feed.
+
+    Returns:
+        rows of colonies, shape (feeds,).
+    """
+    return np.asarray(np.where(day < fed["joined"], fed["own_row"], fed["colony_row"]), dtype=np.int64)
 
 
 def _mass(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame) -> None:

@@ -212,6 +212,28 @@ def change_of_feed(
     return np.where(np.isnan(short + moves), np.nan, np.where(full <= least, 0.0, np.maximum(change, 0.0)))
 
 
+def expected_feed(short_by: ArrayLike, uncertainty: ArrayLike, least: float, room: ArrayLike = np.inf) -> Floats:
+    """Give the feed that a colony is expected to turn out to need.
+
+    Args:
+        short_by: what it is short by on the evidence so far [kg in stores], shape (n,).
+        uncertainty: its standard uncertainty [kg]; broadcasts; 0 gives what is needed if all is as it seems.
+        least: least worth giving [kg]; nothing is fed up to it.
+        room: room in the comb [kg]; broadcasts; no more is fed.
+
+    Returns:
+        expected feed [kg in stores], shape (n,); NaN for blanks.
+
+    >>> expected_feed([10.0, 1.0, 0.0], [2.0, 2.0, 0.0], 1.0, [6.0, 20.0, 20.0]).round(2).tolist()
+    [5.98, 1.3, 0.0]
+    """
+    short, spread, full = np.broadcast_arrays(numbers(short_by), numbers(uncertainty), numbers(room))
+    over_least = _chance_over(np.full_like(short, least), short, spread)
+    over_top = np.where(np.isinf(full), 0.0, loss(np.where(np.isinf(full), 0.0, full), short, spread))
+    feed = least * over_least + loss(least, short, spread) - over_top
+    return np.where(np.isnan(short + spread + full), np.nan, np.where(full <= least, 0.0, np.maximum(feed, 0.0)))
+
+
 def feed_spread(short_by: ArrayLike, uncertainty: ArrayLike, least: float, room: ArrayLike = np.inf) -> Floats:
     """Give the standard deviation of the feed a colony will turn out to need.
 

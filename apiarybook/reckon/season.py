@@ -14,14 +14,19 @@ from apiarybook.reckon import lists as list_rows
 from apiarybook.reckon import moves, rate, rounds, scale, standing, till_flow, verdict, words
 from apiarybook.reckon import weighings as weighing_rows
 from apiarybook.reckon.arrays import figure, numbers
+from apiarybook.reckon.balance import Records, balance
+from apiarybook.reckon.counted import counted_and_weighed
 from apiarybook.reckon.feed_order import feed_order, foretell, margin_of_all
+from apiarybook.reckon.feeds import UNITS
 from apiarybook.reckon.lookup import match, number_or, pick
 from apiarybook.reckon.pairs import pairs
+from apiarybook.reckon.readings import readings
 from apiarybook.reckon.round_list import round_list
 from apiarybook.reckon.standing import Rules
+from apiarybook.reckon.suggest import worth_weighing
 from apiarybook.reckon.weighings import Lists
 from apiarybook.reckon.winter import serials, winter
-from apiarybook.reckon.worth import worth_of_hands, worth_weighing
+from apiarybook.reckon.worth import worth_of_hands
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -43,6 +48,8 @@ class Season:
     hefting: pd.DataFrame
     pairs: pd.DataFrame
     worth_weighing: pd.DataFrame
+    frames_beside: pd.DataFrame
+    balance: pd.DataFrame
     colonies: pd.DataFrame
     till_the_flow: pd.DataFrame
     by_apiary: pd.DataFrame
@@ -158,12 +165,37 @@ def reckon_season(
         hefting=hands,
         pairs=both,
         worth_weighing=worth_weighing(stood, weighed, lists, frames["Apiaries"]),
+        frames_beside=counted_and_weighed(frames["Weighings"], weighed, lists, as_at),
+        balance=_balance(frames, lists, settings, (stood, weighed, fed)),
         colonies=colonies[["moved_type", *MOVED]].join(_learnt(stood)),
         till_the_flow=ahead,
         by_apiary=till_flow.by_apiary(ahead, stood),
         round_list=round_list(ahead, stood, frames["Apiaries"], lists),
         order_margin=margin_of_all(frames, lists, stood, rules),
     )
+
+
+def _balance(
+    frames: Frames,
+    lists: Lists,
+    settings: Mapping[str, object],
+    reckoned: tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame],
+) -> pd.DataFrame:
+    """Every interval between two scale weighings of a colony, with what may lie behind what is left over."""
+    stood, weighed, fed = reckoned
+    records = Records(
+        weighed=weighed,
+        weighings=frames["Weighings"],
+        fed=fed,
+        feedings=frames["Feedings"],
+        stood=stood,
+        moves=frames["Moves"],
+        outcomes=frames["After winter"],
+        lists=lists,
+    )
+    found = balance(records)
+    unit = UNITS[str(settings.get("unit") or "kg")].factor
+    return found.join(readings(found, records, unit))
 
 
 def _moved_colonies(frames: Frames, as_at: float) -> pd.DataFrame:

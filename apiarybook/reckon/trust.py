@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from apiarybook.reckon.agreement import LEAST_FOR_SPREAD, limits, line
+from apiarybook.reckon.agreement import LEAST_FOR_SPREAD, kappa, limits, line, sized_limits
 from apiarybook.reckon.arrays import Floats, numbers
 from apiarybook.reckon.hefting import (
     NINE_IN_TEN,
@@ -26,6 +27,7 @@ from apiarybook.reckon.hefting import (
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
+WORDS = ("light", "about right", "heavy")
 MOST_LIFTS = 200
 """Lifts up to which is looked; a hand that needs more is better served by the scale."""
 WIDEST = 100.0
@@ -106,7 +108,8 @@ def hands_report(pairs: pd.DataFrame, gross: float, wish: float) -> pd.DataFrame
         one row a hand, in the order of names: by, pairs; bias, lower and upper, guess over gross less one [%], each
         with its 95 % interval (.._low, .._high), as far as the pairs can tell; spread, relative standard uncertainty
         of the next heft [%]; within, half-width of its nine-in-ten interval [kg]; held, share of lifts that the
-        interval foretold held [1]; lifts_needed; drift, change of that bias in a year [%], its standard error
+        interval foretold held [1]; lifts_needed; by_size, change of that bias for a hive twice as heavy [%], and its
+        chance without any, by_size_chance; drift, change of that bias in a year [%], its standard error
         drift_error and chance.
 
     >>> pairs = pd.DataFrame({"by": "Ann", "error": [0.1, 0.14, 0.06, 0.1], "word": "", "day": [1.0, 2.0, 3.0, 4.0]})
@@ -130,7 +133,39 @@ def hands_report(pairs: pd.DataFrame, gross: float, wish: float) -> pd.DataFrame
     found["held"] = _shares(error, own, prior)
     found["lifts_needed"] = lifts_needed(known, gross, wish)
     _drift(found, sound["day"], error, at)
+    _by_size(found, sound, error, at)
     return found
+
+
+def words_report(pairs: pd.DataFrame) -> pd.DataFrame:
+    """Report how well each hand's words agree with the scale.
+
+    What the scale says is put into words too: light, about right or heavy, with the bounds midway between what these
+    words usually mean of the target gross.
+
+    Args:
+        pairs: by, error ln(gross / target) [1], word; guesses are left aside.
+
+    Returns:
+        one row a hand that has used words, in the order of names: by, words, how many; kappa, weighted, and its
+        standard error kappa_error; NaN where all words are one.
+
+    >>> lifts = {"by": "Bo", "error": [-0.2, 0.0, 0.2, 0.0], "word": ["light", "about right", "heavy", "heavy"]}
+    >>> words_report(pd.DataFrame(lifts)).round(2).to_numpy().tolist()
+    [['Bo', 4.0, 0.67, 0.23]]
+    """
+    sound = sound_pairs(pairs)
+    sound = sound[sound["word"] != ""]
+    means = [belief(word).mean for word in WORDS]
+    bounds = [(low + high) / 2 for low, high in pairwise(means)]
+    rows = []
+    for _, own in sound.groupby("hand", sort=True):
+        said = np.array([WORDS.index(word) for word in own["word"]])
+        weighed = np.searchsorted(bounds, own["error"].to_numpy(dtype=np.float64))
+        cells = np.bincount(said * len(WORDS) + weighed, minlength=len(WORDS) ** 2)
+        told = kappa(cells.reshape(len(WORDS), len(WORDS)))
+        rows.append((own["by"].iloc[0], float(len(own)), told.kappa, told.error))
+    return pd.DataFrame(rows, columns=["by", "words", "kappa", "kappa_error"])
 
 
 def _limits(found: pd.DataFrame, own: Sums) -> None:
@@ -153,6 +188,20 @@ def _shares(error: Floats, own: Sums, prior: Calibration) -> Floats:
         before = Calibration(prior.mean[at], prior.weight[at], prior.shape[at], prior.rate[at])
         shares.append(held_so_far(error[start:end], before).mean())
     return np.array(shares, dtype=np.float64)
+
+
+def _by_size(found: pd.DataFrame, sound: pd.DataFrame, error: Floats, at: NDArray[np.int64]) -> None:
+    """Whether the bias follows the size: a line of the errors on the mean of both logarithms (Bland and Altman)."""
+    found["by_size"], found["by_size_chance"] = np.nan, np.nan
+    if "gross" not in sound:
+        return
+    size = np.log(numbers(sound["gross"])) - error / 2
+    for hand in range(len(found)):
+        told = sized_limits(-error[at == hand], size[at == hand]).difference
+        found.loc[hand, ["by_size", "by_size_chance"]] = [
+            PER_CENT * np.expm1(np.log(2) * told.slope[0]),
+            told.chance[0],
+        ]
 
 
 def _drift(found: pd.DataFrame, day: ArrayLike, error: Floats, at: NDArray[np.int64]) -> None:

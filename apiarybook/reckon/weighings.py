@@ -170,6 +170,7 @@ def _hefted(found: pd.DataFrame, rows: pd.DataFrame, hands: pd.DataFrame) -> Non
     factor = np.choose(kinds, [pick(hands[name], hand) for name, _ in names])
     spread = np.choose(kinds, [pick(hands[name], hand) for _, name in names])
     lifted = (found["usable"] == 1) & (words(rows["how"]) == "heft")
+    found["hand_row"] = hand
     found["hefted"] = np.where(lifted, number_or(guess, found["target"]) * factor, 0.0)
     found["heft_u"] = np.where(lifted, spread, 0.0)
 

@@ -37,10 +37,12 @@ JOBS = (
     Job("Look at an invented club's season first", "demo"),
     Job("Hand out a copy of the book to each member", "handout"),
     Job("Gather what members have sent back", "collate", opens=True),
+    Job("Print target card, weigh-day sheet and practice sheet", "cards"),
     Job("See how good each hand is at hefting, and what to weigh next", "hefting"),
 )
 FOLDERS = {
     "handout": ("Folder for the copies", "copies", ("--into",)),
+    "cards": ("Folder for the cards", "cards", ("--into",)),
     "collate": ("Folder, file or saved message with what came", "returns", ()),
 }
 """What else is asked: the question, the usual folder beside the book, and the option that takes it."""

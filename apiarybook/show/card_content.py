@@ -15,7 +15,6 @@ from apiarybook.reckon.arrays import figure, numbers, rounded, words
 from apiarybook.reckon.lists import CARD_DAY
 from apiarybook.reckon.lookup import match, pick, pick_words
 from apiarybook.reckon.winter import day_of, month_day, serial, winter
-from apiarybook.show.cautions import ONE_PERSON_EDGE, ONE_PERSON_WHOLE
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -98,7 +97,7 @@ def lift(gross: float, stores: float) -> Lift:
         the lift.
 
     Source: the factor for one edge as the handbook gives it; half at each edge by statics, for a centre of mass in
-    the middle; two people as `cautions` gives it, at the edge by the larger of the two readings.
+    the middle; two people as the handbook gives it, at the edge by the larger of the two readings.
 
     >>> one = lift(38.5, 20.0)
     >>> round(one.one_edge, 2), one.each_edge, one.two_whole, one.two_edge
@@ -106,7 +105,8 @@ def lift(gross: float, stores: float) -> Lift:
     """
     one, each = gross / handbook().methods["one side"].multiplier.value, gross / 2
     edge = rounded(max(one, each))
-    return Lift(stores, gross, one, each, bool(rounded(gross) > ONE_PERSON_WHOLE), bool(edge > ONE_PERSON_EDGE))
+    whole, tilted = figure("one_person_whole"), figure("one_person_edge")
+    return Lift(stores, gross, one, each, bool(rounded(gross) > whole), bool(edge > tilted))
 
 
 def season_opens(year: int) -> float:

@@ -25,7 +25,3 @@ CAUTIONS = (
     ("Medicines and disease", MEDICINES),
 )
 """Title and text of each; weights from common practice and older HSE guidance (16 kg and 25 kg, from memory)."""
-ONE_PERSON_WHOLE = 25.0
-"""Gross above which two people lift a whole hive [kg] (older HSE guidance, from memory)."""
-ONE_PERSON_EDGE = 16.0
-"""Load at the edge above which two people tilt a hive [kg] (older HSE guidance, from memory)."""

@@ -52,6 +52,8 @@ SQUEEZED = 2.0
 LAID, GUESSED, BRICKED, DAMP, COUNTED, LEFT, READ_TWICE = 0.1, 0.7, 0.1, 0.05, 0.2, 0.3, 0.1
 """How often a slab is laid in time, a guess is written, a brick lies on the roof, wood is damp, frames of bees are
 counted, feed is left in the feeder, and a scale is read twice."""
+FARTHEST = 1.0
+"""Spreads of a hand beyond which no guess of the demo lies, so that none looks like a slip that nobody made."""
 LOOSE = 6
 """Days for which some feed may still stand in the feeder."""
 
@@ -298,7 +300,8 @@ def _feeder(hive: Hive, row: Row, day: date, rng: Generator) -> float:
 def _guess(hive: Hive, gross: float, day: date, rng: Generator) -> object:
     """What the hand says: a number, or a word against the target gross of the day."""
     keeper = hive.keeper
-    felt = gross * float(np.exp(-rng.normal(keeper.bias, keeper.spread)))
+    off = float(np.clip(rng.normal(), -FARTHEST, FARTHEST))
+    felt = gross * float(np.exp(-keeper.bias - keeper.spread * off))
     if not keeper.speaks:
         return round(felt * 2) / 2
     target = gross - hive.stores_on(day) + hive.type.want.value + _until_winter(hive, day)

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from apiarybook.api import Reckoned
     from apiarybook.files.measure import Measure
+    from apiarybook.reckon.suggest import FeedTotal
 
 TRUE = 0.005
 """A bias under half a per cent is called none."""
@@ -24,14 +25,20 @@ LITTLE = 0.05
 """Feed that would read 0.0 is left unsaid."""
 NAMED = 12
 """Colonies of one apiary that are named."""
+TELLING = 10
+"""Lifts from which a slope or agreement is spoken of."""
+FEW = 5
+"""Colonies that are named as the most pressing."""
 
 
-def hefting(path: Path, *, page: Path | None, as_at: date, as_json: bool) -> int:
+def hefting(path: Path, *, page: Path | None, within: float | None, as_at: date, as_json: bool) -> int:
     """Say what each hand's hefting is worth; nothing is written but the page, if one is asked for.
 
     Args:
         path: the club's book.
         page: where to put the same as a page with a chart.
+        within: how closely the feed of all colonies together is to be known, in the book's unit; as the handbook has
+            it if not given.
         as_at: the day for which to reckon.
         as_json: for machines.
 
@@ -48,22 +55,23 @@ def hefting(path: Path, *, page: Path | None, as_at: date, as_json: bool) -> int
     if page is not None:
         from apiarybook.show.hefting_page import write_page
 
-        write_page(page, reckoned)
+        write_page(page, reckoned, within)
     if as_json:
-        say_json(as_object(reckoned))
+        say_json(as_object(reckoned, within))
         return 0
-    for line in as_lines(reckoned):
+    for line in as_lines(reckoned, within):
         click.echo(line)
     if page is not None:
         click.echo(f"\nThe same with a chart: {page.name}")
     return 0
 
 
-def as_lines(reckoned: Reckoned) -> list[str]:
+def as_lines(reckoned: Reckoned, within: float | None = None) -> list[str]:
     """What there is to say, line by line.
 
     Args:
         reckoned: the club's book, reckoned.
+        within: how closely all feed is to be known, in the book's unit.
     """
     from apiarybook.reckon.worth import ALONE
 
@@ -76,7 +84,35 @@ def as_lines(reckoned: Reckoned) -> list[str]:
     lines.append(f"  {other_words(hands.iloc[0], unit)}")
     alone = known.loc[known["says"] == ALONE, "by"]
     lines += ["", click.style("Whom to let heft alone", bold=True), f"  {', '.join(alone) or 'Nobody yet.'}"]
-    return [*lines, "", click.style("Worth weighing next", bold=True), *worth_lines(reckoned)]
+    lines += [f"  {said}" for said in watch_words(reckoned)]
+    lines += ["", click.style("Worth weighing next", bold=True), *worth_lines(reckoned)]
+    counted_frames = frames_line(reckoned)
+    lines += ["", click.style("Frames of food counted", bold=True), f"  {counted_frames}"] if counted_frames else []
+    total = total_lines(reckoned, within)
+    return [*lines, "", click.style("Feed of all together", bold=True), *total] if total else lines
+
+
+def watch_words(reckoned: Reckoned) -> list[str]:
+    """What a tutor should know of hands besides: bias that follows the size or drifts, words that do not agree."""
+    from apiarybook.reckon.agreement import SLOPE_CHANCE
+    from apiarybook.reckon.arrays import figure
+    from apiarybook.reckon.trust import hands_report, words_report
+
+    pairs = reckoned.season.pairs
+    lines = []
+    for hand in hands_report(pairs, figure("usual_gross"), figure("heft_wish")).to_dict("records"):
+        if hand["pairs"] >= TELLING and hand["by_size_chance"] < SLOPE_CHANCE:
+            way = "light" if hand["by_size"] < 0 else "heavy"
+            lines.append(f"{hand['by']} guesses heavy hives {way} beside light ones: practise on both.")
+        if hand["pairs"] >= TELLING and hand["drift_chance"] < SLOPE_CHANCE:
+            way = "lighter" if hand["drift"] < 0 else "heavier"
+            lines.append(f"{hand['by']} has come to guess {way} with time: weigh some of its lifts again.")
+    told = words_report(pairs)
+    told = told[(told["words"] >= TELLING) & told["kappa"].notna()]
+    return lines + [
+        f"{by}: words agree with the scale to {kappa:.2f} (weighted kappa, 1 is always), from {words:.0f} words."
+        for by, words, kappa, _ in told.itertuples(index=False)
+    ]
 
 
 def measure_of(reckoned: Reckoned) -> Measure:
@@ -150,7 +186,57 @@ def worth_lines(reckoned: Reckoned) -> list[str]:
         lines.append(f"  {place}: {', '.join(names[:NAMED])}{more}")
     feed = mass(worth["feed_hanging"].sum(), unit, 0)
     what = counted(len(worth), "colony", "colonies")
-    return [*lines, f"  {what} in all; {feed} of feed, more or less, {'hangs' if len(worth) == 1 else 'hang'} on it."]
+    lines.append(f"  {what} in all; {feed} of feed, more or less, {'hangs' if len(worth) == 1 else 'hang'} on it.")
+    if len(worth) > FEW:
+        first = worth.sort_values("order")["colony"].astype(str)[:FEW]
+        lines.append(f"  If only a few can be weighed, these first: {', '.join(first)}.")
+    return lines
+
+
+def total_lines(reckoned: Reckoned, within: float | None) -> list[str]:
+    """How well the feed of all colonies together is known, and the fewest to weigh to know it better."""
+    unit, total, wish = measure_of(reckoned), *_total(reckoned, within)
+    if total is None:
+        return []
+    also = (
+        f" {counted(total.unknown, 'colony is', 'colonies are')} left out: nothing is known." if total.unknown else ""
+    )
+    what = counted(total.colonies, "colony", "colonies")
+    known = f"nine in ten within {mass(total.plan.before, unit, 0)}.{also}"
+    needs = "needs" if total.colonies == 1 else "need"
+    lines = [f"  {what} still {needs} {mass(total.expected, unit, 0)} together, {known}"]
+    if total.order:
+        named = ", ".join(total.order[:NAMED]) + (
+            f" and {len(total.order) - NAMED} more" if total.order[NAMED:] else ""
+        )
+        reached = "" if total.plan.reached else f", as near to {mass(wish, unit, 0)} as weighing them comes"
+        lines.append(f"  Weigh {named}: then it is known within {mass(total.plan.after, unit, 0)}{reached}.")
+    if math.isfinite(total.error):
+        lines.append(
+            f"  By the {total.by_some.weighed} of {total.by_some.hefted} hefted ones that were also weighed: "
+            f"{mass(total.estimate, unit, 0)}, standard error {mass(total.error, unit, 0)}."
+        )
+    return lines
+
+
+def _total(reckoned: Reckoned, within: float | None) -> tuple[FeedTotal | None, float]:
+    from apiarybook.reckon.arrays import figure
+    from apiarybook.reckon.suggest import feed_total
+
+    wish = figure("total_wish") if within is None else within * measure_of(reckoned).kg
+    total = feed_total(reckoned.season, wish)
+    return (total if total.colonies else None), wish
+
+
+def frames_line(reckoned: Reckoned) -> str:
+    """How frames of food counted compare with a weighing of the same day."""
+    both = reckoned.season.frames_beside
+    if both.empty:
+        return ""
+    unit, apart = measure_of(reckoned), both["apart"]
+    told = f"{counted(len(both), 'count was', 'counts were')} also weighed that day: counting finds "
+    told += f"{mass(abs(apart.mean()), unit)} {'more' if apart.mean() > 0 else 'less'} stores than the scale"
+    return f"{told}, give or take {mass(float(apart.std(ddof=1)), unit)}." if len(both) > 1 else f"{told}."
 
 
 def _named(colony: pd.Series[float], unit: Measure) -> str:
@@ -161,21 +247,45 @@ def _named(colony: pd.Series[float], unit: Measure) -> str:
     return f"{colony['colony']} ({mass(colony['feed_hanging'], unit)})"
 
 
-def as_object(reckoned: Reckoned) -> dict[str, object]:
+def as_object(reckoned: Reckoned, within: float | None = None) -> dict[str, object]:
     """The same for machines: masses in kg, ratios as shares, days as text; null where a number does not exist."""
     from apiarybook.reckon.arrays import figure
-    from apiarybook.reckon.trust import hands_report
+    from apiarybook.reckon.trust import hands_report, words_report
 
     season = reckoned.season
     report = hands_report(season.pairs, figure("usual_gross"), figure("heft_wish"))
-    keys = ["bias", "lower", "upper", "held", "drift", "drift_error", "drift_chance"]
+    keys = ["bias", "lower", "upper", "held", "by_size", "by_size_chance", "drift", "drift_error", "drift_chance"]
     limits = report[["by", *keys]].rename(columns={key: f"observed_{key}" for key in keys})
     hands = season.hefting.merge(limits, on="by", how="left")
+    hands = hands.merge(words_report(season.pairs).drop(columns="words"), on="by", how="left")
     return {
         "hands": _records(hands),
         "lifts": _records(season.pairs.drop(columns="place")),
         "worth_weighing": _records(season.worth_weighing),
+        "frames_counted": _records(season.frames_beside),
+        "feed_of_all": _total_object(reckoned, within),
     }
+
+
+def _total_object(reckoned: Reckoned, within: float | None) -> dict[str, object] | None:
+    total, wish = _total(reckoned, within)
+    if total is None:
+        return None
+    regression = {"hefted": total.by_some.hefted, "weighed": total.by_some.weighed}
+    return {
+        "colonies": total.colonies,
+        "unknown": total.unknown,
+        "expected": total.expected,
+        "within": total.plan.before,
+        "wish": wish,
+        "weigh": total.order,
+        "then_within": total.plan.after,
+        "by_regression": regression | {"estimate": _number(total.estimate), "standard_error": _number(total.error)},
+    }
+
+
+def _number(value: float) -> float | None:
+    return value if math.isfinite(value) else None
 
 
 def _records(frame: pd.DataFrame) -> list[dict[str, object]]:

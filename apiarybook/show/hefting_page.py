@@ -8,7 +8,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from apiarybook.errors import CannotWrite
-from apiarybook.show.hefting import hand_words, mass, measure_of, other_words, worth_lines
+from apiarybook.show.hefting import frames_line, hand_words, mass, measure_of, other_words, total_lines, worth_lines
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -175,17 +175,30 @@ svg { max-width: 100%; height: auto; }
 <li>{{ line }}</li>
 {%- endfor %}
 </ul>
+{%- if frames %}
+<h2>Frames of food counted</h2>
+<p>{{ frames }}</p>
+{%- endif %}
+{%- if total %}
+<h2>Feed of all together</h2>
+<ul>
+{%- for line in total %}
+<li>{{ line }}</li>
+{%- endfor %}
+</ul>
+{%- endif %}
 <p>{{ caution }}</p>
 </body>
 </html>
 """
 
 
-def as_page(reckoned: Reckoned) -> str:
+def as_page(reckoned: Reckoned, within: float | None = None) -> str:
     """The page; whatever anyone typed stands in it as text.
 
     Args:
         reckoned: the club's book, reckoned.
+        within: how closely all feed is to be known, in the book's unit.
     """
     from apiarybook.reckon.winter import day_of
     from apiarybook.show.cautions import LIFTING
@@ -199,7 +212,7 @@ def as_page(reckoned: Reckoned) -> str:
             one["colony"],
             one["word"] or mass(one["judged"], unit),
             mass(one["gross"], unit),
-            f"{one['off'] * 100:.0f} %",
+            f"{round(one['off'] * 100) + 0} %",
         )
         for one in season.pairs.to_dict("records")
     ]
@@ -211,6 +224,8 @@ def as_page(reckoned: Reckoned) -> str:
         chart=chart(reckoned),
         lifts=lifts,
         worth=[line.strip() for line in worth_lines(reckoned)],
+        frames=frames_line(reckoned),
+        total=[line.strip() for line in total_lines(reckoned, within)],
         caution=LIFTING,
         unit=unit.mass,
         wide=WIDE,
@@ -226,17 +241,18 @@ def _template() -> Template:
     return Environment(autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True).from_string(_PAGE)
 
 
-def write_page(path: Path, reckoned: Reckoned) -> None:
+def write_page(path: Path, reckoned: Reckoned, within: float | None = None) -> None:
     """Write the page.
 
     Args:
         path: where.
         reckoned: the club's book, reckoned.
+        within: how closely all feed is to be known, in the book's unit.
 
     Raises:
         CannotWrite: it cannot be written there.
     """
     try:
-        path.write_text(as_page(reckoned), encoding="utf-8")
+        path.write_text(as_page(reckoned, within), encoding="utf-8")
     except OSError as fault:
         raise CannotWrite(f"{path}: the page cannot be written ({fault.strerror}); name another place.") from fault

@@ -4,15 +4,11 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
-import subprocess
 from dataclasses import replace
 from datetime import date
-from functools import cache
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
-import numpy as np
 import pytest
 from click.testing import CliRunner
 from openpyxl import load_workbook
@@ -28,7 +24,8 @@ from apiarybook.show.card_content import _natural, lift
 from apiarybook.show.card_page import as_page
 from apiarybook.show.cards import content, free_refs
 from apiarybook.show.cautions import CAUTIONS, LIFTING, STINGS
-from tests.gather.small_club import AS_AT, HIVE, Row, club_book
+from tests.gather.small_club import HIVE, club_book
+from tests.show.small_cards import KEPT, POUND, club_in, rows_in
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -41,38 +38,13 @@ if TYPE_CHECKING:
     Club = tuple[Path, Book, Reckoned, Cards]
     Maker = Callable[[str, str], Club]
 
-POUND = 0.45359237
-"""International pound [kg] (NIST Special Publication 811, appendix B)."""
-KEPT: Row = {"takes_fondant": "yes", "reached": "yes", "hive_type": HIVE}
-COLONIES: list[Row] = [
-    {"colony": "A10", "apiary": "P1", **KEPT},
-    {"colony": "B1", "apiary": "P2", **KEPT, "takes_fondant": "no"},
-    {"colony": "A2", "apiary": "P1", **KEPT, "own_tare": 18.0},
-    {"colony": "A3", "apiary": "P1", **KEPT, "state": "sold"},
-    {"colony": "B2", "apiary": "P2", **KEPT, "hive_type": "Six frame nucleus polystyrene"},
-]
-
-
-def rows_in(unit: str) -> dict[str, list[Row]]:
-    per = {"kg": 1.0, "lb": POUND}[unit]
-    return {"Colonies": [row | ({"own_tare": 18.0 / per} if "own_tare" in row else {}) for row in COLONIES]} | {
-        name: [] for name in ("Weighings", "Feedings", "Scale checks")
-    }
-
 
 @pytest.fixture(scope="module")
-def club(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, str], Club]:
+def club(tmp_path_factory: pytest.TempPathFactory) -> Maker:
     folder = tmp_path_factory.mktemp("cards")
 
-    @cache
-    def read(unit: str) -> Club:
-        path = club_book(folder / f"{unit}.xlsx", rows_in(unit), unit)
-        book = read_book(path)
-        reckoned = reckon_book(book, AS_AT)
-        return path, book, reckoned, content(reckoned, free_refs(book), "A4")
-
     def made(unit: str, paper: str) -> Club:
-        path, book, reckoned, cards = read(unit)
+        path, book, reckoned, cards = club_in(unit, folder)
         return path, book, reckoned, replace(cards, paper=paper)
 
     return made
@@ -204,33 +176,6 @@ def test_cautions_stand_on_every_card(club: Maker, tmp_path: Path) -> None:
         assert all(text in written and text in part for text in wanted)
 
 
-def test_practice_takes_bias_and_scatter_live(club: Maker, tmp_path: Path) -> None:
-    """Guesses typed into the sheet are worked out by a program that is not ours, and agree with numpy."""
-    soffice = shutil.which("soffice")
-    if soffice is None:
-        pytest.skip("not checked, soffice is not installed: practice sheet recalculated")
-    path = tmp_path / "cards.xlsx"
-    path.write_bytes(as_book(club("kg", "A4")[3]))
-    book = load_workbook(path)
-    sheet = book["Practice sheet"]
-    first = next(cell.row for cell in sheet["A"] if cell.value == 1)
-    guesses = [30.0, 41.0, 22.0, 36.0, 33.0, 28.0, 44.0, 25.0, 31.5, 24.0]
-    scales = [32.0, 40.0, 25.0, 39.0, 32.0, 30.0, 47.0, 25.0, 32.0, 25.0]
-    for at, (guess, shown) in enumerate(zip(guesses, scales, strict=True), first):
-        sheet.cell(at, 2, guess)
-        sheet.cell(at, 7, shown)
-    for lift_number, earlier in ((5, 1), (9, 5), (10, 3)):
-        sheet.cell(first + lift_number - 1, 9, earlier)
-    book.save(path)
-    converted(path, "xlsx", tmp_path / "out")
-    found = load_workbook(tmp_path / "out" / "cards.xlsx", data_only=True)["Practice sheet"]
-    differences = np.subtract(guesses, scales)
-    assert found.cell(first + 10, 8).value == pytest.approx(differences.mean())
-    assert found.cell(first + 11, 8).value == pytest.approx(differences.std(ddof=1))
-    gaps = np.array([3.0, 1.5, 2.0])
-    assert found.cell(first + 12, 10).value == pytest.approx(gaps.mean() * np.sqrt(np.pi) / 2)
-
-
 def test_rules_of_thumb_for_scatter() -> None:
     """Mean ranges of normal samples (Tippett 1925): 3.078 for ten, 1.128 for two; by the integral of the range."""
 
@@ -239,42 +184,6 @@ def test_rules_of_thumb_for_scatter() -> None:
 
     assert 1 / mean_range(10) == pytest.approx(1 / 3, abs=0.01)
     assert 1 / mean_range(2) / 3 == pytest.approx(0.3, abs=0.005)
-
-
-def converted(path: Path, ending: str, folder: Path) -> Path:
-    profile = f"-env:UserInstallation=file://{folder}-profile"
-    command = ["soffice", profile, "--headless", "--norestore", "--convert-to", ending, "--outdir", str(folder)]
-    subprocess.run([*command, str(path)], check=True, capture_output=True, timeout=120)
-    return folder / f"{path.stem}.{ending}"
-
-
-def pages(path: Path) -> int:
-    told = subprocess.run(["pdfinfo", str(path)], check=True, capture_output=True, text=True, timeout=30).stdout
-    return int(re.findall(r"^Pages:\s+(\d+)", told, re.MULTILINE)[0])
-
-
-def needs(*programs: str) -> pytest.MarkDecorator:
-    missing = [one for one in programs if shutil.which(one) is None]
-    return pytest.mark.skipif(bool(missing), reason=f"not checked, {' and '.join(missing)} missing: pages of the cards")
-
-
-@needs("soffice", "pdfinfo")
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_each_sheet_of_the_workbook_fits_its_page(club: Maker, tmp_path: Path, paper: str) -> None:
-    path = tmp_path / "cards.xlsx"
-    path.write_bytes(as_book(club("kg", paper)[3]))
-    assert pages(converted(path, "pdf", tmp_path / "out")) == 3
-
-
-@needs("chromium", "pdfinfo")
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_each_card_of_the_page_fits_its_page(club: Maker, tmp_path: Path, paper: str) -> None:
-    page, target = tmp_path / "cards.html", tmp_path / "cards.pdf"
-    page.write_text(as_page(club("kg", paper)[3]), encoding="utf-8")
-    command = ["chromium", "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'profile'}"]
-    command += ["--no-pdf-header-footer", f"--print-to-pdf={target}", page.as_uri()]
-    subprocess.run(command, check=True, capture_output=True, timeout=120)
-    assert pages(target) == 3
 
 
 def test_command(club: Maker, tmp_path: Path) -> None:

@@ -67,3 +67,9 @@ def test_a_book_that_stands_there_is_left_alone(made: Made) -> None:
     assert result.exit_code == 2
     assert "stands there already" in result.output
     assert (made[0] / BOOK).read_bytes() == b"somebody's own"
+
+
+def test_nothing_is_held_once_people_have_looked() -> None:
+    told = (FOLDER / TEXT).read_text(encoding="utf-8")
+    assert "Held" in told.split("\n4. ")[0]
+    assert "Held" not in told.split("\n6. ")[1]

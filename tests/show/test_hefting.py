@@ -82,6 +82,15 @@ def test_json(book: Path) -> None:
     assert told["worth_weighing"][0]["colony"] == "H2"
 
 
+def test_feed_of_all_and_whom_to_weigh_to_know_it_better(book: Path) -> None:
+    said = run(book, "--within", "1")
+    assert "1 colony still needs" in said
+    assert "1 colony is left out: nothing is known." in said
+    told = json.loads(run(book, "--json", "--within", "1"))["feed_of_all"]
+    assert (told["colonies"], told["unknown"], told["weigh"]) == (1, 1, ["H1"])
+    assert told["then_within"] < told["within"]
+
+
 def test_page_stands_alone_and_holds_what_was_typed_as_text(book: Path, tmp_path: Path) -> None:
     page = tmp_path / "hands.html"
     assert page.name in run(book, "--page", str(page))

@@ -1,0 +1,155 @@
+"""Rules on what a colony gained or lost between two weighings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from apiarybook.checks import rules_gather, rules_slips
+from apiarybook.checks.catalogue_balance import LIKELY
+from apiarybook.checks.finding import Hit
+from apiarybook.checks.seen import Seen, days, label
+from apiarybook.reckon.arrays import figure, words
+from apiarybook.reckon.balance import GONE_BY_MOVE, GONE_BY_OUTCOME
+from apiarybook.reckon.lookup import match, pick_words
+from apiarybook.reckon.readings import BEFORE_FEED, SLIP
+from apiarybook.reckon.winter import day_of
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable, Iterator, Mapping
+
+
+ASKED_ALREADY = (rules_slips.impossible_readings, rules_gather.weighed_by_two)
+"""Rules that ask whether a reading can be right: what follows from it is not asked as well."""
+RULE_OF = {"ask": "unexplained-change", "note": "small-unexplained-change"}
+PARTS = (("fed", "fed", 1.0), ("driven_off", "water driven off", -1.0), ("eaten", "eaten", -1.0))
+PARTS_CHANGED = (("kit", "hive and extras", 1.0), ("living", "bees and brood", 1.0))
+SMALLEST_TOLD = 0.05
+"""Kilograms from which a part is told: what one decimal shows."""
+
+
+def unexplained_changes(seen: Seen) -> Iterator[Hit]:
+    """Intervals between two weighings whose change the book does not explain, with what may lie behind it."""
+    found = seen.reckoned.balance
+    told = found[(found["standing"] != "") & (found["first"] != BEFORE_FEED)]
+    if told.empty:
+        return
+    rows, between = seen["Weighings"], _between(seen, told)
+    doubted = {hit.row for rule in ASKED_ALREADY for hit in rule(seen)}
+    for at, one in zip(told.index, told.to_dict("records"), strict=True):
+        first, second = label(rows, int(one["row_1"])), label(rows, int(one["row_2"]))
+        if first not in doubted and second not in doubted:
+            ends = (("Weighings", first), ("Weighings", second))
+            yield replace(_change(seen, one, second), rests_on=(*ends, *between.get(at, ())))
+
+
+def _between(seen: Seen, told: pd.DataFrame) -> dict[Hashable, list[tuple[str, int]]]:
+    """The feeds and moves of each interval, and those that have no date, by sheet and label of the row."""
+    found: dict[Hashable, list[tuple[str, int]]] = {}
+    asked = told[["colony_row", "day_1", "day_2"]].assign(at=told.index)
+    for sheet in ("Feedings", "Moves"):
+        rows = seen[sheet]
+        row = pd.DataFrame({"colony_row": match(rows["colony"], seen["Colonies"]["colony"]), "on": days(rows["date"])})
+        both = asked.merge(row.assign(label=rows.index.to_numpy()), on="colony_row")
+        inside = both["on"].isna() | ((both["on"] >= both["day_1"]) & (both["on"] <= both["day_2"]))
+        for at, name in zip(both["at"][inside], both["label"][inside], strict=True):
+            found.setdefault(at, []).append((sheet, int(name)))
+    return found
+
+
+def _change(seen: Seen, one: Mapping[Hashable, object], row: int) -> Hit:
+    """One such interval in words."""
+    readings = [str(one[key]) for key in ("first", "second")]
+    which = int(_number(one, "which"))
+    key = f"reading_{which}" if readings[0] == SLIP else "reading_1"
+    meant = f"{round(seen.number(_number(one, 'meant')), 2):g}"
+    listed = seen["Colonies"]["colony"]
+    names = pick_words(listed, np.array([int(_number(one, "colony_row")), int(_number(one, "other"))]))
+    told: dict[str, object] = {
+        "colony": names[0],
+        "day_1": day_of(_number(one, "day_1")).isoformat(),
+        "day_2": day_of(_number(one, "day_2")).isoformat(),
+        "expected": _moved(seen, _number(one, "expected")),
+        "changed": _moved(seen, _number(one, "changed")),
+        "away": seen.mass(abs(_number(one, "residual"))),
+        "more": "more" if _number(one, "residual") > 0 else "less",
+        "allowed": seen.mass(figure("balance_note") * _number(one, "residual_u")),
+        "parts": _parts(seen, one),
+    }
+    typed = f"{seen.number(float(str(seen['Weighings'][f'reading_{which}'].loc[row]))):g}"
+    said = {"other": names[1], "meant": meant, "typed": typed, "day_2": told["day_2"]}
+    likely = [tuple(part.format(**said) for part in LIKELY[reading]) for reading in readings]
+    told |= {"first": likely[0][0], "second": likely[1][0], "look": " ".join(look for _, look in likely)}
+    slip = dict(zip(readings, ("first_share", "second_share"), strict=True)).get(SLIP)
+    sure = round(_number(one, slip), 2) if slip else None
+    return Hit(RULE_OF[str(one["standing"])], "Weighings", row, key, told, meant if slip else "", sure)
+
+
+def _number(one: Mapping[Hashable, object], key: str) -> float:
+    return float(str(one[key]))
+
+
+def _moved(seen: Seen, kilograms: float) -> str:
+    """A change in words.
+
+    >>> from datetime import date
+    >>> from apiarybook.reckon.winter import winter
+    >>> _moved(Seen({}, date(2026, 9, 1), winter(2026), None), -2.04)
+    'lost 2 kg'
+    """
+    return f"{'lost' if kilograms < 0 else 'gained'} {seen.mass(abs(kilograms))}"
+
+
+def _parts(seen: Seen, one: Mapping[Hashable, object]) -> str:
+    """What makes up the change that was expected, in words."""
+    told = [(name, sign * _number(one, key)) for key, name, sign in (*PARTS, *PARTS_CHANGED)]
+    said = [f"{name} {'+' if part > 0 else '-'}{seen.mass(abs(part))}" for name, part in told]
+    kept = [words for words, (_, part) in zip(said, told, strict=True) if abs(part) >= SMALLEST_TOLD]
+    return ", ".join(kept) or "nothing to speak of"
+
+
+def weighed_after_gone(seen: Seen) -> Iterator[Hit]:
+    """Colonies weighed after they died, were united or were given away."""
+    rows = seen["Weighings"]
+    colony, day = np.char.lower(words(rows["colony"])), days(rows["date"])
+    practice = words(rows["occasion"]) == "practice"
+    for at, sheet in _gone(seen):
+        end = seen[sheet].iloc[at]
+        when = float(days(seen[sheet]["date"])[at])
+        later = (colony == str(end["colony"]).casefold()) & (day > when) & ~practice
+        told: dict[str, object] = {
+            "sheet": sheet,
+            "colony": end["colony"],
+            "day": day_of(when).isoformat(),
+            "gone": GONE[str(end["what" if sheet == "Moves" else "outcome"])].format(into=end.get("into")),
+        }
+        for row in np.flatnonzero(later).tolist():
+            yield Hit("weighed-after-gone", "Weighings", label(rows, row), "date", told)
+
+
+GONE = {
+    "united into": "was united into {into}",
+    "united": "was united",
+    "given away": "was given away",
+    "died": "died",
+}
+"""How a colony went, in words."""
+
+
+def _gone(seen: Seen) -> Iterator[tuple[int, str]]:
+    """The rows that end a colony, by position and sheet: the first of each colony."""
+    told: set[str] = set()
+    for sheet, key, ends in (("Moves", "what", GONE_BY_MOVE), ("After winter", "outcome", GONE_BY_OUTCOME)):
+        rows = seen[sheet]
+        known = match(rows["colony"], seen["Colonies"]["colony"]) > 0
+        for at in np.flatnonzero(np.isin(words(rows[key]), ends) & known & ~np.isnan(days(rows["date"]))).tolist():
+            colony = str(rows["colony"].iloc[at]).casefold()
+            if colony not in told:
+                told.add(colony)
+                yield at, sheet
+
+
+RULES = (unexplained_changes, weighed_after_gone)

@@ -1,0 +1,122 @@
+"""What the checks say of changes that the book does not explain: rows in, rule, cell and sentence out."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.checks.small import CLUB, MASSES_IN_POUNDS, checked, feeding, weighing
+
+if TYPE_CHECKING:
+    from apiarybook.checks.finding import Finding
+    from tests.checks.small import Row
+
+FIRST, SECOND, THIRD = date(2026, 8, 25), date(2026, 9, 15), date(2026, 10, 6)
+AS_AT = date(2026, 10, 7)
+ABOUT = {"unexplained-change", "small-unexplained-change", "weighed-after-gone"}
+
+
+def lift(day: date, kilograms: float | None, **cells: object) -> Row:
+    return weighing(date=day, reading_1=kilograms, how="platform", scale="H1", feed_left=0.0, **cells)
+
+
+def said(*rows: Row, **sheets: object) -> list[Finding]:
+    return [one for one in checked(AS_AT, Weighings=list(rows), **sheets).findings if one.rule in ABOUT]
+
+
+def test_sound_rows_have_nothing_said_of_them() -> None:
+    assert said(lift(FIRST, 38.0), lift(SECOND, 35.5), lift(THIRD, 33.0)) == []
+
+
+def test_a_gain_is_asked_about_at_the_later_reading() -> None:
+    (one,) = said(lift(FIRST, 38.0), lift(SECOND, 42.0), lift(THIRD, 39.5))
+    assert (one.rule, one.weight, one.cell, one.value) == ("unexplained-change", "ask", "F3", "42")
+    assert "From 2026-08-25 to 2026-09-15 A1 should have lost 2.5 kg" in one.message
+    assert "and it gained 4 kg: 6.5 kg more than the book explains" in one.message
+    assert "it was fed and the feed is not written down" in one.message
+    assert "on the sheet Feedings" in one.do
+
+
+def test_a_loss_is_asked_about() -> None:
+    (one,) = said(lift(FIRST, 40.0), lift(SECOND, 31.3), lift(THIRD, 29.0))
+    assert "less than the book explains" in one.message
+    assert "it was robbed" in one.message
+    assert "narrow the entrance" in one.do
+
+
+def test_a_small_one_is_noted() -> None:
+    (one,) = said(lift(FIRST, 38.0), lift(SECOND, 37.6), lift(THIRD, 35.1))
+    assert (one.rule, one.weight) == ("small-unexplained-change", "note")
+
+
+def test_a_slip_suggests_what_was_meant() -> None:
+    (one,) = said(lift(FIRST, 32.0), lift(SECOND, 39.6), lift(THIRD, 27.3))
+    assert one.suggestion == "29.6"
+    assert "a slip of the pen, 29.6 for 39.6" in one.message
+    assert one.likelihood is not None
+    assert 0 < one.likelihood <= 1
+
+
+def test_a_slip_in_pounds_is_one_of_the_pounds_typed() -> None:
+    types = [
+        CLUB["Hive types"][0]
+        | {
+            key: float(str(CLUB["Hive types"][0][key])) * MASSES_IN_POUNDS
+            for key in ("tare", "tare_spread", "bees", "pollen", "want", "full_comb")
+        }
+    ]
+    scales = [{"scale": "H1", "kind": "hanging", "capacity": 110.0, "division": 0.2}]
+    rows = lift(FIRST, 75.0), lift(SECOND, 89.4), lift(THIRD, 64.0)
+    (one,) = said(*rows, unit="lb", Hive_types=types, Scales=scales, Scale_checks=[])
+    assert one.suggestion == "69.4"
+    assert "lb more than the book explains" in one.message
+
+
+def test_what_another_rule_says_of_a_reading_is_not_said_twice() -> None:
+    found = checked(
+        AS_AT, Weighings=[lift(FIRST, 38.0), lift(SECOND, 83.8) | {"scale": None}, lift(THIRD, 33.0)]
+    ).findings
+    assert [one.rule for one in found] == ["pounds-for-kilograms"]
+
+
+def test_a_feed_that_could_not_be_used_explains_itself() -> None:
+    rows = lift(FIRST, 38.0), lift(SECOND, 42.0), lift(THIRD, 39.5)
+    fed = feeding(date=date(2026, 9, 5), amount="6,5")
+    assert said(*rows, Feedings=[fed]) == []
+
+
+def test_before_or_after_feed_is_asked_once() -> None:
+    found = checked(
+        AS_AT, Weighings=[lift(FIRST, 38.0), lift(SECOND, 35.5)], Feedings=[feeding(date=SECOND, amount=6.0)]
+    )
+    assert [one.rule for one in found.findings if one.weight == "ask"] == ["before-or-after-feed"]
+
+
+def test_mixed_up_rows_name_the_other_colony() -> None:
+    colonies = [CLUB["Colonies"][0] | {"colony": code} for code in ("A1", "A2")]
+    light = [lift(day, kilograms, colony="A2") for day, kilograms in ((FIRST, 30.0), (SECOND, 34.5), (THIRD, 25.0))]
+    heavy = [lift(day, kilograms) for day, kilograms in ((FIRST, 37.0), (SECOND, 27.5), (THIRD, 32.0))]
+    found = said(*heavy, *light, Colonies=colonies)
+    assert [one.cell for one in found] == ["F3", "F6"]
+    assert "the reading is that of A2" in found[0].message
+    assert "the reading is that of A1" in found[1].message
+
+
+@pytest.mark.parametrize(
+    ("sheets", "words"),
+    [
+        ({"Moves": [{"date": SECOND, "colony": "A1", "what": "united into", "into": "A2"}]}, "was united into A2"),
+        ({"Moves": [{"date": SECOND, "colony": "A1", "what": "given away"}]}, "was given away"),
+        ({"After_winter": [{"date": SECOND, "colony": "A1", "outcome": "died"}]}, "died"),
+    ],
+    ids=["united", "given away", "died"],
+)
+def test_colonies_weighed_after_they_were_gone(sheets: dict[str, list[Row]], words: str) -> None:
+    colonies = [CLUB["Colonies"][0] | {"colony": code} for code in ("A1", "A2")]
+    rows = lift(FIRST, 38.0), lift(SECOND, 35.5), lift(THIRD, 20.0)
+    (one,) = said(*rows, Colonies=colonies, **sheets)
+    assert (one.rule, one.cell) == ("weighed-after-gone", "B4")
+    assert words in one.message
+    assert said(*rows[:2], rows[2] | {"occasion": "practice"}, Colonies=colonies, **sheets) == []
