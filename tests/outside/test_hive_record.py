@@ -174,7 +174,9 @@ def test_every_row_of_the_record_comes_back_out_of_the_workbook() -> None:
     assert book().tables["Feedings"].raw["amount"].dropna().tolist() == list(FED.values())
 
 
-@pytest.mark.parametrize(("fed_on", "close"), [(date(2019, 8, 11), 0.6), (date(2019, 8, 20), 1.1)])
+@pytest.mark.parametrize(
+    ("fed_on", "close"), [(date(2019, 8, 11), 0.6), pytest.param(date(2019, 8, 20), 1.1, marks=pytest.mark.long)]
+)
 def test_stores_are_the_same_on_every_day_after_a_feed(fed_on: date, close: float) -> None:
     """Measured: within 0.6 kg after the first feed.
 

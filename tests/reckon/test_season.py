@@ -517,6 +517,7 @@ def same(found: pd.DataFrame, wanted: pd.DataFrame) -> None:
     pd.testing.assert_frame_equal(left, right, rtol=1e-12)
 
 
+@pytest.mark.long
 @settings(max_examples=8, deadline=None)
 @given(rows=ROWS, data=st.data())
 def test_the_order_of_weighings_does_not_matter_when_their_days_differ(rows: list[Row], data: st.DataObject) -> None:
@@ -525,6 +526,7 @@ def test_the_order_of_weighings_does_not_matter_when_their_days_differ(rows: lis
     same(season(Weighings=shuffled, Feedings=FEEDS).standing, season(Weighings=sheet, Feedings=FEEDS).standing)
 
 
+@pytest.mark.long
 @settings(max_examples=8, deadline=None)
 @given(rows=ROWS, blanks=st.lists(st.integers(0, 8), min_size=1, max_size=4))
 def test_blank_rows_change_nothing(rows: list[Row], blanks: list[int]) -> None:
