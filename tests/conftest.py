@@ -14,6 +14,7 @@ LONG = {
     "engines/test_later_hefts.py",
     "engines/test_many_books.py",
     "engines/test_typed_oddly.py",
+    "files/test_dates_written.py",
     "files/test_kept.py",
     "gather/test_collate.py",
     "gather/test_faults.py",
