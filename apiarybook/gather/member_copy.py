@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from apiarybook.gather.masks import Masked, Masks
     from apiarybook.gather.shares import Shares
 
+OF_THE_CLUB = (CLOSED, FINGERPRINT, CARRIED)
+"""What the sheet About tells in the club's book only."""
 READY = {"Weighings": (12, 4), "Feedings": (10, 3), "Winter rounds": (6, 3), "After winter": (4, 1)}
 """Ready-made rows: so many, and so many more for each colony."""
 FREE_COLONIES = 6
@@ -103,7 +105,8 @@ def cut(club: Reckoned, shared: Shares, masks: Masks, order: Order, as_at: date)
             _number(tables[name], f"{token}-{REF_LETTERS[name]}", order.first.get(name, 1))
     hands = _hands(club.season.hefting, tables["Weighings"], masks, member)
     content = _reckoned(replace(club.book, tables=tables), held, as_at, hands)
-    about = about_book(club.book) | {"copy id": token, "member": member, CLOSED: "", FINGERPRINT: "", CARRIED: ""}
+    of_club = about_book(club.book).items()
+    about = {key: text for key, text in of_club if key not in OF_THE_CLUB} | {"copy id": token, "member": member}
     return Copy(member, token, write_book(replace(content, about=about), member_plan), masked)
 
 
