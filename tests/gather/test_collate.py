@@ -126,7 +126,7 @@ def test_conflict_is_held_until_decided_and_the_decision_is_kept(evening: Evenin
     assert cell(evening.club, "Weighings", "club26-W3", "reading_1") == 17.0
     assert "conflict" in str(cell(evening.club, "Weighings", "club26-W3", "held"))
     rules = [(one.rule, one.cell) for one in done.rebuilt.reckoned.checked.findings]
-    assert ("conflict", "F4") in rules
+    assert ("conflict", "G4") in rules
     assert states(done)[0] == ("M1a", "has questions")
     note = done.notes["M1"].read_text(encoding="utf-8")
     assert "the secretary decides" in note
@@ -255,7 +255,7 @@ def test_command_says_what_came_and_gives_one_object(evening: Evening) -> None:
     told = json.loads(again.stdout)
     assert (told["written"], told["roster"]) == (False, {"M1": "accepted", "M2": "missing"})
     assert {"findings", "counts", "returns", "left_alone", "gathered", "notes"} <= told.keys()
-    why = CliRunner().invoke(main, ["check", str(evening.club), "--why", "weighings!f6"])
+    why = CliRunner().invoke(main, ["check", str(evening.club), "--why", "weighings!g6"])
     assert "M1a-W1: 33" in why.output
     assert "x.xlsx, F5" in why.output
     wrong = CliRunner().invoke(main, ["check", str(evening.club), "--why", "Standing!B2"])

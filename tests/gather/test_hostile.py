@@ -117,7 +117,7 @@ def styled_rows(found: Parts) -> None:
     ("harm", "said"),
     [
         (macros, ""),
-        (links, "is not a number"),
+        (links, "holds the formula"),
         (entities, "document type"),
         (many_sheets, "sheets, more than the 256"),
         (gigabytes, "unpacks to more than 200 MB"),
