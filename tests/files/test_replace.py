@@ -18,7 +18,7 @@ from apiarybook.errors import CannotWrite
 from apiarybook.files.replace import locked, put_in_place
 
 OLD, NEW, DAY = b"the old book" * 1000, b"the new book" * 1001, "2026-09-25"
-OWNER_OF_OPEN_DOCUMENT = b",ann,hill,25.09.2026 09:00,file:///home/ann;"
+OWNER_OF_OPEN_DOCUMENT = b",ann,hill,25.09.2026 09:00,file:///books/ann;"
 OWNER_OF_OFFICE = b"\x03Ann" + b" " * 161
 
 

@@ -372,7 +372,7 @@ def test_a_member_copy_is_no_club_book(tmp_path: Path) -> None:
 def test_a_book_open_elsewhere_is_not_touched_and_no_copy_made(tmp_path: Path) -> None:
     club = club_book(tmp_path / "c.xlsx")
     before = club.read_bytes()
-    (tmp_path / ".~lock.c.xlsx#").write_text("Ann,ann,desk,25.09.2026 10:00,file:///home/ann;")
+    (tmp_path / ".~lock.c.xlsx#").write_text("Ann,ann,desk,25.09.2026 10:00,file:///books/ann;")
     with pytest.raises(CannotWrite, match=r"open in a spreadsheet program \(Ann\)"):
         hand_out(club)
     assert (club.read_bytes(), list((tmp_path / "copies").glob("*"))) == (before, [])
