@@ -74,6 +74,7 @@ STANDING = Sheet(
         *live("feeder_litres", Kind.VOLUME),
         *live("forecast", Kind.MASS, heading="feed foretold in summer"),
         *live("given change", Kind.MASS),
+        *live("laid_on", Kind.MASS, heading="fondant to have ready"),
     ),
 )
 

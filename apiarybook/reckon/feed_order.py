@@ -69,14 +69,15 @@ def feed_order(frames: Mapping[str, pd.DataFrame], lists: Lists, stood: pd.DataF
     named = apiaries["apiary"].notna().to_numpy()
     ordering = _ordering(apiaries, members)
     found = pd.DataFrame({"apiary": apiaries["apiary"], "member": apiaries["member"]}, index=apiaries.index)
-    feeding = (stood["feed_stores"] > 0).to_numpy()
+    laid_on = numbers(stood["laid_on"])
+    feeding = (stood["feed_stores"] > 0).to_numpy() | (laid_on > 0)
     found["colonies"] = np.where(named, sum_by(feeding.astype(np.float64), place, count), np.nan)
     poured, mass = stood["liquid"].to_numpy() == 1, numbers(stood["feed_mass"])
     parts = {
         "forecast": (numbers(stood["forecast"]), rules.autumn_feed),
         "change": (numbers(stood["change"]), ""),
         "liquid": (np.where(poured, mass, 0.0), rules.autumn_feed),
-        "solid": (np.where(poured, 0.0, mass), rules.solid_feed),
+        "solid": (np.where(poured, 0.0, np.nan_to_num(mass)) + laid_on, rules.solid_feed),
     }
     for key, (amount, feed) in parts.items():
         total = ordering * sum_by(amount, place, count)

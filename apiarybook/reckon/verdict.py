@@ -98,6 +98,7 @@ def advise(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     found["feed_kind"] = np.where(none, "", pick_words(lists.kinds["name"], kind))
     _volumes(found, lists, rules)
     _dates(found, rules)
+    _laid_on(found, lists)
     held = found[["tare", "extras", "feeder_left", "bees", "brood", "pollen", "unripe_now", "feed_mass"]]
     found["stop_at"] = found["stores_today"] + held.sum(axis=1, skipna=False)
 
@@ -110,6 +111,13 @@ def _portions(found: pd.DataFrame, lists: Lists) -> None:
     found["portion"] = np.where(known, portion * pick(lists.kinds["stores_share"], kind), 0.0)
 
 
+def _laid_on(found: pd.DataFrame, lists: Lists) -> None:
+    """Fondant to have ready for a colony that lasts to a day before the flow: nothing to be given today."""
+    lasting = found["verdict"].str.startswith("lasts to") & found["fondant_by"].notna()
+    ready = lasting & (found["feed_row"] > 0)
+    found["laid_on"] = np.where(ready, pick(lists.types["portion_fondant"], found["type_row"].to_numpy()), 0.0)
+
+
 def _full_feed(found: pd.DataFrame, rules: Rules) -> Floats:
     """Stores after which want is met and the chance of running out is as asked, the feed's own spread included."""
     gap = numbers(found["least"] - found["stores_today"])
@@ -119,9 +127,8 @@ def _full_feed(found: pd.DataFrame, rules: Rules) -> Floats:
     sure = rounded(found["chance_out"]) <= rounded(1 - rules.sure)
     needed = np.maximum(numbers(found["short_by"]), np.where(sure, 0.0, safe))
     unknown = (found["known"] == 0) | (found["feed_row"] == 0)
-    laid_on = (found["phase"] == IN_WINTER) & found["fondant_by"].notna() & (found["verdict"] != "weigh")
     full = np.select(
-        [unknown, (found["verdict"] == "feed now") | laid_on, np.isin(found["verdict"], ADVISED)],
+        [unknown, found["verdict"] == "feed now", np.isin(found["verdict"], ADVISED)],
         [np.zeros(len(found)), found["portion"], needed],
         0.0,
     )
@@ -150,15 +157,8 @@ def _dates(found: pd.DataFrame, rules: Rules) -> None:
             found["feed_mass"].isna(),
             found["verdict"] == "fondant later",
             found["verdict"] == "feed now",
-            found["phase"] == IN_WINTER,
             found["liquid"] == 1,
         ],
-        [
-            found["fondant_by"].where(found["phase"] == IN_WINTER),
-            later,
-            rules.as_at,
-            found["fondant_by"],
-            found["last_liquid_day"],
-        ],
+        [found["fondant_by"].where(found["phase"] == IN_WINTER), later, rules.as_at, found["last_liquid_day"]],
         found["winter_starts"],
     )

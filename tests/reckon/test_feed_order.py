@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+import numpy as np
 import pytest
 
 from tests.checks.small import CLUB, HIVE
@@ -64,5 +65,7 @@ def test_in_winter_the_portion_of_fondant_is_in_the_order() -> None:
     )
     stood = found.standing.iloc[0]
     assert stood["verdict"].startswith("lasts to")
-    assert (stood["feed_mass"], found.feed_order["solid"].iloc[0]) == (pytest.approx(2.5), pytest.approx(2.5))
+    assert np.isnan(stood["feed_mass"])
+    assert stood["feed_stores"] == 0
+    assert (found.feed_order["solid"].iloc[0], found.feed_order["colonies"].iloc[0]) == (pytest.approx(2.5), 1)
     assert stood["by_date"] == stood["fondant_by"] == max(found.standing["lasts_to"].iloc[0] - 14, 46357)

@@ -25,8 +25,8 @@ MEMBER = match("[member]", "Members.member")
 ORDERS = f'IF({MEMBER}=0,1,IF({at("Members.orders", MEMBER)}="no",0,1))'
 
 
-def _sum(key: str, also: str = "") -> str:
-    return f'IF([apiary]="","",{ORDERS}*SUMIFS([Standing.{key}],[Standing.place_row],#{also}))'
+def _sum(key: str, also: str = "", more: str = "") -> str:
+    return f'IF([apiary]="","",{ORDERS}*(SUMIFS([Standing.{key}],[Standing.place_row],#{also}){more}))'
 
 
 def _packs(mass: str, setting: str) -> str:
@@ -37,12 +37,13 @@ def _packs(mass: str, setting: str) -> str:
 FEED_ORDER = {
     "apiary": 'IF([Apiaries.apiary@]="","",[Apiaries.apiary@])',
     "member": 'IF([Apiaries.member@]="","",[Apiaries.member@])',
-    "colonies": 'IF([apiary]="","",COUNTIFS([Standing.place_row],#,[Standing.feed_stores],">0"))',
+    "colonies": 'IF([apiary]="","",COUNTIFS([Standing.place_row],#,[Standing.feed_stores],">0")'
+    '+COUNTIFS([Standing.place_row],#,[Standing.laid_on],">0"))',
     "forecast": _sum("forecast"),
     "forecast_packs": _packs("[forecast]", "autumn_feed"),
     "change": _sum("change"),
     "liquid": _sum("feed_mass", ",[Standing.liquid],1"),
     "liquid_packs": _packs("[liquid]", "autumn_feed"),
-    "solid": _sum("feed_mass", ",[Standing.liquid],0"),
+    "solid": _sum("feed_mass", ",[Standing.liquid],0", "+SUMIFS([Standing.laid_on],[Standing.place_row],#)"),
     "solid_packs": _packs("[solid]", "solid_feed"),
 }

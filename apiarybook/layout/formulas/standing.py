@@ -243,7 +243,7 @@ FORMULAS = {
     f"{at('Hive types.portion_fondant', TYPE)})*{at('Feed kinds.stores_share', '[feed_row]')})",
     "feed_full": chain(
         ("OR([known]=0,[feed_row]=0)", "0"),
-        ('OR([verdict]="feed now",AND([phase]=2,[fondant_by]<>"",[verdict]<>"weigh"))', "[portion]"),
+        ('[verdict]="feed now"', "[portion]"),
         (ADVISED, f"MAX([short_by],IF({OUT}<={RISK},0,{SAFE}))"),
         last="0",
     ),
@@ -264,10 +264,11 @@ FORMULAS = {
         ('[feed_mass]=""', 'IF([phase]=2,[fondant_by],"")'),
         ('[verdict]="fondant later"', "MAX({as_at},[lasts_to]-{fondant_lead})"),
         ('[verdict]="feed now"', "{as_at}"),
-        ("[phase]=2", "[fondant_by]"),
         ("[liquid]=1", "[last_liquid_day]"),
         last="[winter_starts]",
     ),
+    "laid_on": 'IF(OR(LEFT([verdict],8)<>"lasts to",[fondant_by]="",[feed_row]=0),0,'
+    f"{at('Hive types.portion_fondant', TYPE)})",
     "unripe_now": _known("MAX(0,SUMIFS([Feedings.unripe_now],[Feedings.colony_row],#))", "0"),
     "forecast": f"IF(OR([ready]=0,{AUTUMN_SHARE}=0),0,"
     f"{either(at('Hive types.fed_before', TYPE), '{forecast_share}*' + at('Hive types.want', TYPE))}/{AUTUMN_SHARE})",
