@@ -63,7 +63,7 @@ class Looks:
             look |= {"num_format": DATE_FORMAT if column.role is not Role.TYPED else "yyyy-mm-dd", "align": "left"}
         elif column.role is not Role.TYPED:
             look["bg_color"] = "#FAFAFA"
-            look |= {"num_format": number_format(column)} if column.numeric else {"indent": 1}
+            look |= {"num_format": number_format(column)} if column.numeric else {"align": "left", "indent": 1}
             if column.role is Role.VALUE:
                 look["valign"] = "top"
             if column.kind is Kind.TEXT and column.width > LONG_TEXT:

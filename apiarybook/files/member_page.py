@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
+from apiarybook.files.heights import LINE
 from apiarybook.files.places import quoted
 from apiarybook.show.cautions import CAUTIONS
 
@@ -46,8 +47,6 @@ BACK = "Save it and send the file back, under any name; you may go on with your 
 DUE = "It is wanted back by {day}."
 UNKNOWN = "The secretary will say when."
 WIDTHS = (18, 84)
-LINE = 14.5
-"""Height in points of one line of ten-point text."""
 LETTERS = 96
 """Letters that fit on one line of the second column."""
 

@@ -121,9 +121,6 @@ def _bounded(column: Column, book: Sheets) -> dict[str, Any]:
 
 
 HATCH = "#A6A6A6"
-TALL = 28
-"""Height in points of rows that hold sentences: two lines."""
-SENTENCES = ("Findings", "Decisions", "Changes", "Year")
 DARK = ("feed", "feed now", "comb full")
 HATCHED = ("weigh", "fondant later", "not reckoned")
 
@@ -131,18 +128,15 @@ HATCHED = ("weigh", "fondant later", "not reckoned")
 def mark(sheet: Worksheet, planned: Planned, looks: Looks) -> None:
     """Put a bar behind words that call for something: dark blue to act, grey hatch to look; the word says which.
 
-    Rows that hold sentences are made tall enough for them.
-
     Args:
         sheet: where.
         planned: its plan.
         looks: the formats.
     """
-    if planned.name in SENTENCES:
-        sheet.set_default_row(TALL)
     first, last = planned.first_row - 1, planned.last_row - 1
     dark = looks.bare(bg_color=BLUE, font_color="#FFFFFF", bold=True)
     hatched = looks.bare(pattern=14, fg_color=HATCH, bg_color="#FFFFFF", font_color=INK, bold=True)
+    whole = looks.bare(num_format="0")
     for number, (_, column) in enumerate(planned.columns):
         cell = f"${column_letters(number + 1)}{planned.first_row}"
         if column.key == "verdict":
@@ -151,6 +145,10 @@ def mark(sheet: Worksheet, planned: Planned, looks: Looks) -> None:
                 sheet.conditional_format(
                     first, number, last, number, {"type": "formula", "criteria": f"=OR({test})", "format": look}
                 )
+        if planned.name == "Year" and column.kind is Kind.NUMBER:
+            unit = column_letters(1 + [one.key for _, one in planned.columns].index("unit"))
+            rule = {"type": "formula", "criteria": f'=${unit}{planned.first_row}="count"', "format": whole}
+            sheet.conditional_format(first, number, last, number, rule)
         if column.key == "status":
             rule = {"type": "formula", "criteria": f'=AND({cell}<>"",{cell}<>"ok")', "format": hatched}
             sheet.conditional_format(first, number, last, number, rule)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from apiarybook.errors import ProgramFault
 from apiarybook.files import carry, charts, member_page, offers, start_page
 from apiarybook.files.fill import Cells, fill, row_counts
+from apiarybook.files.heights import set_heights
 from apiarybook.files.looks import TABS, Looks
 from apiarybook.files.measure import measure
 from apiarybook.files.plan import Plan, Planned, club_plan
@@ -122,6 +123,7 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
         )
         _column(book, sheet, planned, number, name, column)
         offers.offer(sheet, planned, number, column, book)
+    set_heights(sheet, planned, book.cells)
     carry.added(sheet, planned, book)
     offers.mark(sheet, planned, book.looks)
     if any(name == "Standing" for name, _ in planned.columns):

@@ -279,7 +279,7 @@ DECISIONS = Sheet(
     hidden_when_empty=True,
     columns=(
         told("sheet", Kind.TEXT, width=16),
-        told("ref", Kind.CODE, width=14),
+        told("ref", Kind.CODE, width=26),
         told("column", Kind.TEXT, width=20),
         told("question", Kind.TEXT, width=60),
         told("claims", Kind.TEXT, width=60),
@@ -341,10 +341,10 @@ YEAR = Sheet(
     columns=(
         told("about", Kind.TEXT, width=40),
         told("group", Kind.TEXT, width=30),
-        told("value", Kind.NUMBER, unit="as in the next column"),
+        told("value", Kind.NUMBER, unit="as in the next column", decimals=1),
         told("unit", Kind.TEXT),
-        told("low", Kind.NUMBER, unit="as in the column unit"),
-        told("high", Kind.NUMBER, unit="as in the column unit"),
+        told("low", Kind.NUMBER, unit="as in the column unit", decimals=1),
+        told("high", Kind.NUMBER, unit="as in the column unit", decimals=1),
         told("colonies", Kind.COUNT, decimals=0),
         told("says", Kind.TEXT, width=60),
     ),

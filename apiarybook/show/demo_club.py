@@ -294,7 +294,7 @@ def _colony(keeper: Keeper, code: str, hive: str) -> Row:
 
 
 def _loans() -> list[Row]:
-    due = date(YEAR, 10, 31)
+    due = date(YEAR + 1, 4, 15)
     borrowed = [one for one in KEEPERS if one.scale and one.name != TUTOR]
     return [
         {"scale": one.scale, "member": one.code, "out": date(YEAR, 8, 5 + 2 * at), "due": due}

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 ROUND, LATE_ROUND, SPRING = date(YEAR + 1, 1, 10), date(YEAR + 1, 2, 14), date(YEAR + 1, 3, 14)
 """Days on which the first apiary is gone round in winter and spring."""
+BROUGHT_BACK = date(YEAR + 1, 4, 12)
+"""The evening on which members bring the club's scales back."""
 CLOSED = date(YEAR + 1, 5, 1)
 """The day on which the year is closed."""
 HARDER, UNLIKE = 0.25, 0.42
@@ -61,6 +63,15 @@ def winter_rows(lived: list[Hive]) -> Rows:
         for known, reading in pairs
     ]
     return found
+
+
+def brought_back(loans: list[Row]) -> list[Row]:
+    """The loans of scales once spring is over: all are back but the last.
+
+    Args:
+        loans: rows of Scale loans.
+    """
+    return [{**row, "back": BROUGHT_BACK} for row in loans[:-1]] + loans[-1:]
 
 
 def _winter(hive: Hive, at: int, rng: Generator, rows: Rows) -> None:

@@ -9,7 +9,7 @@ import click
 
 from apiarybook.show.carrying import say_carried
 from apiarybook.show.demo_club import CLUB, YEAR
-from apiarybook.show.demo_winter import CLOSED, winter_rows
+from apiarybook.show.demo_winter import CLOSED, brought_back, winter_rows
 from apiarybook.show.yearend import say_year
 
 if TYPE_CHECKING:
@@ -47,6 +47,7 @@ def year_of(raw: RawBook, rows: Rows, lived: list[Hive], held: Mapping[str, Mapp
         name: [{} if at in held.get(name, {}) else row for at, row in enumerate(of, 2)] for name, of in rows.items()
     }
     more = winter_rows(lived)
+    sound["Scale loans"] = brought_back(sound["Scale loans"])
     whole = sound | {name: sound.get(name, []) + of for name, of in more.items()}
     year = close(reckon_book(read_book(typed(raw, whole)), CLOSED))
     book_id = new_id(SEED, CLUB, YEAR + 1)

@@ -25,7 +25,8 @@ CLOSING = "closing"
 ON_THE_EVE = "as winter started"
 WANT = "want suggested"
 FED = "feed given, stores a colony"
-SHARE, COUNT = "share", "count"
+SHARE, COUNT = "%", "count"
+PER_CENT = 100.0
 
 
 def year_lines(facts: Facts, reasons: Sequence[str], units: Measure) -> pd.DataFrame:
@@ -76,8 +77,8 @@ def _losses(facts: Facts, units: Measure) -> Iterator[Line]:
 
 
 def _share(about: str, row: dict[str, Any], says: str) -> Line:
-    told = {key: row[key] for key in ("group", "low", "high", "colonies")}
-    return {"about": about, "value": row["share"], "unit": SHARE, "says": says} | told
+    told = {"group": row["group"], "colonies": row["colonies"]} | {end: PER_CENT * row[end] for end in ("low", "high")}
+    return {"about": about, "value": PER_CENT * row["share"], "unit": SHARE, "says": says} | told
 
 
 def _mass(about: str, group: object, value: float, colonies: float, units: Measure, **also: object) -> Line:
@@ -104,7 +105,7 @@ def _rest(facts: Facts, units: Measure) -> Iterator[Line]:
         yield _mass("left at the flow above the reserve", row["group"], row["left"], row["colonies"], units, says=says)
     for row in reckoned_year.feed_used(facts.found).to_dict("records"):
         told = row["group"], row["lacked"], row["colonies"]
-        yield _mass("lacking at the first weighings, stores", *told, units)
+        yield _mass("lacking at the first weighings, stores in all", *told, units)
         given = row["fed_autumn"] + row["fed_winter"]
         says = f"{given / units.kg:.1f} {units.mass} in all, of it {row['fed_winter'] / units.kg:.1f} in winter"
         yield _mass(FED, row["group"], given / row["colonies"], row["colonies"], units, says=says)
@@ -113,4 +114,5 @@ def _rest(facts: Facts, units: Measure) -> Iterator[Line]:
         yield _mass("left unexplained between weighings, spread", row["group"], row["spread"], np.nan, units, says=says)
     for row in facts.drift.to_dict("records"):
         says = f"{row['checks']} checks over {row['days']:.0f} days"
-        yield {"about": "scale drifted by", "group": row["group"], "value": row["drifted"], "unit": SHARE, "says": says}
+        drifted = PER_CENT * row["drifted"]
+        yield {"about": "scale drifted by", "group": row["group"], "value": drifted, "unit": SHARE, "says": says}
