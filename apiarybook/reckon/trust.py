@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
 WORDS = ("light", "about right", "heavy")
-MOST_LIFTS = 200
+MOST_LIFTS = 40
 """Lifts up to which is looked; a hand that needs more is better served by the scale."""
 WIDEST = 100.0
 """Ratio of the interval's end to its middle beyond which no width is told apart any more."""
@@ -56,7 +56,7 @@ def lifts_needed(
 
     Returns:
         fewest further lifts [count]: 0 where it is close enough now, infinity where the hand's own spread is too
-        wide or over 200 lifts are needed, NaN where the gross or the wish is no mass.
+        wide or over 40 lifts are needed, NaN where the gross or the wish is no mass.
 
     >>> nobody = priors(sums([], np.array([], dtype=np.int64), 0), belief())
     >>> [lifts_needed(nobody, 30.0, wish).tolist() for wish in (10.0, 8.5, 8.0, 5.0)]
