@@ -24,13 +24,15 @@ from apiarybook.reckon.winter import serial
 from apiarybook.reckon.worth import worth_of_hands
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
 YEAR, REGION = 2026, "british-isles"
 PRACTISED, AS_AT = date(YEAR, 9, 1), date(YEAR, 9, 20)
 SEED, CLUBS, PAIRS = 20_260_920, 600, 15
+OTHERS = (1, 2, 3, 4, 5)
+"""Seeds of further draws."""
 COLONIES = 5
 """Colonies that each hand keeps."""
 HIVES = ("National single", "National double", "National 14x12", "National brood and a half")
@@ -41,6 +43,7 @@ PRACTICE = (25.0, 50.0)
 PARTS = ("tare", "bees", "brood", "pollen")
 STEP = 0.5
 """Guesses are made to this [kg]."""
+RULES = ("heft all", "weigh the third most worth it", "weigh all that is suggested", "weigh all")
 THIRD = 1 / 3
 STEADY = Clubs(within=(0.05, 0.10))
 """Hands half as wide as the handbook holds."""
@@ -249,7 +252,22 @@ def saves(clubs: Clubs = USUAL, *, seed: int = SEED, count: int = CLUBS, pairs: 
     return pd.DataFrame(found, index=list(RULES))
 
 
-RULES = ("heft all", "weigh the third most worth it", "weigh all that is suggested", "weigh all")
+def other_draws(seeds: Sequence[int] = OTHERS, *, count: int = CLUBS) -> pd.DataFrame:
+    """Weigh the suggested third in clubs drawn anew: how much of what is found is the luck of one draw.
+
+    Args:
+        seeds: of the random numbers.
+        count: how many clubs a draw.
+
+    Returns:
+        a row a seed, columns of `came_of_it`.
+    """
+    rows = []
+    for seed in seeds:
+        drawn = draw(seed=seed, count=count)
+        some = suggested(drawn, weigh_in(drawn, np.zeros(len(drawn.colonies), dtype=np.bool_)), THIRD)
+        rows.append(came_of_it(drawn, weigh_in(drawn, some), some))
+    return pd.DataFrame(rows, index=list(seeds))
 
 
 def page() -> str:
@@ -265,7 +283,30 @@ def page() -> str:
         first = found.iloc[0]
         told = f"{first['colonies']:.0f} colonies, {first['below']:.0f} of them truly below their least."
         parts += [f"\n## {title}\n\n{told}\n\n{table_of(found)}"]
-    return "".join(parts)
+    return "".join([*parts, DRAWN_ANEW, table_of_draws(other_draws())])
+
+
+def table_of_draws(found: pd.DataFrame) -> str:
+    """The table of `other_draws` in Markdown, and a line for all draws together."""
+    whole = found.mean()
+    whole["below"] = found["below"].sum()
+    whole["below_found"] = np.average(found["below_found"], weights=found["below"])
+    rows = [
+        f"| {seed} | {100 * row['weighed']:.0f} | {row['below']:.0f} | {100 * row['below_found']:.1f} |"
+        for seed, row in [*found.iterrows(), ("together", whole)]
+    ]
+    return "\n".join([DRAWS, *rows]) + "\n"
+
+
+DRAWN_ANEW = f"""
+## The same with clubs drawn anew
+
+Usual hands, {RULES[1]}.
+
+"""
+DRAWS = """\
+| seed | weighed, of 100 | truly below least | not called enough, of 100 |
+| ---: | ---: | ---: | ---: |"""
 
 
 def table_of(found: pd.DataFrame) -> str:

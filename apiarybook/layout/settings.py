@@ -24,12 +24,14 @@ class Setting:
         return self.key.replace("_", " ")
 
 
+FIRST_WINTER, LAST_WINTER = 2000, 2100
+"""Years in which a winter of a book can begin."""
 SETTINGS = (
     Setting(key="club", kind=Kind.TEXT, meaning="The name of the club, as it stands on what is printed."),
     Setting(
         key="winter",
         kind=Kind.COUNT,
-        possible=(2000, 2100),
+        possible=(FIRST_WINTER, LAST_WINTER),
         meaning="The year in which this winter begins: 2026 for winter 2026/27.",
     ),
     Setting(

@@ -62,6 +62,7 @@ def start(
 
 def _refuse(path: Path, region: str, winter: int) -> None:
     from apiarybook.handbook import REGIONS
+    from apiarybook.layout.settings import FIRST_WINTER, LAST_WINTER
 
     if any(word in region.casefold() for word in SOUTHERN):
         raise NotForThisRegion(
@@ -76,9 +77,6 @@ def _refuse(path: Path, region: str, winter: int) -> None:
         raise CannotWrite(f"{path.name}: a book's name ends in .xlsx; choose another name.")
     if path.exists():
         raise CannotWrite(f"{path.name} stands there already and was left as it is; choose another name or folder.")
-
-
-FIRST_WINTER, LAST_WINTER = 2000, 2100
 
 
 def new_id(seed: int | None, club: str, winter: int) -> str:

@@ -22,6 +22,7 @@ from apiarybook.files.wanted import question
 from apiarybook.files.write import write_book
 from apiarybook.layout import BOOK
 from apiarybook.layout.model import Group, Kind
+from apiarybook.layout.settings import LAST_WINTER
 from apiarybook.reckon.arrays import numbers, words
 from apiarybook.reckon.lookup import match
 from apiarybook.reckon.standing import GONE
@@ -111,6 +112,8 @@ def carry(old: Reckoned, *, year: int, as_at: date, book_id: str, facts: Facts |
             f"{old.book.name} is for winter {before}/{(before + 1) % 100:02d}; the next book must be for a later one, "
             f"such as {before + 1}."
         )
+    if year > LAST_WINTER:
+        raise CannotWrite(f"No winter can begin in {year}; type a year from {before + 1} to {LAST_WINTER}.")
     facts, units = facts or facts_of(old), measure(old.book.unit)
     token = f"club{year % 100:02d}"
     going = _going(old, facts)

@@ -124,9 +124,20 @@ def close_file(path: Path, as_at: date) -> tuple[Year, Path, tuple[str, ...]]:
                 "then run again."
             )
         reckoned, lost = reckon_path(path, as_at)
+        _refuse_earlier_day(reckoned)
         year = close(reckoned)
         target = replace_book(path, year.reckoned, lost)
     return year, target, lost
+
+
+def _refuse_earlier_day(reckoned: Reckoned) -> None:
+    """A closed year is not opened again by looking at it from a day on which its winter was not over."""
+    closed, as_at = str(reckoned.content.about.get(CLOSED) or ""), reckoned.content.as_at.isoformat()
+    if as_at < closed:
+        raise CannotWrite(
+            f"{reckoned.book.name} was closed as at {closed} and was left as it is; {as_at} is before that, so name "
+            "that day or a later one with --as-at."
+        )
 
 
 def facts_of(reckoned: Reckoned) -> Facts:

@@ -162,6 +162,7 @@ def test_what_was_learnt_goes_on_over_the_years() -> None:
     [
         ("club.xlsx", 2027, "stands there already"),
         ("next.xlsx", 2026, "a later one"),
+        ("next.xlsx", 9999, "type a year from 2027 to 2100"),
         ("next.csv", 2027, "ends in .xlsx"),
     ],
 )

@@ -62,6 +62,15 @@ def test_closing_again_changes_nothing(closed: tuple[Path, dict[str, object]], t
     assert path.read_bytes() == before
 
 
+def test_a_look_from_an_earlier_day_leaves_it_closed(closed: tuple[Path, dict[str, object]], tmp_path: Path) -> None:
+    path = shutil.copy(closed[0], tmp_path / "club.xlsx")
+    before = path.read_bytes()
+    code, told = run("yearend", path, "--report", tmp_path / "report", "--as-at", "2026-12-01")
+    assert code == 2
+    assert f"was closed as at {MAY}" in str(told)
+    assert path.read_bytes() == before
+
+
 def test_reckoning_leaves_a_book_closed(closed: tuple[Path, dict[str, object]], tmp_path: Path) -> None:
     path = shutil.copy(closed[0], tmp_path / "club.xlsx")
     assert run("reckon", path, "--as-at", date(2027, 6, 1))[0] == 0
