@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from apiarybook.files.heights import LINE, lines_of
 from apiarybook.files.places import quoted
 from apiarybook.layout.model import Group
 from apiarybook.show.cautions import CAUTIONS
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from apiarybook.files.plan import Plan
 
 NAME = "Start here"
+WIDTH = 27
+"""Width of each of its four columns, in digits."""
 STEPS = (
     "1. Look through Settings, Members and Apiaries; every colony has a row on Colonies.",
     "2. Before you weigh, guess: write the guess in the column heft, then read the scale.",
@@ -41,7 +44,7 @@ def write(sheet: Worksheet, looks: Looks, plan: Plan, content: Content) -> None:
         content: what the book holds.
     """
     sheet.hide_gridlines(2)
-    sheet.set_column(0, 3, 27)
+    sheet.set_column(0, 3, WIDTH)
     sheet.set_landscape()
     sheet.set_paper(9)
     sheet.fit_to_pages(1, 1)
@@ -58,7 +61,7 @@ def write(sheet: Worksheet, looks: Looks, plan: Plan, content: Content) -> None:
     look = looks.make(text_wrap=True, valign="top")
     for number, (title, text) in enumerate(CAUTIONS):
         row = top + longest + 2 + number
-        sheet.set_row(row, 46)
+        sheet.set_row(row, LINE * lines_of(text, 3 * WIDTH))
         sheet.write_string(row, 0, title, looks.make(bold=True, valign="top"))
         sheet.merge_range(row, 1, row, 3, text, look)
 
