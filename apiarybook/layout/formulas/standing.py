@@ -267,7 +267,8 @@ FORMULAS = {
         ("[liquid]=1", "[last_liquid_day]"),
         last="[winter_starts]",
     ),
-    "laid_on": 'IF(OR(LEFT([verdict],8)<>"lasts to",[fondant_by]="",[feed_row]=0),0,'
+    "laid_on": 'IF(OR([phase]<>2,[active]=0,[ready]=0,[feed_row]=0,[fondant_by]="",[verdict]="weigh",'
+    '[verdict]="feed now"),0,'
     f"{at('Hive types.portion_fondant', TYPE)})",
     "unripe_now": _known("MAX(0,SUMIFS([Feedings.unripe_now],[Feedings.colony_row],#))", "0"),
     "forecast": f"IF(OR([ready]=0,{AUTUMN_SHARE}=0),0,"
