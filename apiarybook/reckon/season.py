@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,7 +24,7 @@ from apiarybook.reckon.pairs import pairs, with_earlier
 from apiarybook.reckon.readings import readings
 from apiarybook.reckon.round_list import round_list
 from apiarybook.reckon.standing import Rules
-from apiarybook.reckon.suggest import worth_weighing
+from apiarybook.reckon.suggest import left_by_scale, worth_weighing
 from apiarybook.reckon.weighings import Lists
 from apiarybook.reckon.winter import serials, winter
 from apiarybook.reckon.worth import worth_of_hands
@@ -35,26 +36,94 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
+class Given:
+    """What a season is reckoned from."""
+
+    frames: Frames
+    lists: Lists
+    rules: Rules
+    unit: float
+    """Kilograms in the unit in which readings were typed."""
+
+
+@dataclass(frozen=True)
 class Season:
-    """What was reckoned, a frame a sheet, each indexed like the sheet's rows; masses in kg, days as numbers."""
+    """What was reckoned, a frame a sheet, each indexed like the sheet's rows; masses in kg, days as numbers.
+
+    What only some ask for is reckoned when it is first asked for.
+    """
 
     weighings: pd.DataFrame
     feedings: pd.DataFrame
     standing: pd.DataFrame
-    feed_order: pd.DataFrame
-    hive_types: pd.DataFrame
-    feed_kinds: pd.DataFrame
-    scales: pd.DataFrame
     hefting: pd.DataFrame
     pairs: pd.DataFrame
-    worth_weighing: pd.DataFrame
-    frames_beside: pd.DataFrame
-    balance: pd.DataFrame
+    scales: pd.DataFrame
     colonies: pd.DataFrame
-    till_the_flow: pd.DataFrame
-    by_apiary: pd.DataFrame
-    round_list: pd.DataFrame
-    order_margin: float
+    given: Given = field(repr=False)
+
+    @property
+    def hive_types(self) -> pd.DataFrame:
+        """The list of hive types with what follows from it."""
+        return self.given.lists.types
+
+    @property
+    def feed_kinds(self) -> pd.DataFrame:
+        """The list of feed kinds with what follows from it."""
+        return self.given.lists.kinds
+
+    @cached_property
+    def feed_order(self) -> pd.DataFrame:
+        """Feed to order, by apiary."""
+        return feed_order(self.given.frames, self.given.lists, self.standing, self.given.rules)
+
+    @cached_property
+    def order_margin(self) -> float:
+        """What to add to the whole order to be sure of it [kg]."""
+        return margin_of_all(self.given.frames, self.given.lists, self.standing, self.given.rules)
+
+    @cached_property
+    def worth_weighing(self) -> pd.DataFrame:
+        """The colonies for which a scale reading would most change what is done."""
+        return worth_weighing(self.standing, self.given.lists, self.given.frames["Apiaries"])
+
+    @cached_property
+    def frames_beside(self) -> pd.DataFrame:
+        """Frames of food counted beside what was weighed the same day."""
+        given = self.given
+        return counted_and_weighed(given.frames["Weighings"], self.weighings, given.lists, given.rules.as_at)
+
+    @cached_property
+    def balance(self) -> pd.DataFrame:
+        """Every interval between two scale weighings of a colony, with what may lie behind what is left over."""
+        frames = self.given.frames
+        records = Records(
+            weighed=self.weighings,
+            weighings=frames["Weighings"],
+            fed=self.feedings,
+            feedings=frames["Feedings"],
+            stood=self.standing,
+            moves=frames["Moves"],
+            outcomes=frames["After winter"],
+            lists=self.given.lists,
+        )
+        found = balance(records)
+        return found.join(readings(found, records, self.given.unit))
+
+    @cached_property
+    def till_the_flow(self) -> pd.DataFrame:
+        """Stores of each colony by half-month until the flow."""
+        return till_flow.till_the_flow(self.standing, self.given.frames["Apiaries"], self.given.lists, self.given.rules)
+
+    @cached_property
+    def by_apiary(self) -> pd.DataFrame:
+        """The same by apiary."""
+        return till_flow.by_apiary(self.till_the_flow, self.standing)
+
+    @cached_property
+    def round_list(self) -> pd.DataFrame:
+        """The next visit to each apiary."""
+        return round_list(self.till_the_flow, self.standing, self.given.frames["Apiaries"], self.given.lists)
 
 
 def ways() -> pd.DataFrame:
@@ -154,49 +223,16 @@ def reckon_season(
     both = pairs(frames["Weighings"], weighed, as_at)
     hands = worth_of_hands(with_earlier(both, frames.get("Earlier lifts"))) if hands is None else hands
     stood, fed = _rows(frames, lists, rules, hands, (stood, weighed))
-    ahead = till_flow.till_the_flow(stood, frames["Apiaries"], lists, rules)
     return Season(
         weighings=weighed,
         feedings=fed,
         standing=stood,
-        feed_order=feed_order(frames, lists, stood, rules),
-        hive_types=types,
-        feed_kinds=kinds,
-        scales=scales,
         hefting=hands,
         pairs=both,
-        worth_weighing=worth_weighing(stood, weighed, lists, frames["Apiaries"]),
-        frames_beside=counted_and_weighed(frames["Weighings"], weighed, lists, as_at),
-        balance=_balance(frames, lists, settings, (stood, weighed, fed)),
+        scales=scales,
         colonies=colonies[["moved_type", *MOVED]].join(_learnt(stood)),
-        till_the_flow=ahead,
-        by_apiary=till_flow.by_apiary(ahead, stood),
-        round_list=round_list(ahead, stood, frames["Apiaries"], lists),
-        order_margin=margin_of_all(frames, lists, stood, rules),
+        given=Given(frames, lists, rules, UNITS[str(settings.get("unit") or "kg")].factor),
     )
-
-
-def _balance(
-    frames: Frames,
-    lists: Lists,
-    settings: Mapping[str, object],
-    reckoned: tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame],
-) -> pd.DataFrame:
-    """Every interval between two scale weighings of a colony, with what may lie behind what is left over."""
-    stood, weighed, fed = reckoned
-    records = Records(
-        weighed=weighed,
-        weighings=frames["Weighings"],
-        fed=fed,
-        feedings=frames["Feedings"],
-        stood=stood,
-        moves=frames["Moves"],
-        outcomes=frames["After winter"],
-        lists=lists,
-    )
-    found = balance(records)
-    unit = UNITS[str(settings.get("unit") or "kg")].factor
-    return found.join(readings(found, records, unit))
 
 
 def _moved_colonies(frames: Frames, as_at: float) -> pd.DataFrame:
@@ -233,7 +269,7 @@ def _rows(
     weighings, feedings = frames["Weighings"], frames["Feedings"]
     stood, weighed = begun
     weighing_rows.weighings(weighed, weighings, lists, hands, rules.as_at)
-    looks, looked = _rounds(frames, lists, rules, hands, stood)
+    looks, looked = _rounds(frames, lists, rules, hands, begun)
     last = rounds.latest_round(looks, looked, len(stood)).set_index(stood.index)
     standing.evidence(stood, weighings, weighed, last)
     stood = stood.join(last)  # in one piece again: so many columns, one by one, are slow
@@ -244,6 +280,7 @@ def _rows(
     stood = stood.copy()
     verdict.advise(stood, lists, rules)
     foretell(stood, feedings, fed, lists, rules)
+    stood["left_by_scale"] = left_by_scale(stood, weighed, lists)
     _wet_stores(weighed, stood)
     weighed["status"] = words.weighing_words(weighings, weighed, lists, rules.as_at)
     fed["status"] = words.feeding_words(feedings, fed, lists, stood, rules.as_at)
@@ -251,13 +288,15 @@ def _rows(
 
 
 def _rounds(
-    frames: Frames, lists: Lists, rules: Rules, hands: pd.DataFrame, stood: pd.DataFrame
+    frames: Frames, lists: Lists, rules: Rules, hands: pd.DataFrame, begun: tuple[pd.DataFrame, pd.DataFrame]
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The hefts of winter rounds as rows of Weighings, and what is reckoned of them."""
+    if not frames["Winter rounds"]["heft"].notna().any():
+        return frames["Weighings"].iloc[:0], begun[1].iloc[:0]
     rows = rounds.hefted_rounds(frames["Winter rounds"], frames["Weighings"], lists, rules.solid_feed)
     colony, day = match(rows["colony"], lists.colonies["colony"]), np.floor(serials(rows["date"]))
     rows["moved_type"] = moves.type_on_days(frames["Moves"], lists.colonies, lists.types, colony, day)
-    return rows, rounds.reckon_rounds(rows, lists, stood, hands, rules.as_at)
+    return rows, rounds.reckon_rounds(rows, lists, begun[0], hands, rules.as_at)
 
 
 def _own_rates(

@@ -33,7 +33,7 @@ UNDECIDED = ("weigh", "enough")
 """Verdicts under which nothing is fed today."""
 
 
-def worth_weighing(stood: pd.DataFrame, weighed: pd.DataFrame, lists: Lists, apiaries: pd.DataFrame) -> pd.DataFrame:
+def worth_weighing(stood: pd.DataFrame, lists: Lists, apiaries: pd.DataFrame) -> pd.DataFrame:
     """Find the colonies for which a scale reading would most change what is done.
 
     These are the ones whose verdict is to weigh, the ones that are not fed and may all the same be below their least,
@@ -41,8 +41,7 @@ def worth_weighing(stood: pd.DataFrame, weighed: pd.DataFrame, lists: Lists, api
     coarse evidence a portion is given today in any case, and what comes after it can wait for the next lift.
 
     Args:
-        stood: the frame of all colonies after `verdict.advise`; gains left_by_scale [kg].
-        weighed: the frame of all weighings.
+        stood: the frame of all colonies after `verdict.advise`, with left_by_scale [kg].
         lists: the book's lists.
         apiaries: the sheet Apiaries.
 
@@ -54,7 +53,7 @@ def worth_weighing(stood: pd.DataFrame, weighed: pd.DataFrame, lists: Lists, api
     """
     known = ~np.isnan(numbers(stood["short_by"]))
     worth = figure("least_worth_giving")
-    left = stood["left_by_scale"] = left_by_scale(stood, weighed, lists)
+    left = numbers(stood["left_by_scale"])
     portion = np.where(stood["coarse"] == 1, np.minimum(stood["room"], stood["portion"]), stood["room"])
     today = change_of_feed(stood["short_by"], stood["stores_u"], left, worth, portion)
     change = change_of_feed(stood["short_by"], stood["stores_u"], left, worth, stood["room"])
