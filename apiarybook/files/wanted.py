@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.files.canonical import canonical_text
+from apiarybook.files.measure import measure
 from apiarybook.layout import BOOK
 
 if TYPE_CHECKING:
@@ -74,7 +75,7 @@ def with_wants(book: Book, as_at: date) -> Book:
     for row, one in raw.iterrows():
         if not is_of_want(one["key"]) or _same(one["holds"], one["applied"]):
             continue
-        value, is_understood = _meant(one["key"], one["holds"])
+        value, is_understood = _meant(one["key"], one["holds"], book.unit)
         if is_understood:
             raw.loc[row, ["applied", "decided"]] = [one["holds"], as_at]
             types = types if types is None or value is None else _with_want(types, one["ref"], value)
@@ -88,7 +89,7 @@ def unclear(book: Book) -> Iterator[tuple[str, str]]:
     if asked is None or "key" not in asked.raw:
         return
     for row, key, holds in zip(asked.raw.index.tolist(), asked.raw["key"], asked.raw["holds"], strict=True):
-        if is_of_want(key) and not _meant(key, holds)[1]:
+        if is_of_want(key) and not _meant(key, holds, book.unit)[1]:
             yield asked.place(row, "holds"), canonical_text(holds)
 
 
@@ -106,7 +107,7 @@ def _text(value: object) -> str:
     return "" if value is None or pd.isna(value) else " ".join(canonical_text(value).casefold().split())  # type: ignore[call-overload]
 
 
-def _meant(key: object, holds: object) -> tuple[float | None, bool]:
+def _meant(key: object, holds: object, unit: str) -> tuple[float | None, bool]:
     """The want that an entry means, None for today's, and whether it can be understood."""
     text = _text(holds)
     if not text or text in KEPT:
@@ -117,7 +118,12 @@ def _meant(key: object, holds: object) -> tuple[float | None, bool]:
         value = float(text)
     except ValueError:
         return None, False
-    return value, value > 0
+    return value, _is_possible(value, unit)
+
+
+def _is_possible(value: float, unit: str) -> bool:
+    low, high = BOOK[HIVE_TYPES]["want"].possible or (0.0, float("inf"))
+    return low <= value * measure(unit).kg <= high
 
 
 def _with_want(table: Table, hive_type: object, value: float) -> Table:

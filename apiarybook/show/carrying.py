@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from apiarybook.year.carry import Carried
 
-DONE = 0
+DONE, HELD = 0, 1
 
 
 def carry(path: Path, target: Path, *, winter: int, seed: int | None, as_at: date, as_json: bool) -> int:
@@ -50,11 +50,12 @@ def carry(path: Path, target: Path, *, winter: int, seed: int | None, as_at: dat
                 "wants_asked": list(carried.asked),
                 "hands": list(carried.hands),
                 "was_closed": carried.was_closed,
+                "held": carried.held,
             }
         )
-        return DONE
+        return HELD if carried.held else DONE
     say_carried(carried, target.name, winter)
-    return DONE
+    return HELD if carried.held else DONE
 
 
 def say_carried(carried: Carried, name: str, winter: int) -> None:
@@ -68,6 +69,9 @@ def say_carried(carried: Carried, name: str, winter: int) -> None:
     click.echo(f"{name} is ready for winter {winter}/{(winter + 1) % 100:02d}.")
     if not carried.was_closed:
         click.echo("  The year before is not closed; what is still written there will not come along.")
+    if carried.held:
+        rows = "1 row is" if carried.held == 1 else f"{carried.held} rows are"
+        click.echo(f"  {rows} held in the old book and did not count; better mend and check it, and carry again.")
     left = f"; left behind: {', '.join(carried.left)}" if carried.left else ""
     click.echo(f"  {len(carried.colonies)} colonies go on{left}.")
     click.echo("  Taken along: lists, own tares, stand factors, each scale's last check, loans that are still out.")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from apiarybook.errors import CannotWrite
 from apiarybook.show.hefting import frames_line, hand_words, mass, measure_of, other_words, total_lines, worth_lines
+from apiarybook.show.own_pages import refuse_foreign_page
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -108,6 +109,7 @@ _PAGE = """<!DOCTYPE html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
+<meta name="generator" content="apiarybook">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>Hefting, {{ club }}</title>
 <style>
@@ -250,8 +252,9 @@ def write_page(path: Path, reckoned: Reckoned, within: float | None = None) -> N
         within: how closely all feed is to be known, in the book's unit.
 
     Raises:
-        CannotWrite: it cannot be written there.
+        CannotWrite: it cannot be written there, or something else stands there.
     """
+    refuse_foreign_page(path)
     try:
         path.write_text(as_page(reckoned, within), encoding="utf-8")
     except OSError as fault:

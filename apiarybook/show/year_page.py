@@ -73,6 +73,11 @@ def write_report(year: Year, folder: Path) -> Path:
     """
     units = measure(year.reckoned.content.unit)
     page = folder / f"winter {year.reckoned.content.about['winter'].replace('/', '-')}.html"
+    if any(other != page for other in folder.glob("*.html")):
+        raise CannotWrite(
+            f"{folder}: the book is up to date, but the report of another winter stands there; name another folder "
+            "with --report and run again."
+        )
     try:
         folder.mkdir(parents=True, exist_ok=True)
         _put(page, as_page(year))

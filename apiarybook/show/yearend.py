@@ -39,9 +39,11 @@ def yearend(path: Path, report: Path, *, as_at: date, as_json: bool) -> int:
         CannotRead: it is no club's book.
         CannotWrite: the book or the report cannot be written.
     """
+    from apiarybook.show.own_pages import refuse_foreign_folder
     from apiarybook.show.year_page import write_report
     from apiarybook.year.closing import close_file
 
+    refuse_foreign_folder(report)
     year, target, lost = close_file(path, as_at)
     page = write_report(year, report)
     if as_json:

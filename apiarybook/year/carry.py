@@ -24,7 +24,6 @@ from apiarybook.layout import BOOK
 from apiarybook.layout.model import Group, Kind
 from apiarybook.layout.settings import LAST_WINTER
 from apiarybook.reckon.arrays import numbers, words
-from apiarybook.reckon.lookup import match
 from apiarybook.reckon.standing import GONE
 from apiarybook.reckon.winter import serials
 from apiarybook.reckon.wintered import WINTERED
@@ -57,6 +56,7 @@ class Carried:
         asked: hive types about whose want the secretary is asked.
         hands: people whose lifts are taken along.
         was_closed: whether the year before was closed, and not changed since.
+        held: how many rows of the book before are held, and did not count.
     """
 
     reckoned: Reckoned
@@ -65,6 +65,7 @@ class Carried:
     asked: tuple[str, ...]
     hands: tuple[str, ...]
     was_closed: bool
+    held: int
 
 
 def carry_file(path: Path, target: Path, *, year: int, as_at: date, book_id: str) -> Carried:
@@ -139,15 +140,14 @@ def carry(old: Reckoned, *, year: int, as_at: date, book_id: str, facts: Facts |
         asked=tuple(str(one) for one in asked["ref"]),
         hands=tuple(dict.fromkeys(str(one) for one in told["Earlier lifts"]["by"])),
         was_closed=old.content.about.get(FINGERPRINT) == fingerprint(old.book),
+        held=sum(map(len, old.checked.held.values())),
     )
 
 
 def _going(old: Reckoned, facts: Facts) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     """Which colonies go on: alive by the list, and not lost, united or given away by what was written since."""
     colonies = old.book.tables["Colonies"].typed
-    moves = old.book.tables["Moves"].typed
-    away = moves.loc[np.isin(words(moves["what"]), ["united into", "given away"]), "colony"]
-    moved = match(colonies["colony"], away) > 0
+    moved = words(old.season.colonies["moved_state"]) != ""
     named = words(colonies["colony"]) != ""
     outcome = words(facts.found["outcome"])
     return np.asarray(named & ~np.isin(words(colonies["state"]), GONE) & np.isin(outcome, ["", WINTERED]) & ~moved)
@@ -161,10 +161,8 @@ def _colonies(old: Reckoned, going: np.ndarray[tuple[int], np.dtype[np.bool_]]) 
     changed = (moved != "") & (moved != words(table.typed["hive_type"]))
     frame.loc[changed, "hive_type"] = moved[changed].astype(object)
     frame.loc[changed, "own_tare"] = None
-    moves = old.book.tables["Moves"].typed
-    to = moves[words(moves["what"]) == "moved to apiary"].assign(day=lambda of: serials(of["date"]))
-    for one in to.sort_values("day", kind="stable").to_dict("records"):
-        frame.loc[words(table.typed["colony"]) == str(one["colony"]), "apiary"] = one["into"]
+    apiary = words(old.season.colonies["moved_apiary"])
+    frame.loc[apiary != "", "apiary"] = apiary[apiary != ""].astype(object)
     kept: pd.DataFrame = frame.loc[going]
     return kept
 

@@ -48,6 +48,7 @@ class Facts:
         balance: the mass balances of the season.
         drift: how scales drifted.
         gaps: what is not complete.
+        shown_gaps: the same without colonies of members who asked not to be shown.
         sure: how sure the club wants to be [1].
     """
 
@@ -58,6 +59,7 @@ class Facts:
     balance: pd.DataFrame
     drift: pd.DataFrame
     gaps: list[Gap]
+    shown_gaps: list[Gap]
     sure: float
 
 
@@ -163,6 +165,7 @@ def facts_of(reckoned: Reckoned) -> Facts:
         balance=reckoned.season.balance,
         drift=reckoned_year.drift(frames["Scales"], frames["Scale checks"]),
         gaps=gaps(found, reckoned, frames),
+        shown_gaps=gaps(tables.may_be_shown(found), reckoned, frames),
         sure=float(str(settings["sure_in_10"])) / IN_TEN,
     )
 
@@ -193,6 +196,12 @@ def reasons_of(reckoned: Reckoned, found: pd.DataFrame) -> Iterator[str]:
     flow = _last_flow(reckoned, found)
     if serial(reckoned.content.as_at) < flow:
         yield f"the winter is not over before the flow, on {day_of(flow).isoformat()}; close the year after it"
+    ends = winter(int(float(str(reckoned.book.settings["winter"])))).last
+    if serial(reckoned.content.as_at) > ends:
+        yield f"the season ends on {day_of(ends).isoformat()}; name a day up to then with --as-at"
+    missing = [one.sheet for one in reckoned.checked.findings if one.rule == "missing-sheet"]
+    if missing:
+        yield f"missing from the book: {', '.join(missing)}; take the last backup that has all sheets"
     held = [one for one in reckoned.checked.findings if one.weight == "hold"]
     if held:
         places = list(dict.fromkeys(f"{one.sheet} {one.cell}".strip() for one in held))
@@ -225,7 +234,7 @@ def report_tables(facts: Facts, reckoned: Reckoned) -> list[Table]:
     units = measure(reckoned.book.unit)
     found = tables.may_be_shown(facts.found.assign(at=range(len(facts.found))))
     return [
-        tables.gap_table(facts.gaps),
+        tables.gap_table(facts.shown_gaps),
         *tables.loss_tables(found, facts.sure, units.kg, units.mass),
         tables.want_table(facts.wants, facts.found),
         tables.foretold_table(facts.bands.loc[found.index]),

@@ -115,7 +115,7 @@ def want_table(wants: pd.DataFrame, found: pd.DataFrame) -> Table:
     keepers = {str(name): reckoned_year.keepers(part) for name, part in speak.groupby("hive_type")}
     table = wants.rename(columns={"hive_type": "group"})
     table["keepers"] = [float(keepers.get(str(name), 0)) for name in table["group"]]
-    shown = reckoned_year.few(table.drop(columns=["want", "suggested", "says"]))
+    shown = reckoned_year.few(table.drop(columns=["want", "suggested", "says", "starved"]))
     shown = shown.join(table[["want", "suggested", "says"]])
     return Table(
         "wants",
@@ -130,7 +130,6 @@ def want_table(wants: pd.DataFrame, found: pd.DataFrame) -> Table:
             Heading("suggested", "want suggested", MASS),
             Heading("says", "so", TEXT),
             Heading("colonies", "colonies that speak", COUNT),
-            Heading("starved", "of these starved", COUNT),
             Heading("eats", "handbook", MASS),
             Heading("median", "middle", MASS),
             Heading("low", "from", MASS),

@@ -101,6 +101,18 @@ def test_page_stands_alone_and_holds_what_was_typed_as_text(book: Path, tmp_path
     assert text.count('<th scope="row">') == 14
 
 
+def test_a_page_replaces_nothing_but_a_page(book: Path, tmp_path: Path) -> None:
+    own, page, before = tmp_path / "notes.txt", tmp_path / "hands.html", book.read_bytes()
+    own.write_text("mine")
+    for there in (own, book):
+        result = CliRunner().invoke(main, ["hefting", str(book), "--page", str(there)])
+        assert result.exit_code == 2
+        assert "was left as it is" in result.output
+    assert (own.read_text(), book.read_bytes()) == ("mine", before)
+    run(book, "--page", str(page))
+    run(book, "--page", str(page))
+
+
 def test_page_that_cannot_be_written_is_one_sentence(book: Path, tmp_path: Path) -> None:
     given = ["hefting", str(book), "--page", str(tmp_path / "no" / "x.html")]
     result = CliRunner().invoke(main, given)

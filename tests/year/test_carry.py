@@ -106,13 +106,15 @@ def test_a_want_set_by_hand_later_is_left_alone(carried: tuple[Path, dict[str, o
     assert read(path).tables["Hive types"].typed["want"].dropna().iloc[0] == 17.0
 
 
+@pytest.mark.parametrize("entry", ["perhaps", 900, 0.5])
 def test_an_entry_that_cannot_be_understood_is_asked_about(
-    carried: tuple[Path, dict[str, object]], tmp_path: Path
+    carried: tuple[Path, dict[str, object]], tmp_path: Path, entry: object
 ) -> None:
-    path = with_entry(carried[0], tmp_path / "next.xlsx", "perhaps")
-    code, told = run("check", path, "--as-at", AUGUST)
-    assert code == 0
-    assert "perhaps under what holds cannot be applied" in told
+    path = with_entry(carried[0], tmp_path / "next.xlsx", entry)
+    for command in ("check", "reckon"):
+        code, told = run(command, path, "--as-at", AUGUST)
+        assert code == 0
+        assert f"{entry} under what holds cannot be applied" in told
 
 
 def test_copies_of_the_next_book_have_refs_of_their_own(
@@ -138,6 +140,16 @@ def test_lost_colonies_stay_behind_and_moves_are_taken_into_account() -> None:
     colonies = got.reckoned.book.tables["Colonies"].typed.set_index("colony")
     assert colonies.loc["P1 2", "apiary"] == "P3"
     assert not got.was_closed
+
+
+def test_a_held_row_sends_no_colony_away() -> None:
+    moves: list[Row] = [
+        {"date": date(2025, 10, 2), "colony": "P1 2", "what": "given away"},
+        {"date": SPRING, "colony": "P2 1", "what": "united into", "into": "P2 1"},
+    ]
+    got = carry(reckoned(Moves=moves), year=2027, as_at=AUGUST, book_id="x")
+    assert got.held == 2
+    assert {"P1 2", "P2 1"} <= set(got.colonies)
 
 
 def test_dates_of_apiaries_move_on_a_year() -> None:

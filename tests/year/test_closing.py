@@ -126,7 +126,31 @@ def test_the_report_is_written_beside_its_tables(closed: tuple[Path, dict[str, o
     with (page.parent / "wants.csv").open(encoding="utf-8-sig", newline="") as file:
         table = list(csv.reader(file))
     assert table[0][:5] == ["hive type", "want today (kg)", "want suggested (kg)", "so", "colonies that speak"]
-    assert [table[1][at] for at in (0, 1, 4, 5)] == ["Eleven", "18.0", "12", "1"]
+    assert [table[1][at] for at in (0, 1, 4)] == ["Eleven", "18.0", "12"]
+
+
+@pytest.mark.parametrize("name", ["scales.csv", "mine.html"])
+def test_a_report_replaces_nothing_but_a_report(tmp_path: Path, name: str) -> None:
+    path, folder = on_disk(tmp_path / "club.xlsx"), tmp_path / "out"
+    folder.mkdir()
+    (folder / name).write_text("mine")
+    before = path.read_bytes()
+    code, told = run("yearend", path, "--report", folder, "--as-at", MAY)
+    assert code == 2
+    assert f"{name} stands there already" in told
+    assert (path.read_bytes(), [one.name for one in folder.iterdir()]) == (before, [name])
+
+
+def test_neither_a_missing_sheet_nor_a_day_after_the_season_closes_a_year(tmp_path: Path) -> None:
+    path, partly = on_disk(tmp_path / "club.xlsx"), tmp_path / "partly.xlsx"
+    book = openpyxl.load_workbook(path)
+    del book["Weighings"]
+    book.save(partly)
+    for one, day, says in ((partly, MAY, "missing from the book: Weighings"), (path, "2072-05-01", "2027-09-30")):
+        code, told = run("yearend", one, "--report", tmp_path / "report", "--as-at", day)
+        assert code == 1
+        assert says in told
+        assert not is_closed(read(one))
 
 
 def test_text_that_looks_like_a_formula_stays_text(tmp_path: Path) -> None:

@@ -1,0 +1,58 @@
+"""Pages of ours may be renewed in place; nothing else that stands where a page is to go is replaced."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from apiarybook.errors import CannotWrite
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+MADE = '<meta name="generator" content="apiarybook">'
+"""Stands in the head of every page, where it is looked for (HTML Standard, the meta element, name generator)."""
+HEAD = 2000
+"""Bytes of a page in which that is looked for."""
+
+
+def is_ours(path: Path) -> bool:
+    """Whether a file is a page made by an earlier run."""
+    if not path.is_file():
+        return False
+    with path.open("rb") as file:
+        return MADE.encode() in file.read(HEAD)
+
+
+def refuse_foreign_page(path: Path) -> None:
+    """Refuse to put a page where something else stands.
+
+    Args:
+        path: where the page is to go.
+
+    Raises:
+        CannotWrite: something stands there that is no page of ours.
+    """
+    if path.exists() and not is_ours(path):
+        raise CannotWrite(
+            f"{path.name} stands there already, is no page of an earlier run and was left as it is; name another file, "
+            "such as hefting.html."
+        )
+
+
+def refuse_foreign_folder(folder: Path) -> None:
+    """Refuse to put a report into a folder with pages or tables that are not of one earlier report.
+
+    Args:
+        folder: where page and tables are to go.
+
+    Raises:
+        CannotWrite: it is a file, or other pages or tables stand in it.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise CannotWrite(f"{folder} is a file and was left as it is; name a folder with --report.")
+    pages, tables = (sorted(folder.glob(ending)) for ending in ("*.html", "*.csv"))
+    if (pages or tables) and not (len(pages) == 1 and is_ours(pages[0])):
+        raise CannotWrite(
+            f"{folder}: {(pages + tables)[0].name} stands there already and is not of an earlier report; name a new "
+            "folder with --report, so that nothing of yours is replaced. The book was left as it is."
+        )
