@@ -102,12 +102,15 @@ def losses(found: pd.DataFrame, group: pd.Series[Any] | None = None) -> pd.DataF
 
 
 def causes(found: pd.DataFrame) -> pd.DataFrame:
-    """Count colonies lost by what was seen, each as a share of all that could be lost; columns as of `losses`."""
+    """Count colonies lost by what was seen, each as a share of all that could be lost.
+
+    Columns are those of `losses`; keepers are those who lost a colony so, lest one member's loss be read off.
+    """
     of = at_risk(found)
     dead = of[of["outcome"] == DIED]
     seen = dead["seen"].where(dead["seen"] != "", NOT_KNOWN)
     rows = [
-        {"group": cause, "colonies": len(of), "keepers": keepers(of), "lost": len(part)}
+        {"group": cause, "colonies": len(of), "keepers": keepers(part), "lost": len(part)}
         for cause, part in dead.groupby(seen, sort=True)
     ]
     table = pd.DataFrame(rows, columns=["group", "colonies", "keepers", "lost"])

@@ -134,8 +134,9 @@ def test_losses_are_counted_of_those_that_wintered_or_died() -> None:
     found = losses(club()).iloc[0]
     assert (found["colonies"], found["lost"], found["share"]) == (5, 3, 0.6)
     assert found["low"] < 0.6 < found["high"]
-    by_cause = causes(club()).set_index("group")["lost"].to_dict()
-    assert by_cause == {"no food left": 2, "mice": 1}
+    by_cause = causes(club()).set_index("group")
+    assert by_cause["lost"].to_dict() == {"no food left": 2, "mice": 1}
+    assert by_cause["keepers"].to_dict() == {"no food left": 1, "mice": 1}
 
 
 def test_losses_by_what_was_foretold_add_up() -> None:
