@@ -1,4 +1,4 @@
-"""The whole season in one pass: lists, weighings, feeds, standing and feed order of all colonies."""
+"""The whole season: lists, weighings, feeds and standing of all colonies in one pass, and what follows from them."""
 
 from __future__ import annotations
 

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
+    from apiarybook.reckon.winter import Winter
     from apiarybook.year.tables import Table
 
 IN_TEN = 10.0
@@ -152,7 +153,7 @@ def facts_of(reckoned: Reckoned) -> Facts:
     frames = frames_of(book, reckoned.checked)
     before = earlier(book)
     found = wintered(frames | before, settings, serial(reckoned.content.as_at))
-    months = winter(int(float(str(settings["winter"]))))
+    months = _months(reckoned)
     now = reckoned_year.evidence(found, months.year)
     told = with_earlier(now, before.get("Earlier winters"))
     types = frames["Hive types"].join(reckoned.season.hive_types[["comb_full"]])
@@ -196,7 +197,7 @@ def reasons_of(reckoned: Reckoned, found: pd.DataFrame) -> Iterator[str]:
     flow = _last_flow(reckoned, found)
     if serial(reckoned.content.as_at) < flow:
         yield f"the winter is not over before the flow, on {day_of(flow).isoformat()}; close the year after it"
-    ends = winter(int(float(str(reckoned.book.settings["winter"])))).last
+    ends = _months(reckoned).last
     if serial(reckoned.content.as_at) > ends:
         yield f"the season ends on {day_of(ends).isoformat()}; name a day up to then with --as-at"
     missing = [one.sheet for one in reckoned.checked.findings if one.rule == "missing-sheet"]
@@ -220,10 +221,15 @@ def reasons_of(reckoned: Reckoned, found: pd.DataFrame) -> Iterator[str]:
         yield f"{len(conflicts)} in conflict: {', '.join(places[:NAMED])}; write what holds on the sheet Decisions"
 
 
+def _months(reckoned: Reckoned) -> Winter:
+    """The winter that the book is for."""
+    return winter(int(float(str(reckoned.book.settings["winter"]))))
+
+
 def _last_flow(reckoned: Reckoned, found: pd.DataFrame) -> float:
     """Number of the day on which the last flow of the club's colonies starts; without colonies that of its region."""
     settings = reckoned.book.settings
-    months = winter(int(float(str(settings["winter"]))))
+    months = _months(reckoned)
     profile = max(int(match([str(settings["region"])], months.profiles)[0]), 1)
     flows = found.loc[found["flow"] > 0, "flow"]
     return float(flows.max() if len(flows) else months.dates["flow"][profile - 1])
