@@ -395,6 +395,12 @@ _ENTRIES = (
         "The colony {value} is said to be united into itself.",
         "Type the code of the colony it was united into.",
     ),
+    Entry(
+        "united-back",
+        HOLD,
+        "{value} was itself united into {colony} before this, so neither would be left.",
+        "See which of the two stands now, and clear or mend the row that is wrong.",
+    ),
 )
 
 CATALOGUE: dict[str, Entry] = {entry.name: entry for entry in (*_ENTRIES, *OVER_TIME, *ACROSS_FILES)}

@@ -127,7 +127,8 @@ def weighed_after_gone(seen: Seen) -> Iterator[Hit]:
             "gone": GONE[str(end["what" if sheet == "Moves" else "outcome"])].format(into=end.get("into")),
         }
         for row in np.flatnonzero(later).tolist():
-            yield Hit("weighed-after-gone", "Weighings", label(rows, row), "date", told)
+            end_row = ((sheet, label(seen[sheet], at)),)
+            yield Hit("weighed-after-gone", "Weighings", label(rows, row), "date", told, rests_on=end_row)
 
 
 GONE = {

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from apiarybook.checks.finding import Hit
-from apiarybook.checks.seen import Seen, blank, flag, label
+from apiarybook.checks.seen import Seen, blank, days, flag, label
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK, Column, Kind, Role
 from apiarybook.reckon.arrays import figure, numbers, words
@@ -157,6 +157,24 @@ def united_into_itself(seen: Seen) -> Iterator[Hit]:
     yield from flag("into-itself", "Moves", rows, same & (words(rows["what"]) == "united into"), "into")
 
 
+def united_back(seen: Seen) -> Iterator[Hit]:
+    """Colonies united into one that had been united into them: both would end."""
+    rows = seen["Moves"]
+    colony, into = (np.char.lower(words(rows[key])) for key in ("colony", "into"))
+    day = days(rows["date"])
+    united = (words(rows["what"]) == "united into") & (colony != into) & (colony != "") & ~np.isnan(day)
+    goes: dict[str, str] = {}
+    for at in sorted(np.flatnonzero(united).tolist(), key=lambda at: (day[at], at)):
+        end = str(into[at])
+        while end in goes:
+            end = goes[end]
+        if end == colony[at]:
+            told: dict[str, object] = {"colony": rows["colony"].iloc[at]}
+            yield Hit("united-back", "Moves", label(rows, at), "into", told)
+        else:
+            goes[str(colony[at])] = str(into[at])
+
+
 def twice(seen: Seen, rule: str, sheet: str, key: str, *, later_only: bool) -> Iterator[Hit]:
     """Hits for codes of a column that stand on more than one row."""
     rows = seen[sheet]
@@ -264,6 +282,7 @@ RULES = (
     unknown_codes,
     unknown_places,
     united_into_itself,
+    united_back,
     duplicate_codes,
     doubled_refs,
     want_above_comb,

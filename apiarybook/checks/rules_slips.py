@@ -10,10 +10,12 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from apiarybook.checks.finding import Hit
-from apiarybook.checks.seen import label
+from apiarybook.checks.seen import days, label
 from apiarybook.reckon.arrays import figure, numbers, words
 from apiarybook.reckon.feeds import UNITS
-from apiarybook.reckon.lookup import pick
+from apiarybook.reckon.kit import tare
+from apiarybook.reckon.lookup import match, pick, pick_words
+from apiarybook.reckon.moves import type_on_days
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from apiarybook.checks.seen import Mask, Seen
     from apiarybook.reckon.arrays import Floats
 
+AFTER = "After winter"
 POUND = UNITS["lb"].factor
 TEN = 10.0
 """What a slip of the decimal sign multiplies or divides by."""
@@ -51,6 +54,7 @@ class Lift:
     high: float
     target: float
     unit: str
+    sheet: str = "Weighings"
 
     def gross_of(self, readings: dict[str, float]) -> float:
         """The gross had other readings been typed."""
@@ -186,14 +190,42 @@ def _numeric(cells: list[object]) -> list[float]:
 
 def impossible_readings(seen: Seen) -> Iterator[Hit]:
     """Readings outside what the hive weighs empty or full, or apart from each other, with what may have been meant."""
-    rows = seen["Weighings"]
     for at, lift in lifts(seen):
-        found = slips(lift)
-        best = next((slip for slip in found if slip.rule != "swapped-digits"), None)
-        if best is not None:
-            yield _slipped(seen, label(rows, at), lift, best, found)
-            continue
-        yield from _unexplained(seen, label(rows, at), lift, found)
+        yield from _impossible(seen, at, lift)
+
+
+def spring_lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
+    """Rows of After winter whose spring gross cannot be their hive's; they are weighings by full lift."""
+    rows, colonies, types = seen[AFTER], seen["Colonies"], seen["Hive types"]
+    gross, colony = numbers(rows["spring_gross"]), match(rows["colony"], colonies["colony"])
+    moved = type_on_days(seen["Moves"], colonies, types, colony, days(rows["date"]))
+    hive = match(np.where(moved != "", moved, pick_words(colonies["hive_type"], colony)), types["name"])
+    own = np.where(moved == "", pick(colonies["own_tare"], colony, np.nan), np.nan)
+    low, _ = tare(own, pick(types["tare"], hive, np.nan), 0.0)
+    high, target = (pick(seen.reckoned.hive_types[key], hive, np.nan) for key in ("believable", "target"))
+    for at in np.flatnonzero((gross > high) | (gross < low)):
+        bounds = {"low": float(low[at]), "high": float(high[at]), "target": float(target[at])}
+        typed = float(gross[at])
+        yield (
+            int(at),
+            Lift({"spring_gross": typed}, sides=False, gross=typed, others=0.0, **bounds, unit=seen.unit, sheet=AFTER),
+        )
+
+
+def impossible_springs(seen: Seen) -> Iterator[Hit]:
+    """Spring weights outside what the hive weighs empty or full, with what may have been meant."""
+    for at, lift in spring_lifts(seen):
+        yield from _impossible(seen, at, lift)
+
+
+def _impossible(seen: Seen, at: int, lift: Lift) -> Iterator[Hit]:
+    """What is said of one such row."""
+    found, row = slips(lift), label(seen[lift.sheet], at)
+    best = next((slip for slip in found if slip.rule != "swapped-digits"), None)
+    if best is not None:
+        yield _slipped(seen, row, lift, best, found)
+    else:
+        yield from _unexplained(seen, row, lift, found)
 
 
 def _slipped(seen: Seen, row: int, lift: Lift, slip: Slip, found: list[Slip]) -> Hit:
@@ -205,7 +237,7 @@ def _slipped(seen: Seen, row: int, lift: Lift, slip: Slip, found: list[Slip]) ->
         "unit": seen.unit,
         "other_unit": "pounds" if seen.unit == "kg" else "kilograms",
     }
-    return Hit(slip.rule, "Weighings", row, slip.key, told, _typed(seen, slip.meant), likelihood(lift, slip, found))
+    return Hit(slip.rule, lift.sheet, row, slip.key, told, _typed(seen, slip.meant), likelihood(lift, slip, found))
 
 
 def _typed(seen: Seen, kilograms: float) -> str:
@@ -223,9 +255,9 @@ def _unexplained(seen: Seen, row: int, lift: Lift, found: list[Slip]) -> Iterato
         "perhaps": f" Perhaps two digits were swapped: {suggestion}?" if found else "",
     }
     if lift.too_high(lift.gross):
-        yield Hit("above-comb", "Weighings", row, key, told, suggestion, sure)
+        yield Hit("above-comb", lift.sheet, row, key, told, suggestion, sure)
     if lift.too_low(lift.gross):
-        yield Hit("below-tare", "Weighings", row, key, told, suggestion, sure)
+        yield Hit("below-tare", lift.sheet, row, key, told, suggestion, sure)
     if not lift.agree(lift.readings):
         rule = "sides-ratio" if lift.sides else "second-reading"
         told |= {
@@ -233,7 +265,7 @@ def _unexplained(seen: Seen, row: int, lift: Lift, found: list[Slip]) -> Iterato
         }
         told |= {"ratio": f"{figure('sides_ratio'):g}", "apart": seen.mass(figure("repeat_apart"))}
         told["share"] = f"{100 * figure('repeat_share'):g}"
-        yield Hit(rule, "Weighings", row, key, told, suggestion, sure)
+        yield Hit(rule, lift.sheet, row, key, told, suggestion, sure)
 
 
-RULES = (impossible_readings,)
+RULES = (impossible_readings, impossible_springs)

@@ -269,6 +269,27 @@ def test_lists_and_rows_that_stand_twice(sheet: str, rows: list[Row], expected: 
     assert found(**{sheet: rows}) == expected
 
 
+def united(colony: str, into: str, day: int) -> Row:
+    return {"date": date(2026, 9, day), "colony": colony, "what": "united into", "into": into}
+
+
+@pytest.mark.parametrize(
+    ("moves", "expected"),
+    [
+        ([united("A1", "A2", 1), united("A2", "A1", 3)], [("united-back", "E3", "A1")]),
+        ([united("A1", "A2", 3), united("a2", "A1", 1)], [("united-back", "E2", "A2")]),
+        (
+            [united("A1", "A2", 1), united("A2", "A3", 2), united("A3", "A1", 3)],
+            [("united-back", "E4", "A1")],
+        ),
+        ([united("A1", "A2", 1), united("A2", "A3", 2)], []),
+    ],
+)
+def test_colonies_united_into_each_other(moves: list[Row], expected: Found) -> None:
+    three: list[Row] = [*CLUB["Colonies"], *({**CLUB["Colonies"][0], "colony": code} for code in ("A2", "A3"))]
+    assert found(Moves=moves, Colonies=three) == expected
+
+
 def test_settings_that_everything_rests_on() -> None:
     (finding,) = checked(winter=None).findings
     assert (finding.rule, finding.cell) == ("missing-setting", "B3")

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from datetime import date
 
-from tests.checks.small import found
+import pytest
+
+from tests.checks.small import checked, found
 
 MAY = date(2027, 5, 1)
 
@@ -26,6 +28,25 @@ def test_spring_before_autumn_is_asked_about() -> None:
 def test_the_leap_day_is_a_day_and_another_winters_row_is_held() -> None:
     assert rules(outcome(date(2027, 2, 28))) == []
     assert rules(outcome(date(2026, 3, 20))) == [("wrong-year", "B2")]
+
+
+@pytest.mark.parametrize(
+    ("gross", "expected"),
+    [
+        (28.0, None),
+        (11.0, "below-tare"),
+        (120.0, "above-comb"),
+        (290.0, "out-of-bounds"),
+        (62.0, "pounds-for-kilograms"),
+        (2.8, "decimal-slip"),
+    ],
+)
+def test_a_spring_weight_that_no_hive_has_is_held(gross: float, expected: str | None) -> None:
+    """16 kg empty, believable up to 45.16 kg (small.HIVE)."""
+    said = checked(MAY, After_winter=[outcome(date(2027, 4, 1)) | {"spring_gross": gross}])
+    held = {one.rule for one in said.findings if one.weight == "hold"}
+    assert held == ({expected} if expected else set())
+    assert set(said.held.get("After winter", {})) == ({2} if expected else set())
 
 
 def test_two_outcomes_of_one_colony() -> None:

@@ -120,3 +120,10 @@ def test_colonies_weighed_after_they_were_gone(sheets: dict[str, list[Row]], wor
     assert (one.rule, one.cell) == ("weighed-after-gone", "B4")
     assert words in one.message
     assert said(*rows[:2], rows[2] | {"occasion": "practice"}, Colonies=colonies, **sheets) == []
+
+
+def test_an_end_whose_row_is_held_says_nothing_of_later_weighings() -> None:
+    died: Row = {"date": SECOND, "colony": "A1", "outcome": "died"}
+    rows = lift(FIRST, 38.0), lift(THIRD, 33.0)
+    assert [one.rule for one in said(*rows, After_winter=[died])] == ["weighed-after-gone"]
+    assert said(*rows, After_winter=[died | {"food_left": "2,5"}]) == []
