@@ -10,6 +10,7 @@ import pandas as pd
 from apiarybook.checks.loop import Checked, Held, check_book
 from apiarybook.errors import CannotRead
 from apiarybook.files.blank import new_settings, new_tables
+from apiarybook.files.canonical import canonical_text
 from apiarybook.files.content import Content, Kept
 from apiarybook.files.fingerprint import CARRIED, CLOSED, FINGERPRINT
 from apiarybook.files.kept import kept
@@ -24,6 +25,7 @@ from apiarybook.files.write import write_book
 from apiarybook.layout import BOOK, LAYOUT_VERSION
 from apiarybook.layout.model import Group
 from apiarybook.layout.schemas import gate
+from apiarybook.layout.settings import FIRST_WINTER, LAST_WINTER
 from apiarybook.reckon.season import Season, reckon_season
 from apiarybook.reckon.winter import serial
 
@@ -81,10 +83,31 @@ def reckon_book(book: Book, as_at: date, added: Kept | None = None) -> Reckoned:
         CannotRead: the book does not say which winter it is for.
         ProgramFault: an accepted row is outside the layout's own bounds.
     """
-    if book.settings.get("winter") is None:
-        raise CannotRead(f"{book.name}, sheet Settings: the setting winter is blank; type the year in which it begins.")
+    require_winter(book)
     about, book = about_book(book), with_wants(book, as_at)
     return reckon_settled(settle(book, about["copy id"]), about, as_at, added)
+
+
+def require_winter(book: Book) -> None:
+    """Refuse a book that does not say which winter it is for.
+
+    Args:
+        book: a club's book as `read_book` gave it.
+
+    Raises:
+        CannotRead: the winter is blank, no year, or its sheet is missing.
+    """
+    if book.settings.get("winter") is not None:
+        return
+    if "Settings" not in book.tables:
+        raise CannotRead(f"{book.name}: the sheet Settings is missing; take the last backup that has all sheets.")
+    raw = book.tables["Settings"].raw
+    typed = [canonical_text(one) for one in raw.loc[raw["setting"] == "winter", "value"]]
+    said = f"{typed[0]!r}, which is no year from {FIRST_WINTER} to {LAST_WINTER}" if any(typed) else "blank"
+    raise CannotRead(
+        f"{book.name}, sheet Settings: the setting winter is {said}; type the year in which the winter begins, such as "
+        "2026."
+    )
 
 
 def close_year(book: Book, as_at: date) -> Year:

@@ -9,8 +9,8 @@ from apiarybook.reckon import readings
 ASK, NOTE = Weight.ASK, Weight.NOTE
 
 _CHANGE = (
-    "From {day_1} to {day_2} {colony} should have {expected} ({parts}), and it {changed}: {away} {more} than the book "
-    "explains, where weighing and eating may be out by {allowed}. Perhaps {first}; or {second}."
+    "From {day_1} to {day_2} {colony} should have {expected} ({parts}), and it {changed}, so that it weighs {away} "
+    "{more} than the book explains; weighing and eating may be out by {allowed}. Perhaps {first}; or {second}."
 )
 _LOOK = "{look} Leave the row if all is as written."
 

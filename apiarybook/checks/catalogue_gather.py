@@ -90,7 +90,7 @@ ACROSS_FILES = (
     Entry(
         "decision-not-understood",
         ASK,
-        "{value} under what holds cannot be applied; understood are {understood}.",
+        "{value} under what holds cannot be applied; understood are {understood}, within the column's bounds.",
         "Write one of these.",
     ),
 )

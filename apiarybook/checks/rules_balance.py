@@ -27,6 +27,8 @@ ASKED_ALREADY = (rules_slips.impossible_readings, rules_gather.weighed_by_two)
 RULE_OF = {"ask": "unexplained-change", "note": "small-unexplained-change"}
 PARTS = (("fed", "fed", 1.0), ("driven_off", "water driven off", -1.0), ("eaten", "eaten", -1.0))
 PARTS_CHANGED = (("kit", "hive and extras", 1.0), ("living", "bees and brood", 1.0))
+ALWAYS = tuple(name for _, name, _ in PARTS)
+"""Parts that go one way only, which their name says."""
 SMALLEST_TOLD = 0.05
 """Kilograms from which a part is told: what one decimal shows."""
 
@@ -106,8 +108,11 @@ def _moved(seen: Seen, kilograms: float) -> str:
 def _parts(seen: Seen, one: Mapping[Hashable, object]) -> str:
     """What makes up the change that was expected, in words."""
     told = [(name, sign * _number(one, key)) for key, name, sign in (*PARTS, *PARTS_CHANGED)]
-    said = [f"{name} {'+' if part > 0 else '-'}{seen.mass(abs(part))}" for name, part in told]
-    kept = [words for words, (_, part) in zip(said, told, strict=True) if abs(part) >= SMALLEST_TOLD]
+    kept = [
+        f"{name} {seen.mass(abs(part))}{'' if name in ALWAYS else ' more' if part > 0 else ' less'}"
+        for name, part in told
+        if abs(part) >= SMALLEST_TOLD
+    ]
     return ", ".join(kept) or "nothing to speak of"
 
 

@@ -96,7 +96,7 @@ class Seen:
         >>> Seen({}, date(2026, 9, 1), winter(2026), None, unit="lb").mass(45.359237)
         '100 lb'
         """
-        return f"{round(self.number(kilograms), 1):g} {self.unit}"
+        return f"{round(self.number(kilograms), 1) + 0.0:g} {self.unit}"
 
     def volume(self, litres: float) -> str:
         """A volume in words in the unit in which the book writes volumes.

@@ -164,7 +164,9 @@ def _only_known(rows: dict[str, pd.DataFrame]) -> list[str]:
     for name in SHEETS[1:]:
         known = rows[name]["colony"].isin(rows["Colonies"]["colony"])
         if not known.all():
-            told.append(f"{name}: {int((~known).sum())} rows left out that name no colony of the list.")
+            count = int((~known).sum())
+            rows_of = "1 row left out whose" if count == 1 else f"{count} rows left out whose"
+            told.append(f"{name}: {rows_of} colony is not on the list, or is held there.")
         rows[name] = rows[name][known].reset_index(drop=True)
     return told
 

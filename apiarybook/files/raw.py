@@ -1,11 +1,10 @@
 """Any file that a member may send, read as it stands: values, formulas and errors in their places."""
 
 import hashlib
-import os
 import stat
 from pathlib import Path, PurePath
 
-from apiarybook.errors import CannotRead
+from apiarybook.errors import CannotRead, in_words
 from apiarybook.files.delimited import read_csv
 from apiarybook.files.limits import LIMITS, Limits
 from apiarybook.files.ods import read_ods
@@ -44,7 +43,7 @@ def read_raw(source: Path | tuple[str, bytes], limits: Limits = LIMITS) -> RawBo
     """
     file, data = (source.name, _bytes(source, limits)) if isinstance(source, Path) else source
     if not data:
-        raise CannotRead(f"{file}: the file is empty; ask for it to be sent again.")
+        raise CannotRead(f"{file}: the file is empty; take a backup of it, or ask for it to be sent again.")
     sha256 = hashlib.sha256(data).hexdigest()
     if data.startswith(_ZIP):
         return _read_zip(file, data, sha256, limits)
@@ -89,7 +88,7 @@ def _bytes(path: Path, limits: Limits) -> bytes:
             "whoever owns it for the right to read it."
         ) from fault
     except OSError as fault:
-        raise CannotRead(f"{path.name}: the file cannot be read ({os.strerror(fault.errno or 0)}).") from fault
+        raise CannotRead(f"{path.name}: the file cannot be read ({in_words(fault)}).") from fault
 
 
 def is_lock_file(path: PurePath) -> bool:

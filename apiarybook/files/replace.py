@@ -13,7 +13,7 @@ from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from apiarybook.errors import CannotWrite
+from apiarybook.errors import CannotWrite, in_words
 from apiarybook.files.raw import is_lock_file, open_elsewhere
 
 if TYPE_CHECKING:
@@ -82,7 +82,7 @@ def _former(place: Path, seen_sha256: str | None) -> bytes | None:
             "run again."
         ) from None
     except OSError as fault:
-        raise CannotWrite(f"{place.name} cannot be replaced ({fault.strerror}); choose another name.") from fault
+        raise CannotWrite(f"{place.name} cannot be replaced ({in_words(fault)}); choose another name.") from fault
     if seen_sha256 is None:
         raise CannotWrite(f"{place.name} stands there already and was left as it is; choose another name or folder.")
     if hashlib.sha256(former).hexdigest() != seen_sha256:
@@ -191,7 +191,7 @@ def _sentence(place: Path, fault: OSError) -> str:
         return f"{place.name}: the disk is full; the book was left as it is; make room and run again."
     if fault.errno in _READ_ONLY:
         return f"{place.name}: nothing may be written in the folder {place.parent}; choose a folder of your own."
-    return f"{place.name} could not be written ({fault.strerror or fault}); the book was left as it is; run again."
+    return f"{place.name} could not be written ({in_words(fault)}); the book was left as it is; run again."
 
 
 @contextlib.contextmanager
@@ -226,7 +226,7 @@ def locked(target: Path) -> Iterator[None]:
     except OSError as fault:
         raise CannotWrite(
             f"{target.name}: no mark can be set in the folder {mark.parent} that keeps other runs off the book "
-            f"({fault.strerror}); make room there or ask whoever looks after the computer."
+            f"({in_words(fault)}); make room there or ask whoever looks after the computer."
         ) from fault
     try:
         yield

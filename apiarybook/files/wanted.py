@@ -21,7 +21,7 @@ WANT = "want-suggested"
 HIVE_TYPES, DECISIONS = "Hive types", "Decisions"
 TAKEN, KEPT = ("a",), ("b", "as it stands")
 """Entries that take the suggestion, and that keep today's want."""
-UNDERSTOOD = "A, B, as it stands, or a mass"
+UNDERSTOOD = "A, B, as it stands, or a mass as a number alone, without its unit"
 _COLUMNS = [column.key for column in BOOK[DECISIONS].columns]
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.api import Reckoned, about_book, findings_frame, reckon_settled
+from apiarybook.api import Reckoned, about_book, findings_frame, reckon_settled, require_winter
 from apiarybook.checks.finding import Finding, Weight
 from apiarybook.checks.loop import word
 from apiarybook.errors import CannotRead
@@ -136,8 +136,7 @@ def read_club(path: Path, as_at: date) -> Club:
     raw = read_raw(path)
     book = read_book(raw)
     refuse_member_copy(book)
-    if book.settings.get("winter") is None:
-        raise CannotRead(f"{book.name}, sheet Settings: the setting winter is blank; type the year in which it begins.")
+    require_winter(book)
     added, lost = kept(raw, path.read_bytes(), book)
     book = with_wants(book, as_at)
     token = about_book(book)["copy id"]

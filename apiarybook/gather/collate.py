@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from apiarybook.api import beside, findings_frame
-from apiarybook.errors import CannotRead, CannotWrite
+from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.files.fingerprint import CLOSED, FINGERPRINT, is_closed, was_changed
 from apiarybook.files.raw import is_lock_file, open_elsewhere, read_raw
 from apiarybook.files.replace import locked, put_in_place
@@ -263,7 +263,7 @@ def write_notes(notes: Sequence[Note], folder: Path) -> dict[str, Path]:
             _put(folder / f"{name}.html", as_page(note))
     except OSError as fault:
         raise CannotWrite(
-            f"{folder}: the club's book is up to date, but the notes could not be written ({fault.strerror}); name "
+            f"{folder}: the club's book is up to date, but the notes could not be written ({in_words(fault)}); name "
             "another folder with --notes and run again."
         ) from fault
     return written

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.api import beside
-from apiarybook.errors import CannotRead, CannotWrite
+from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.files.blank import REF_LETTERS
 from apiarybook.files.fingerprint import CARRIED
 from apiarybook.files.limits import column_letters
@@ -197,7 +197,7 @@ def _folder(into: Path) -> Path:
         into.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
         raise CannotWrite(
-            f"{into}: this folder cannot be made ({fault.strerror}); name one where you may write."
+            f"{into}: this folder cannot be made ({in_words(fault)}); name one where you may write."
         ) from fault
     return into
 

@@ -143,7 +143,7 @@ def _copy(book: Book, about: Mapping[str, str], known: Known) -> str | LeftAlone
 def _not_believed(copy: str, book_id: str, marks: Iterable[str], known: Known) -> str:
     """Why a file is not the copy that it says it is; empty if it is."""
     if book_id != known.book_id:
-        return "it belongs to another club's book."
+        return "it belongs to another book, another club's or yours of another winter; gather it into that one."
     if copy not in known.members:
         return f"no copy {shown_name(copy)} was ever handed out from this book."
     strange = sorted({other for other in marks if known.members[other] != known.members[copy]})

@@ -13,7 +13,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from apiarybook.errors import CannotRead
+from apiarybook.errors import CannotRead, in_words
 from apiarybook.files.canonical import canonical_text
 from apiarybook.files.limits import LIMITS
 from apiarybook.files.raw import is_lock_file
@@ -177,7 +177,7 @@ def _in_file(path: Path, bounds: Bounds, *, is_named: bool) -> Iterator[Found]:
     except CannotRead as fault:
         yield LeftAlone(name, _without_name(str(fault), name))
     except OSError as fault:
-        yield LeftAlone(name, f"the file cannot be read ({fault.strerror or fault}).")
+        yield LeftAlone(name, f"the file cannot be read ({in_words(fault)}).")
 
 
 NO_BOOK = "this is no workbook and no csv file."

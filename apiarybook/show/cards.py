@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from apiarybook.errors import CannotRead, CannotWrite
+from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.files.replace import put_in_place
 from apiarybook.show import card_content
 from apiarybook.show.card_book import as_book
 from apiarybook.show.card_page import as_page
 from apiarybook.show.card_words import Cards
+from apiarybook.show.findings import exit_code, held_line
 from apiarybook.show.machine import findings_json, say_json
 
 if TYPE_CHECKING:
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
     from apiarybook.api import Reckoned
     from apiarybook.files.tables import Book
 
-HELD = 1
 PAPER_OF_UNIT = {"kg": "A4", "lb": "Letter"}
 
 
@@ -52,12 +52,11 @@ def cards(club_path: Path, into: Path, paper: str | None, *, as_at: date, as_jso
     reckoned = reckon_book(book, as_at)
     made = content(reckoned, free_refs(book), paper or PAPER_OF_UNIT[book.unit])
     files = write_cards(made, into)
-    held = sum(finding.weight == "hold" for finding in reckoned.checked.findings)
     if as_json:
         _say_json(made, files, reckoned)
     else:
-        _say(made, files, club_path, held)
-    return HELD if held else 0
+        _say(made, files, held_line(reckoned.checked.findings, club_path.name))
+    return exit_code(reckoned.checked.findings)
 
 
 def free_refs(book: Book) -> list[str]:
@@ -132,7 +131,7 @@ def write_cards(made: Cards, into: Path) -> tuple[Path, Path]:
         stem = next(stem for stem in stems if all(_is_free(into / f"{stem}{end}", one) for end, one in data.items()))
     except OSError as fault:
         raise CannotWrite(
-            f"{into}: this folder cannot be made or read ({fault.strerror}); name another one."
+            f"{into}: this folder cannot be made or read ({in_words(fault)}); name another one."
         ) from fault
     paths = [into / f"{stem}{end}" for end in data]
     for path, one in zip(paths, data.values(), strict=True):
@@ -160,7 +159,7 @@ def _say_json(made: Cards, files: tuple[Path, Path], reckoned: Reckoned) -> None
     )
 
 
-def _say(made: Cards, files: tuple[Path, Path], club_path: Path, held: int) -> None:
+def _say(made: Cards, files: tuple[Path, Path], held: str) -> None:
     for card in made.targets:
         least = made.mass(min(one.lift.gross for one in card.least))
         target = made.mass(card.target.gross)
@@ -168,7 +167,7 @@ def _say(made: Cards, files: tuple[Path, Path], club_path: Path, held: int) -> N
     if made.without_ref:
         click.echo(f"  {made.without_ref}")
     if held:
-        click.echo(f'  {held} rows of the club\'s book are held; run: apiarybook check "{club_path.name}"')
+        click.echo(f"  {held}")
     lines = len(made.lines)
     click.echo(
         f"\nTarget card, weigh-day sheet with {lines} {'colony' if lines == 1 else 'colonies'} and practice sheet, for "

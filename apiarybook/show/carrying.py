@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from apiarybook.show.findings import DONE, HELD
 from apiarybook.show.machine import say_json
 
 if TYPE_CHECKING:
@@ -13,8 +14,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from apiarybook.year.carry import Carried
-
-DONE, HELD = 0, 1
 
 
 def carry(path: Path, target: Path, *, winter: int, seed: int | None, as_at: date, as_json: bool) -> int:
@@ -69,11 +68,14 @@ def say_carried(carried: Carried, name: str, winter: int) -> None:
     click.echo(f"{name} is ready for winter {winter}/{(winter + 1) % 100:02d}.")
     if not carried.was_closed:
         click.echo("  The year before is not closed; what is still written there will not come along.")
+    if carried.skipped:
+        click.echo(f"  No book was made for winter {' and '.join(carried.skipped)}: make sure that none is missing.")
     if carried.held:
         rows = "1 row is" if carried.held == 1 else f"{carried.held} rows are"
         click.echo(f"  {rows} held in the old book and did not count; better mend and check it, and carry again.")
     left = f"; left behind: {', '.join(carried.left)}" if carried.left else ""
-    click.echo(f"  {len(carried.colonies)} colonies go on{left}.")
+    many = "1 colony goes" if len(carried.colonies) == 1 else f"{len(carried.colonies)} colonies go"
+    click.echo(f"  {many} on{left}.")
     click.echo("  Taken along: lists, own tares, stand factors, each scale's last check, loans that are still out.")
     if carried.hands:
         click.echo(f"  Hands go on where they left off: {', '.join(carried.hands)}.")

@@ -6,14 +6,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from apiarybook.show.findings import say_counts, say_findings
+from apiarybook.show.findings import exit_code, say_counts, say_findings
 from apiarybook.show.machine import findings_json, say_json
 
 if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
-
-HELD = 1
 
 
 def check(paths: tuple[Path, ...], *, as_at: date, as_json: bool) -> int:
@@ -50,4 +48,4 @@ def check(paths: tuple[Path, ...], *, as_at: date, as_json: bool) -> int:
         say_json({"findings": findings_json(findings), "counts": counts})
     else:
         click.echo("Nothing is held." if not held else f"{held} held; mend them in the book, then check again.")
-    return HELD if held else 0
+    return exit_code(findings)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from apiarybook.show.findings import say_counts, say_findings
+from apiarybook.show.findings import exit_code, say_counts, say_findings
 from apiarybook.show.machine import findings_json, say_json
 from apiarybook.show.notes import reminder
 from apiarybook.show.reckoning import say_standing
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from apiarybook.gather.collate import Gathering
     from apiarybook.gather.trail import Trail
 
-HELD = 1
 MOST_NAMED = 12
 """Members or changes that are named on the terminal; all of them stand in the book."""
 
@@ -58,7 +57,7 @@ def collate(
         _say_json(gathering, dry_run=dry_run)
     else:
         _say(gathering, club_path, dry_run=dry_run)
-    return HELD if any(finding.weight == "hold" for finding in gathering.rebuilt.reckoned.checked.findings) else 0
+    return exit_code(gathering.rebuilt.reckoned.checked.findings)
 
 
 def _say_json(gathering: Gathering, *, dry_run: bool) -> None:

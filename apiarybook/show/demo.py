@@ -223,7 +223,7 @@ def keep(into: Path, reckoned: Reckoned, text: str) -> None:
     Raises:
         CannotWrite: the demo's book stands there already, or the folder cannot be written.
     """
-    from apiarybook.errors import CannotWrite
+    from apiarybook.errors import CannotWrite, in_words
     from apiarybook.files.replace import locked, put_in_place
     from apiarybook.files.write import write_book
     from apiarybook.show.demo_club import AS_AT
@@ -237,5 +237,5 @@ def keep(into: Path, reckoned: Reckoned, text: str) -> None:
         if isinstance(fault, CannotWrite):
             raise
         raise CannotWrite(
-            f"{into}: the demo cannot be written there ({fault.strerror}); name another folder."
+            f"{into}: the demo cannot be written there ({in_words(fault)}); name another folder."
         ) from fault

@@ -9,6 +9,8 @@ import click
 if TYPE_CHECKING:
     from apiarybook.checks.finding import Finding
 
+DONE, HELD = 0, 1
+"""Exit codes: all is well, and something is held."""
 EXAMPLES = 3
 TITLES = {
     "hold": "Held: not used until mended",
@@ -58,6 +60,27 @@ def _say(group: list[Finding]) -> None:
         more = len(group) - 1 - EXAMPLES
         click.echo(f"    and {len(group) - 1} more like it: {cells}{f' and {more} others' if more > 0 else ''}")
     click.echo(f"    -> {first.do}")
+
+
+def held_line(findings: list[Finding], book: str) -> str:
+    """What a command that does not list findings says of held rows, empty if there are none.
+
+    Args:
+        findings: all of them.
+        book: name of the book's file.
+    """
+    count = sum(finding.weight == "hold" for finding in findings)
+    those = "1 entry is held and its row does" if count == 1 else f"{count} entries are held and their rows do"
+    return f'{those} not count; to see which: apiarybook check "{book}"' if count else ""
+
+
+def exit_code(findings: list[Finding]) -> int:
+    """The exit code of a command that found these.
+
+    >>> exit_code([])
+    0
+    """
+    return HELD if any(finding.weight == "hold" for finding in findings) else DONE
 
 
 def say_counts(counts: list[dict[str, object]]) -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from apiarybook.show.findings import exit_code, held_line
 from apiarybook.show.machine import findings_json, say_json
 from apiarybook.show.starting import new_id
 
@@ -16,8 +17,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from apiarybook.gather.handout import Handing
-
-HELD = 1
 
 
 def handout(
@@ -50,12 +49,11 @@ def handout(
             bar.update(done - bar.pos)
 
         handing = hand_out(club_path, into, members=members, as_at=as_at, book_id=book_id, told=told)
-    held = sum(finding.weight == "hold" for finding in handing.club.checked.findings)
     if as_json:
         _say_json(handing)
     else:
-        _say(handing, club_path, into, held)
-    return HELD if held else 0
+        _say(handing, club_path, into)
+    return exit_code(handing.club.checked.findings)
 
 
 def _say_json(handing: Handing) -> None:
@@ -75,15 +73,15 @@ def _say_json(handing: Handing) -> None:
     )
 
 
-def _say(handing: Handing, club_path: Path, into: Path, held: int) -> None:
+def _say(handing: Handing, club_path: Path, into: Path) -> None:
     wide = max(len(copy.member) for copy in handing.copies)
     for copy in handing.copies:
         plural = "y" if copy.colonies == 1 else "ies"
         click.echo(f"  {copy.member:<{wide}}  {copy.colonies} colon{plural}  {copy.path.name}")
     for code in handing.skipped:
         click.echo(f"  {code} has no apiary yet, so no copy was made; add a row on the sheet Apiaries.")
-    if held:
-        click.echo(f"  {held} rows of the club's book are held; run: apiarybook check {club_path.name}")
+    if held := held_line(handing.club.checked.findings, club_path.name):
+        click.echo(f"  {held}")
     for sentence in handing.lost:
         click.echo(sentence)
     many = len(handing.copies)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from apiarybook.show.findings import exit_code, held_line
 from apiarybook.show.machine import say_json
 
 if TYPE_CHECKING:
@@ -43,7 +44,7 @@ def hefting(path: Path, *, page: Path | None, within: float | None, as_at: date,
         as_json: for machines.
 
     Returns:
-        0.
+        1 if any row is held, else 0.
 
     Raises:
         CannotRead: it is no club's book.
@@ -56,14 +57,17 @@ def hefting(path: Path, *, page: Path | None, within: float | None, as_at: date,
         from apiarybook.show.hefting_page import write_page
 
         write_page(page, reckoned, within)
+    findings = reckoned.checked.findings
     if as_json:
         say_json(as_object(reckoned, within))
-        return 0
+        return exit_code(findings)
     for line in as_lines(reckoned, within):
         click.echo(line)
     if page is not None:
         click.echo(f"\nThe same with a chart: {page.name}")
-    return 0
+    if held := held_line(findings, path.name):
+        click.echo(f"\n{held}.")
+    return exit_code(findings)
 
 
 def as_lines(reckoned: Reckoned, within: float | None = None) -> list[str]:
@@ -124,7 +128,7 @@ def measure_of(reckoned: Reckoned) -> Measure:
 
 def mass(kilograms: float, unit: Measure, decimals: int = 1) -> str:
     """A mass in words in the book's unit."""
-    return f"{kilograms / unit.kg:.{decimals}f} {unit.mass}"
+    return f"{round(kilograms / unit.kg, decimals) + 0.0:.{decimals}f} {unit.mass}"
 
 
 def bias_words(bias: float) -> str:

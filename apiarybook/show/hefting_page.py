@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
 
-from apiarybook.errors import CannotWrite
+from apiarybook.errors import CannotWrite, in_words
 from apiarybook.show.hefting import frames_line, hand_words, mass, measure_of, other_words, total_lines, worth_lines
 from apiarybook.show.own_pages import refuse_foreign_page
 
@@ -258,4 +258,4 @@ def write_page(path: Path, reckoned: Reckoned, within: float | None = None) -> N
     try:
         path.write_text(as_page(reckoned, within), encoding="utf-8")
     except OSError as fault:
-        raise CannotWrite(f"{path}: the page cannot be written ({fault.strerror}); name another place.") from fault
+        raise CannotWrite(f"{path}: the page cannot be written ({in_words(fault)}); name another place.") from fault

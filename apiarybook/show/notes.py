@@ -91,6 +91,16 @@ class Stands:
     feed: str = ""
     by_date: str = ""
 
+    @property
+    def when(self) -> str:
+        """By which day to do what, if there is one.
+
+        >>> Stands("A1", "feed", feed="2.5 kg", by_date="2026-10-10").when, Stands("A1", "enough").when
+        ('by 2026-10-10', '')
+        """
+        what = "by" if self.feed else "look at it by"
+        return f"{what} {self.by_date}" if self.by_date else ""
+
 
 @dataclass(frozen=True, slots=True)
 class Note:
@@ -188,7 +198,10 @@ def _question(number: int, one: Question) -> list[str]:
 
 def _stands(one: Stands) -> str:
     told = [f"short by {one.short_by}" if one.short_by else "", f"give {one.feed}" if one.feed else ""]
-    told += [f"by {one.by_date}" if one.by_date else "", f"stop at a gross of {one.stop_at}" if one.stop_at else ""]
+    told += [
+        one.when,
+        f"stop at a gross of {one.stop_at}" if one.stop_at else "",
+    ]
     rest = ", ".join(filter(None, told))
     return f"{one.colony}: {one.verdict}" + (f"; {rest}" if rest else "")
 
@@ -237,11 +250,11 @@ th, td { border: 1px solid #999; padding: .25em .5em; text-align: left; vertical
 {%- if note.colonies %}
 <table>
 <thead><tr><th scope="col">colony</th><th scope="col">verdict</th><th scope="col">short by</th>
-<th scope="col">feed to give</th><th scope="col">by</th><th scope="col">stop at gross</th></tr></thead>
+<th scope="col">feed to give</th><th scope="col">when</th><th scope="col">stop at gross</th></tr></thead>
 <tbody>
 {%- for one in note.colonies %}
 <tr><th scope="row">{{ one.colony }}</th><td><strong>{{ one.verdict }}</strong></td><td>{{ one.short_by }}</td>
-<td>{{ one.feed }}</td><td>{{ one.by_date }}</td><td>{{ one.stop_at }}</td></tr>
+<td>{{ one.feed }}</td><td>{{ one.when }}</td><td>{{ one.stop_at }}</td></tr>
 {%- endfor %}
 </tbody>
 </table>

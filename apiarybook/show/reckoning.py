@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from apiarybook.show.findings import say_counts, say_findings
+from apiarybook.show.findings import exit_code, say_counts, say_findings
 from apiarybook.show.machine import findings_json, say_json, standing_json
 from apiarybook.show.rounds import rounds_json, say_rounds
 
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
     from apiarybook.api import Reckoned
 
-HELD = 1
 VERDICTS = (
     ("feed now", "to feed now"),
     ("feed", "to feed"),
@@ -51,7 +50,6 @@ def reckon(path: Path, *, as_at: date, as_json: bool) -> int:
     from apiarybook.api import reckon_file
 
     reckoned, target, lost = reckon_file(path, as_at)
-    held = any(finding.weight == "hold" for finding in reckoned.checked.findings)
     if as_json:
         say_json(
             {
@@ -61,7 +59,7 @@ def reckon(path: Path, *, as_at: date, as_json: bool) -> int:
                 "counts": reckoned.checked.counts,
             }
         )
-        return HELD if held else 0
+        return exit_code(reckoned.checked.findings)
     say_findings(reckoned.checked.findings)
     say_counts(reckoned.checked.counts)
     say_standing(reckoned)
@@ -70,7 +68,7 @@ def reckon(path: Path, *, as_at: date, as_json: bool) -> int:
         click.echo(sentence)
     beside = "" if target == path else f" The old book {path.name} was left as it is."
     click.echo(f"\nReckoned as at {as_at}: {target.name} is up to date; read the sheet Standing.{beside}")
-    return HELD if held else 0
+    return exit_code(reckoned.checked.findings)
 
 
 def say_standing(reckoned: Reckoned) -> None:

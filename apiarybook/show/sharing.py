@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from apiarybook.errors import CannotRead, CannotWrite
+from apiarybook.errors import CannotRead, CannotWrite, in_words
+from apiarybook.show.findings import exit_code, held_line
 from apiarybook.show.machine import say_json
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ def share(club_path: Path, into: Path, *, as_at: date, as_json: bool) -> int:
         as_json: for machines.
 
     Returns:
-        0.
+        1 if any row is held and so left out, else 0.
 
     Raises:
         CannotRead: it is no club's book, or the key beside it is none.
@@ -55,7 +56,9 @@ def share(club_path: Path, into: Path, *, as_at: date, as_json: bool) -> int:
         say_json({"folder": str(into), "files": sorted(files), "rows": rows, "removed": shared.removed})
     else:
         _say(shared, into, key_path)
-    return 0
+        if held := held_line(reckoned.checked.findings, club_path.name):
+            click.echo(f"\n{held}.")
+    return exit_code(reckoned.checked.findings)
 
 
 def read_key(path: Path, as_at: date) -> bytes:
@@ -93,7 +96,7 @@ def _write(into: Path, files: dict[str, bytes], as_at: date) -> None:
         others = sorted(one.name for one in into.iterdir() if files.get(one.name) != _bytes_of(one))
     except OSError as fault:
         raise CannotWrite(
-            f"{into}: this folder cannot be made or read ({fault.strerror}); name another one."
+            f"{into}: this folder cannot be made or read ({in_words(fault)}); name another one."
         ) from fault
     if others:
         raise CannotWrite(

@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from apiarybook.errors import CannotWrite
+from apiarybook.errors import CannotWrite, in_words
 from apiarybook.files.measure import measure
 from apiarybook.show.year_charts import EDGE, FOOT, WIDE
 from apiarybook.show.year_words import charts_of, csv_rows, in_short, shown, titled
@@ -87,7 +87,7 @@ def write_report(year: Year, folder: Path) -> Path:
             _put(folder / f"{table.name}.csv", "\ufeff" + text.getvalue())
     except OSError as fault:
         raise CannotWrite(
-            f"{folder}: the book is up to date, but the report cannot be written there ({fault.strerror}); name "
+            f"{folder}: the book is up to date, but the report cannot be written there ({in_words(fault)}); name "
             "another folder with --report and run again."
         ) from fault
     return page

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from apiarybook.show.findings import say_counts, say_findings
+from apiarybook.show.findings import DONE, HELD, say_counts, say_findings
 from apiarybook.show.machine import findings_json, say_json
 
 if TYPE_CHECKING:
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from apiarybook.year.closing import Year
     from apiarybook.year.gaps import Gap
 
-DONE, HELD = 0, 1
 NAMED = 12
 """Names of one gap that are said on the terminal."""
 

@@ -57,6 +57,7 @@ class Carried:
         hands: people whose lifts are taken along.
         was_closed: whether the year before was closed, and not changed since.
         held: how many rows of the book before are held, and did not count.
+        skipped: winters between the two books, such as 2027/28.
     """
 
     reckoned: Reckoned
@@ -66,6 +67,7 @@ class Carried:
     hands: tuple[str, ...]
     was_closed: bool
     held: int
+    skipped: tuple[str, ...] = ()
 
 
 def carry_file(path: Path, target: Path, *, year: int, as_at: date, book_id: str) -> Carried:
@@ -86,6 +88,8 @@ def carry_file(path: Path, target: Path, *, year: int, as_at: date, book_id: str
         raise CannotWrite(f"{target.name}: a book's name ends in .xlsx; choose another name.")
     if target.exists():
         raise CannotWrite(f"{target.name} stands there already and was left as it is; choose another name or folder.")
+    if not target.parent.is_dir():
+        raise CannotWrite(f"{target.name}: the folder {target.parent} does not exist; make it or name another.")
     old, _ = reckon_path(path, as_at)
     carried = carry(old, year=year, as_at=as_at, book_id=book_id)
     with locked(target):
@@ -141,6 +145,7 @@ def carry(old: Reckoned, *, year: int, as_at: date, book_id: str, facts: Facts |
         hands=tuple(dict.fromkeys(str(one) for one in told["Earlier lifts"]["by"])),
         was_closed=old.content.about.get(FINGERPRINT) == fingerprint(old.book),
         held=sum(map(len, old.checked.held.values())),
+        skipped=tuple(f"{one}/{(one + 1) % 100:02d}" for one in range(before + 1, year)),
     )
 
 
