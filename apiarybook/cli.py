@@ -60,7 +60,26 @@ def common(command: Callable[..., int]) -> Callable[..., None]:
     return run
 
 
-@click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+class Commands(click.Group):
+    """The commands, which answer what they cannot understand in one sentence."""
+
+    def main(self, *args: Any, **extra: Any) -> Any:
+        """Run one command; words that cannot be understood end with 2."""
+        extra["standalone_mode"] = False
+        try:
+            code = super().main(*args, **extra)
+        except click.ClickException as fault:
+            said = fault.format_message().rstrip(".")
+            where = fault.ctx.command_path if isinstance(fault, click.UsageError) and fault.ctx else "apiarybook"
+            click.echo(f"{said}. How the command is written: {where} --help", err=True)
+            code = FAILED
+        except click.Abort:
+            click.echo("Stopped; nothing more was done.", err=True)
+            code = FAILED
+        sys.exit(code if isinstance(code, int) else DONE)
+
+
+@click.group(cls=Commands, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="apiarybook")
 @click.pass_context
 def main(context: click.Context) -> None:

@@ -6,6 +6,7 @@ import sys
 import zipfile
 from pathlib import Path
 
+import openpyxl
 import pytest
 from click.testing import CliRunner, Result
 
@@ -124,6 +125,39 @@ def test_a_wrong_date_is_one_sentence(club: Path) -> None:
     done = run("check", club, "--as-at", "25.9.")
     assert done.exit_code == 2
     assert "type it like 2026-09-25" in done.output
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["carry", "a.xlsx", "b.xlsx", "--winter", "soon"], "'soon' is not a valid integer"),
+        (["carry", "a.xlsx"], "Missing argument"),
+        (["gather"], "No such command 'gather'"),
+    ],
+)
+def test_words_that_cannot_be_understood_are_one_sentence(words: list[str], said: str) -> None:
+    done = run(*words)
+    assert done.exit_code == 2
+    assert said in done.output
+    assert len(done.output.splitlines()) == 1
+
+
+def with_winter(club: Path, into: Path, value: object) -> Path:
+    book = openpyxl.load_workbook(club)
+    (cell,) = (row[1] for row in book["Settings"].iter_rows() if row[0].value == "winter")
+    cell.value = value
+    book.save(into)
+    return into
+
+
+@pytest.mark.parametrize(
+    ("winter", "said"), [(None, "winter is blank"), ("soon", "winter is 'soon', which is no year from 2000 to 2100")]
+)
+def test_a_book_without_its_winter(club: Path, tmp_path: Path, winter: object, said: str) -> None:
+    book = with_winter(club, tmp_path / "club.xlsx", winter)
+    for words in (("reckon", book), ("collate", book, tmp_path)):
+        done = run(*words, "--as-at", DAY)
+        assert (done.exit_code, said in done.output) == (2, True), done.output
 
 
 def bad_files(book: bytes) -> dict[str, bytes | None]:

@@ -9,15 +9,18 @@ from typing import TYPE_CHECKING
 from apiarybook.errors import CannotRead
 from apiarybook.files.canonical import canonical_text
 from apiarybook.files.limits import column_number
+from apiarybook.files.raw import read_raw
 from apiarybook.files.tables import read_book
 from apiarybook.gather.claims import SHEETS, from_frame, key_column
+from apiarybook.gather.grounds import reckoned_cell, rows_of
 from apiarybook.gather.papers import Papers
-from apiarybook.layout import BOOK
+from apiarybook.layout import BOOK, Group
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from apiarybook.files.records import RawBook
     from apiarybook.files.tables import Book
     from apiarybook.gather.claims import Claim
 
@@ -58,16 +61,20 @@ class Trail:
 
 
 def trail(path: Path, place: str) -> Trail:
-    """Tell why a cell of a club's book says what it says.
+    """Tell why a cell of a club's book says what it says: for a cell that the book fills, the rows of its colony.
 
     Args:
         path: the book.
         place: a cell, such as Weighings!F7.
 
     Raises:
-        CannotRead: there is no such cell among those that people type into.
+        CannotRead: there is no such cell among those that people type into or that a colony has.
     """
-    book = read_book(path)
+    raw = read_raw(path)
+    book = read_book(raw)
+    reckoned = _reckoned(raw, book, place)
+    if reckoned is not None:
+        return reckoned
     sheet, key, row = _cell(book, place)
     table = book.tables[sheet]
     ref = canonical_text(table.raw.loc[row, key_column(sheet)])
@@ -75,6 +82,18 @@ def trail(path: Path, place: str) -> Trail:
     said = [*_claimed(claims, sheet, key, _aliases(book, sheet, ref)), *_changes(book, sheet, ref, key)]
     value = canonical_text(table.raw.loc[row, key])
     return Trail(sheet, table.place(row, key), table.headings.get(key, key), ref, value, said)
+
+
+def _reckoned(raw: RawBook, book: Book, place: str) -> Trail | None:
+    """The rows that lie behind a cell of a sheet which the book fills; None for a cell of another sheet."""
+    found = _PLACE.fullmatch(place.strip())
+    filled = [sheet.name for sheet in BOOK.sheets if sheet.group is Group.READ_HERE and sheet.name in raw.sheets]
+    name = next((one for one in filled if found and one.casefold() == found[1].strip().casefold()), None)
+    if found is None or name is None:
+        return None
+    heading, value, colony = reckoned_cell(raw, name, int(found[3]), column_number(found[2].upper()))
+    said = [Said(*row[:3], book.name, row[3]) for row in rows_of(book, colony)]
+    return Trail(name, f"{found[2].upper()}{found[3]}", heading, colony, value, said)
 
 
 def _cell(book: Book, place: str) -> tuple[str, str, int]:

@@ -138,6 +138,8 @@ def _say_end(gathering: Gathering, club_path: Path, *, dry_run: bool) -> None:
     many = len(gathering.returns)
     came = f"{many} return{'' if many == 1 else 's'}"
     click.echo("")
+    if not many and not dry_run and gathering.is_new:
+        came = "No return was found; what was typed into the book itself was"
     if dry_run:
         what = "would change" if gathering.is_new else "would not change"
         click.echo(f"{came} read; {club_path.name} {what}; nothing was written, since --dry-run was given.")
@@ -181,8 +183,12 @@ def say_trail(path: Path, place: str, *, as_json: bool) -> int:
 
 
 def _say_trail(found: Trail) -> None:
+    from apiarybook.layout import BOOK, Group
+
     shown = found.value or "nothing"
     click.echo(f"{found.sheet} {found.cell} ({found.heading}), row {found.ref or 'without mark'}: {shown}")
+    if BOOK[found.sheet].group is Group.READ_HERE:
+        click.echo("  The book reckons it from these rows, the lists and the winter of the place:")
     for one in found.said:
         where = ", ".join(filter(None, (one.file if one.file != "handed out" else "", one.place)))
         why = f": {one.why}" if one.why else ""

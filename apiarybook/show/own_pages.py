@@ -39,11 +39,12 @@ def refuse_foreign_page(path: Path) -> None:
         )
 
 
-def refuse_foreign_folder(folder: Path) -> None:
-    """Refuse to put a report into a folder with pages or tables that are not of one earlier report.
+def refuse_foreign_folder(folder: Path, page: str) -> None:
+    """Refuse to put a report into a folder with pages or tables that are not of an earlier report of that winter.
 
     Args:
         folder: where page and tables are to go.
+        page: the name of the page.
 
     Raises:
         CannotWrite: it is a file, or other pages or tables stand in it.
@@ -51,8 +52,9 @@ def refuse_foreign_folder(folder: Path) -> None:
     if folder.exists() and not folder.is_dir():
         raise CannotWrite(f"{folder} is a file and was left as it is; name a folder with --report.")
     pages, tables = (sorted(folder.glob(ending)) for ending in ("*.html", "*.csv"))
-    if (pages or tables) and not (len(pages) == 1 and is_ours(pages[0])):
+    strange = [one for one in pages if one.name != page or not is_ours(one)] or (tables if not pages else [])
+    if strange:
         raise CannotWrite(
-            f"{folder}: {(pages + tables)[0].name} stands there already and is not of an earlier report; name a new "
-            "folder with --report, so that nothing of yours is replaced. The book was left as it is."
+            f"{folder}: {strange[0].name} stands there already and is not of an earlier report of this winter; name a "
+            "new folder with --report, so that nothing of yours is replaced. The book was left as it is."
         )

@@ -16,6 +16,7 @@ from apiarybook.show.year_words import charts_of, csv_rows, in_short, shown, tit
 if TYPE_CHECKING:
     from jinja2 import Template
 
+    from apiarybook.api import Reckoned
     from apiarybook.year.closing import Year
 
 TEMPLATE = Path(__file__).with_name("year.html.jinja")
@@ -58,6 +59,11 @@ def _page() -> Template:
     return strict.from_string(TEMPLATE.read_text(encoding="utf-8"))
 
 
+def page_name(reckoned: Reckoned) -> str:
+    """The name of a book's report page."""
+    return f"winter {reckoned.content.about['winter'].replace('/', '-')}.html"
+
+
 def write_report(year: Year, folder: Path) -> Path:
     """Write the page and the CSV files.
 
@@ -72,12 +78,7 @@ def write_report(year: Year, folder: Path) -> Path:
         CannotWrite: the folder cannot be made or written.
     """
     units = measure(year.reckoned.content.unit)
-    page = folder / f"winter {year.reckoned.content.about['winter'].replace('/', '-')}.html"
-    if any(other != page for other in folder.glob("*.html")):
-        raise CannotWrite(
-            f"{folder}: the book is up to date, but the report of another winter stands there; name another folder "
-            "with --report and run again."
-        )
+    page = folder / page_name(year.reckoned)
     try:
         folder.mkdir(parents=True, exist_ok=True)
         _put(page, as_page(year))

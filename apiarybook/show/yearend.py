@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from apiarybook.api import Reckoned
     from apiarybook.year.closing import Year
     from apiarybook.year.gaps import Gap
 
@@ -39,11 +40,13 @@ def yearend(path: Path, report: Path, *, as_at: date, as_json: bool) -> int:
         CannotWrite: the book or the report cannot be written.
     """
     from apiarybook.show.own_pages import refuse_foreign_folder
-    from apiarybook.show.year_page import write_report
+    from apiarybook.show.year_page import page_name, write_report
     from apiarybook.year.closing import close_file
 
-    refuse_foreign_folder(report)
-    year, target, lost = close_file(path, as_at)
+    def refuse(reckoned: Reckoned) -> None:
+        refuse_foreign_folder(report, page_name(reckoned))
+
+    year, target, lost = close_file(path, as_at, refuse)
     page = write_report(year, report)
     if as_json:
         say_json(as_object(year) | {"book": str(target), "report": str(page)})

@@ -25,7 +25,7 @@ from apiarybook.year.gaps import Gap, gaps
 from apiarybook.year.lines import year_lines
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from datetime import date
     from pathlib import Path
 
@@ -105,12 +105,15 @@ def close(reckoned: Reckoned) -> Year:
     return Year(replace(reckoned, content=content), facts, reasons, report_tables(facts, reckoned), mark)
 
 
-def close_file(path: Path, as_at: date) -> tuple[Year, Path, tuple[str, ...]]:
+def close_file(
+    path: Path, as_at: date, refuse: Callable[[Reckoned], None] | None = None
+) -> tuple[Year, Path, tuple[str, ...]]:
     """Close the year of a club's book in place.
 
     Args:
         path: the book.
         as_at: the day for which to reckon.
+        refuse: looks at the book before anything is written; what it raises leaves the book as it is.
 
     Returns:
         the year's end, where the book stands now, and a sentence for each thing that could not be carried over.
@@ -128,6 +131,8 @@ def close_file(path: Path, as_at: date) -> tuple[Year, Path, tuple[str, ...]]:
             )
         reckoned, lost = reckon_path(path, as_at)
         _refuse_earlier_day(reckoned)
+        if refuse is not None:
+            refuse(reckoned)
         year = close(reckoned)
         target = replace_book(path, year.reckoned, lost)
     return year, target, lost

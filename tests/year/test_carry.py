@@ -202,3 +202,12 @@ def test_gathering_into_a_closed_book_opens_it_again(tmp_path: Path) -> None:
     again, _, _ = close_file(club, date(2027, 5, 4))
     assert again.fingerprint not in {"", year.fingerprint}
     assert read(club).kept["Changes"].raw["what"].tolist()[-3:] == ["closed", "reopened", "closed"]
+
+
+def test_winters_without_a_book_are_named_and_a_missing_folder_is_found_first(tmp_path: Path) -> None:
+    club = on_disk(tmp_path / "club.xlsx")
+    code, said = run("carry", club, tmp_path / "2029.xlsx", "--winter", 2029, "--as-at", AUGUST)
+    assert code == 0
+    assert "No book was made for winter 2027/28 and 2028/29" in said
+    code, said = run("carry", tmp_path / "nobook.xlsx", tmp_path / "no" / "2029.xlsx", "--winter", 2027)
+    assert (code, "the folder" in said) == (2, True)

@@ -18,6 +18,7 @@ from apiarybook.checks.loop import check_book
 from apiarybook.cli import main
 from apiarybook.files.fingerprint import fingerprint, is_closed, was_changed
 from apiarybook.gather.handout import handout
+from apiarybook.show.own_pages import MADE
 from tests.gather.copies import filled, saved
 from tests.year.books import MAY, OCTOBER, lift, on_disk, read
 
@@ -129,11 +130,13 @@ def test_the_report_is_written_beside_its_tables(closed: tuple[Path, dict[str, o
     assert [table[1][at] for at in (0, 1, 4)] == ["Eleven", "18.0", "12"]
 
 
-@pytest.mark.parametrize("name", ["scales.csv", "mine.html"])
-def test_a_report_replaces_nothing_but_a_report(tmp_path: Path, name: str) -> None:
+@pytest.mark.parametrize(
+    ("name", "holds"), [("scales.csv", "mine"), ("mine.html", "mine"), ("winter 2025-26.html", MADE)]
+)
+def test_a_report_replaces_nothing_but_a_report(tmp_path: Path, name: str, holds: str) -> None:
     path, folder = on_disk(tmp_path / "club.xlsx"), tmp_path / "out"
     folder.mkdir()
-    (folder / name).write_text("mine")
+    (folder / name).write_text(holds)
     before = path.read_bytes()
     code, told = run("yearend", path, "--report", folder, "--as-at", MAY)
     assert code == 2
