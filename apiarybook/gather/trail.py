@@ -92,7 +92,7 @@ def _reckoned(raw: RawBook, book: Book, place: str) -> Trail | None:
     if found is None or name is None:
         return None
     heading, value, colony = reckoned_cell(raw, name, int(found[3]), column_number(found[2].upper()))
-    said = [Said(*row[:3], book.name, row[3]) for row in rows_of(book, colony)]
+    said = [Said(*row[:3], book.name, row[3]) for row in sorted(rows_of(book, colony))]
     return Trail(name, f"{found[2].upper()}{found[3]}", heading, colony, value, said)
 
 

@@ -268,10 +268,10 @@ def test_why_a_reckoned_cell_names_the_rows_of_its_colony(evening: Evening) -> N
     gather(evening, file)
     found = trail(evening.club, "Standing!C5")
     assert (found.sheet, found.ref) == ("Standing", ANN["colony"])
-    assert [(one.what, one.place.partition("!")[0]) for one in found.said] == [
-        ("Colonies", "Colonies"),
-        ("Weighings", "Weighings"),
-    ]
+    days = [one.when for one in found.said]
+    assert days == sorted(days)
+    assert {one.place.partition("!")[0] for one in found.said} == {"Colonies", "Weighings", "Feedings"}
+    assert (DAY_2.isoformat(), "Ann Alder, full lift, 33, 0") in {(one.when, one.value) for one in found.said}
 
 
 def test_overdue_gets_a_reminder(evening: Evening) -> None:
