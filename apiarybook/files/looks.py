@@ -52,7 +52,7 @@ class Looks:
         typed = column.role is Role.TYPED
         look: dict[str, Any] = {"font_color": "#FFFFFF" if typed else INK, "bg_color": BLUE if typed else PALE}
         look["align"] = "right" if column.numeric else "left"
-        if not typed and not column.numeric and column.kind is not Kind.DATE:
+        if not column.numeric and column.kind is not Kind.DATE:
             look["indent"] = 1
         return self.make(bold=True, text_wrap=True, border=1, border_color=GREY, **look)
 
@@ -68,18 +68,20 @@ class Looks:
                 look["valign"] = "top"
             if column.kind is Kind.TEXT and column.width > LONG_TEXT:
                 look["text_wrap"] = True
-        elif column.kind is Kind.TEXT:
-            look["align"] = "left"
+        elif column.kind in WORDS:
+            look |= {"align": "left", "indent": 1}
         if column.key == "verdict":
             look |= {"bold": True, "bg_color": "#FFFFFF"}
         return self.make(**look)
 
     def day(self) -> Format:
         """A date in a column of other things: without a date's format a reader would meet a plain number."""
-        return self.make(border=1, border_color=GREY, num_format="yyyy-mm-dd", align="left")
+        return self.make(border=1, border_color=GREY, num_format="yyyy-mm-dd", align="left", indent=1)
 
 
 LONG_TEXT = 40
+"""Width of a column, in digits, above which text that the book fills in is wrapped."""
+WORDS = (Kind.TEXT, Kind.CODE, Kind.CHOICE, Kind.YES_NO)
 
 
 def number_format(column: Column) -> str:

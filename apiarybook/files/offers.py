@@ -8,6 +8,7 @@ from apiarybook.errors import ProgramFault
 from apiarybook.files.limits import column_letters
 from apiarybook.files.looks import BLUE, INK
 from apiarybook.files.tables_of_figures import choices, words_of
+from apiarybook.layout import BOOK
 from apiarybook.layout.model import Column, Kind, Role
 from apiarybook.reckon.winter import day_of, winter
 
@@ -121,6 +122,8 @@ def _bounded(column: Column, book: Sheets) -> dict[str, Any]:
 
 
 HATCH = "#A6A6A6"
+FAINT = "#767676"
+"""Letters that may be passed over and can still be read: 4.5 to 1 on white (WCAG 2.2, 1.4.3)."""
 DARK = ("feed", "feed now", "comb full")
 HATCHED = ("weigh", "fondant later", "not reckoned")
 
@@ -137,7 +140,7 @@ def mark(sheet: Worksheet, planned: Planned, looks: Looks) -> None:
     dark = looks.bare(bg_color=BLUE, font_color="#FFFFFF", bold=True)
     hatched = looks.bare(pattern=14, fg_color=HATCH, bg_color="#FFFFFF", font_color=INK, bold=True)
     whole = looks.bare(num_format="0")
-    for number, (_, column) in enumerate(planned.columns):
+    for number, (name, column) in enumerate(planned.columns):
         cell = f"${column_letters(number + 1)}{planned.first_row}"
         if column.key == "verdict":
             for words, look in ((DARK, dark), (HATCHED, hatched)):
@@ -149,6 +152,21 @@ def mark(sheet: Worksheet, planned: Planned, looks: Looks) -> None:
             unit = column_letters(1 + [one.key for _, one in planned.columns].index("unit"))
             rule = {"type": "formula", "criteria": f'=${unit}{planned.first_row}="count"', "format": whole}
             sheet.conditional_format(first, number, last, number, rule)
+        if BOOK[name].grouped_by:
+            _set_off(sheet, planned, number, BOOK[name].grouped_by, looks)
         if column.key == "status":
             rule = {"type": "formula", "criteria": f'=AND({cell}<>"",{cell}<>"ok")', "format": hatched}
             sheet.conditional_format(first, number, last, number, rule)
+
+
+def _set_off(sheet: Worksheet, planned: Planned, number: int, key: str, looks: Looks) -> None:
+    """Draw a line above the first row of each group, and say what the group is about in dark letters only there."""
+    at = [column.key for _, column in planned.columns].index(key)
+    first, letters = planned.first_row, column_letters(at + 1)
+    place = (first - 1, number, planned.last_row - 1, number)
+    test = f"${letters}{first}{{}}${letters}{first - 1}"
+    begins = {"type": "formula", "criteria": f"={test.format('<>')}", "format": looks.bare(top=1, top_color=BLUE)}
+    sheet.conditional_format(*place, begins)
+    if number == at:
+        goes_on = {"type": "formula", "criteria": f"={test.format('=')}", "format": looks.bare(font_color=FAINT)}
+        sheet.conditional_format(*place, goes_on)

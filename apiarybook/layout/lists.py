@@ -286,7 +286,7 @@ EXTRAS = Sheet(
             likely=(0.01, 15.0),
             prompt="Its mass. Weigh your own once: they differ.",
         ),
-        Column(key="source", kind=Kind.TEXT, width=60, prompt="Where this figure comes from."),
+        Column(key="source", kind=Kind.TEXT, width=100, prompt="Where this figure comes from."),
         Column(
             key="kind",
             heading="kind of figure",

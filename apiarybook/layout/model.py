@@ -142,6 +142,8 @@ class Sheet:
     heading_row: int = 1
     spare: int = 0
     hidden_when_empty: bool = False
+    grouped_by: str = ""
+    """Key of the column whose rows of one value belong together: a line sets them off."""
     by_key: dict[str, Column] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

@@ -338,6 +338,7 @@ YEAR = Sheet(
     group=Group.READ_HERE,
     row_is="one figure of the closed year",
     hidden_when_empty=True,
+    grouped_by="about",
     columns=(
         told("about", Kind.TEXT, width=40),
         told("group", Kind.TEXT, width=30),

@@ -119,6 +119,11 @@ table { border-collapse: collapse; margin: 0.5rem 0; }
 th, td { border: 1px solid #b8bfcf; padding: 0.25rem 0.6rem; text-align: left; }
 td.n { text-align: right; font-variant-numeric: tabular-nums; }
 svg { max-width: 100%; height: auto; }
+@page { margin: 14mm 13mm; }
+@media print {
+  body { font-size: 10pt; max-width: none; margin: 0; padding: 0; } table { font-size: 9pt; }
+  h1, h2 { break-after: avoid; } svg, tr { break-inside: avoid; } thead { display: table-header-group; }
+}
 </style>
 </head>
 <body>

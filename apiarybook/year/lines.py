@@ -91,9 +91,11 @@ def _wants(facts: Facts, units: Measure) -> Iterator[Line]:
         group, colonies = row["hive_type"], float(row["colonies"])
         says = f"today {row['want'] / units.kg:.1f} {units.mass}; {row['says']}"
         yield _mass(WANT, group, row["suggested"], colonies, units, says=says)
+    for row in facts.wants.to_dict("records"):
         ends = {"low": row["low"] / units.kg, "high": row["high"] / units.kg}
         says = f"handbook {row['eats'] / units.kg:.1f} {units.mass}; of these {row['starved']} starved"
-        yield _mass("eaten in a winter, middle colony", group, row["median"], colonies, units, says=says, **ends)
+        told = row["hive_type"], row["median"], float(row["colonies"])
+        yield _mass("eaten in a winter, middle colony", *told, units, says=says, **ends)
 
 
 def _rest(facts: Facts, units: Measure) -> Iterator[Line]:
@@ -103,9 +105,11 @@ def _rest(facts: Facts, units: Measure) -> Iterator[Line]:
     for row in reckoned_year.left_over(facts.found).to_dict("records"):
         says = f"{row['need_not'] / units.kg:.1f} {units.mass} of all feed given need not have been fed"
         yield _mass("left at the flow above the reserve", row["group"], row["left"], row["colonies"], units, says=says)
-    for row in reckoned_year.feed_used(facts.found).to_dict("records"):
+    fed = reckoned_year.feed_used(facts.found).to_dict("records")
+    for row in fed:
         told = row["group"], row["lacked"], row["colonies"]
         yield _mass("lacking at the first weighings, stores in all", *told, units)
+    for row in fed:
         given = row["fed_autumn"] + row["fed_winter"]
         says = f"{given / units.kg:.1f} {units.mass} in all, of it {row['fed_winter'] / units.kg:.1f} in winter"
         yield _mass(FED, row["group"], given / row["colonies"], row["colonies"], units, says=says)
