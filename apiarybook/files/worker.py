@@ -70,9 +70,9 @@ def read_xls(file: str, data: bytes, sha256: str, limits: Limits = LIMITS) -> Ra
 
 def _ask(file: str, data: bytes) -> _Answer:
     home = str(Path(__file__).resolve().parents[2])
-    former = os.environ.get("PYTHONPATH")
+    former = [one for one in os.environ.get("PYTHONPATH", "").split(os.pathsep) if Path(one).is_absolute()]
     environment = os.environ | {
-        "PYTHONPATH": os.pathsep.join(filter(None, [home, former])),
+        "PYTHONPATH": os.pathsep.join([home, *former]),
         "PYTHONIOENCODING": "utf-8",
     }
     try:

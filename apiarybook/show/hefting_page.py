@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from apiarybook.errors import CannotWrite, in_words
 from apiarybook.show.hefting import frames_line, hand_words, mass, measure_of, other_words, total_lines, worth_lines
-from apiarybook.show.own_pages import refuse_foreign_page
+from apiarybook.show.own_pages import MADE, refuse_foreign_page
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -109,7 +109,7 @@ _PAGE = """<!DOCTYPE html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
-<meta name="generator" content="apiarybook">
+{{ made | safe }}
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>Hefting, {{ club }}</title>
 <style>
@@ -235,6 +235,7 @@ def as_page(reckoned: Reckoned, within: float | None = None) -> str:
         total=[line.strip() for line in total_lines(reckoned, within)],
         caution=LIFTING,
         unit=unit.mass,
+        made=MADE,
         wide=WIDE,
         high=HIGH,
         edge=EDGE,

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 
 from apiarybook.errors import CannotWrite, in_words
 from apiarybook.files.measure import measure
+from apiarybook.show.own_pages import MADE
 from apiarybook.show.year_charts import EDGE, FOOT, WIDE
-from apiarybook.show.year_words import charts_of, csv_rows, in_short, shown, titled
+from apiarybook.show.year_words import charts_of, csv_rows, in_short, is_hidden, shown, titled
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -44,6 +45,8 @@ def as_page(year: Year) -> str:
         charts=charts_of(year.tables, units),
         units=units,
         shown=shown,
+        is_hidden=is_hidden,
+        made=MADE,
         titled=titled,
         wide=WIDE,
         edge=EDGE,

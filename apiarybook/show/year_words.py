@@ -59,6 +59,13 @@ def _signed(number: float) -> str:
     return f"{number:+.1f} %" if number else "0.0 %"
 
 
+def is_hidden(table: Table) -> bool:
+    """Whether every figure of a table is hidden, because few keepers stand behind each."""
+    figures = [column.key for column in table.columns if column.kind != "text"]
+    hidden = [row["few"] and all(_blank(row[key]) for key in figures) for row in table.records]
+    return bool(hidden) and all(hidden)
+
+
 def titled(column: Heading, units: Measure) -> str:
     """The heading of a column with its unit."""
     return f"{column.title} ({units.mass})" if column.kind == MASS else column.title

@@ -11,7 +11,7 @@ from apiarybook.layout import BOOK
 from apiarybook.reckon import year as reckoned_year
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Hashable, Iterator, Sequence
 
     from apiarybook.files.measure import Measure
     from apiarybook.year.closing import Facts
@@ -27,6 +27,8 @@ WANT = "want suggested"
 FED = "feed given, stores a colony"
 SHARE, COUNT = "%", "count"
 PER_CENT = 100.0
+IN_BAND = 0.8
+"""Share of spring stores that the band should hold (the band is foretold for 80 %)."""
 
 
 def year_lines(facts: Facts, reasons: Sequence[str], units: Measure) -> pd.DataFrame:
@@ -98,9 +100,22 @@ def _wants(facts: Facts, units: Measure) -> Iterator[Line]:
         yield _mass("eaten in a winter, middle colony", *told, units, says=says, **ends)
 
 
+def _held(row: dict[Hashable, Any]) -> str:
+    """Whether a band held as many as it should: by the interval of the share, lest chance be taken for a fault.
+
+    >>> _held({"low": 0.56, "high": 0.81}), _held({"low": 0.4, "high": 0.7})[:13]
+    (', which should hold eight in ten: so many may well come by chance', ', fewer than ')
+    """
+    if row["high"] < IN_BAND:
+        return ", fewer than the eight in ten it should hold: winters like this one vary more than foretold"
+    if row["low"] > IN_BAND:
+        return ", more than the eight in ten it should hold"
+    return ", which should hold eight in ten: so many may well come by chance"
+
+
 def _rest(facts: Facts, units: Measure) -> Iterator[Line]:
     for row in reckoned_year.coverage(facts.bands).to_dict("records"):
-        says = f"{row['inside']} of {row['colonies']} inside the band foretold, which should hold eight in ten"
+        says = f"{row['inside']} of {row['colonies']} inside the band foretold{_held(row)}"
         yield _share("spring stores as foretold", {str(key): one for key, one in row.items()}, says)
     for row in reckoned_year.left_over(facts.found).to_dict("records"):
         says = f"{row['need_not'] / units.kg:.1f} {units.mass} of all feed given need not have been fed"

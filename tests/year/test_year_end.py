@@ -10,6 +10,7 @@ import pytest
 from apiarybook.api import new_book
 from apiarybook.files.fingerprint import fingerprint
 from apiarybook.files.settle import settle
+from apiarybook.show.year_page import as_page
 from apiarybook.year.closing import close
 from tests.year.books import SPRING, lift, lived, outcome, reckoned, rows
 
@@ -58,8 +59,12 @@ def test_members_who_asked_not_to_be_shown_are_left_out() -> None:
     lost = next(table for table in year.tables if table.name == "losses-by-chance").records[-1]
     assert (lost["colonies"], lost["lost"]) == (10, 0)
     more = [{**one, "shown": "no"} if one["member"] == "M2" else one for one in members]
-    few = next(table for table in close(reckoned(Members=more)).tables if table.name == "losses-by-chance")
+    year = close(reckoned(Members=more))
+    few = next(table for table in year.tables if table.name == "losses-by-chance")
     assert all(row["few"] for row in few.records)
+    said = as_page(year).partition('<h2 id="losses-by-chance">')[2].partition("</section>")[0]
+    assert "Fewer than five keepers stand behind each of its figures" in said
+    assert "<table>" not in said
 
 
 def test_a_blank_book_is_not_closed_before_the_flow_either() -> None:
