@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from apiarybook.checks.seen import Mask
-    from apiarybook.files.tables import Book, Table
+    from apiarybook.files.table import Table
+    from apiarybook.files.tables import Book
 
 Count = dict[str, object]
 KILOGRAM_DECIMALS = 6

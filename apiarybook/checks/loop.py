@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from apiarybook.files.tables import Book, BookFault, Table
+    from apiarybook.files.table import Table
+    from apiarybook.files.tables import Book, BookFault
 
 Held = dict[str, dict[int, str]]
 STILL_READ = ("unlikely",)

@@ -10,7 +10,7 @@ import pandas as pd
 from apiarybook.files import tables_of_figures as machinery
 from apiarybook.files.bands import bands, members_in
 from apiarybook.files.measure import Measure, measure
-from apiarybook.files.tables import NEVER_TYPED
+from apiarybook.files.table import NEVER_TYPED
 from apiarybook.layout import BOOK, SETTINGS
 from apiarybook.layout.model import Column, Group, Kind, Role
 from apiarybook.reckon.winter import winter

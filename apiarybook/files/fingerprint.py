@@ -15,7 +15,8 @@ from apiarybook.layout.model import Group, Role
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from apiarybook.files.tables import Book, Table
+    from apiarybook.files.table import Table
+    from apiarybook.files.tables import Book
     from apiarybook.layout import Sheet
 
 CLOSED, FINGERPRINT = "closed", "fingerprint"

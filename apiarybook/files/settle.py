@@ -12,7 +12,7 @@ import pandas as pd
 
 from apiarybook.files.blank import REF_LETTERS
 from apiarybook.files.measure import measure
-from apiarybook.files.tables import CellFault, Table, empty_typed
+from apiarybook.files.table import CellFault, Table, empty_typed
 from apiarybook.layout import BOOK
 from apiarybook.layout.model import Group, Kind, Role, Sheet
 

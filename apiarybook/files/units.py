@@ -11,7 +11,8 @@ from apiarybook.layout.words import WAYS
 if TYPE_CHECKING:
     import pandas as pd
 
-    from apiarybook.files.tables import Book, Table
+    from apiarybook.files.table import Table
+    from apiarybook.files.tables import Book
 
 FRAMES_COUNTED = WAYS[4]
 """The way to weigh whose readings are counts of frames and no masses."""
@@ -88,7 +89,7 @@ def earlier(book: "Book") -> "dict[str, pd.DataFrame]":
 
 
 def _frame(sheet: Sheet, table: "Table | None", unit: str, held: AbstractSet[int]) -> "pd.DataFrame":
-    from apiarybook.files.tables import empty_typed
+    from apiarybook.files.table import empty_typed
 
     keys = [column.key for column in sheet.typed]
     frame = (empty_typed(sheet) if table is None else table.typed)[keys].copy()

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import date
 
-    from apiarybook.files.tables import Book, Table
+    from apiarybook.files.table import Table
+    from apiarybook.files.tables import Book
 
 WANT = "want-suggested"
 HIVE_TYPES, DECISIONS = "Hive types", "Decisions"

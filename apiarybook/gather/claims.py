@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from apiarybook.files.records import RawBook
-    from apiarybook.files.tables import Book, Table
+    from apiarybook.files.table import Table
+    from apiarybook.files.tables import Book
 
 HANDED_OUT = "handed out"
 NOT_CONTENT = frozenset({"ref", "typed_for"})

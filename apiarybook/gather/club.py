@@ -38,7 +38,8 @@ if TYPE_CHECKING:
 
     from apiarybook.files.content import Kept
     from apiarybook.files.records import RawBook
-    from apiarybook.files.tables import Book, Table
+    from apiarybook.files.table import Table
+    from apiarybook.files.tables import Book
     from apiarybook.gather.decisions import Decision
     from apiarybook.gather.folded import Folded
     from apiarybook.show.notes import Note

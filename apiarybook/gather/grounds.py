@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from apiarybook.files.records import RawBook, RawSheet
-    from apiarybook.files.tables import Book, Table
+    from apiarybook.files.table import Table
+    from apiarybook.files.tables import Book
 
 NOT_TOLD = ("ref", "row_for", "date", "colony", "remarks", "typed_for")
 DECIMALS = 2

@@ -13,7 +13,7 @@ from apiarybook.files.blank import REF_LETTERS
 from apiarybook.files.content import Content
 from apiarybook.files.fingerprint import CARRIED, CLOSED, FINGERPRINT
 from apiarybook.files.plan import member_plan
-from apiarybook.files.tables import CellFault, Table
+from apiarybook.files.table import CellFault, Table
 from apiarybook.files.units import si
 from apiarybook.files.write import write_book
 from apiarybook.gather.claims import SHEETS, key_column

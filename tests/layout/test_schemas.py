@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from apiarybook.errors import ProgramFault
 from apiarybook.files.cells import parse
-from apiarybook.files.tables import empty_typed
+from apiarybook.files.table import empty_typed
 from apiarybook.files.units import to_si
 from apiarybook.layout import BOOK, Column, Kind, Role, Sheet
 from apiarybook.layout.schemas import gate, schema
