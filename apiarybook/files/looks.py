@@ -52,7 +52,7 @@ class Looks:
         typed = column.role is Role.TYPED
         look: dict[str, Any] = {"font_color": "#FFFFFF" if typed else INK, "bg_color": BLUE if typed else PALE}
         look["align"] = "right" if column.numeric else "left"
-        if not column.numeric and column.kind is not Kind.DATE:
+        if not column.numeric:
             look["indent"] = 1
         return self.make(bold=True, text_wrap=True, border=1, border_color=GREY, **look)
 
@@ -60,7 +60,11 @@ class Looks:
         """Typed numbers stay general, lest a shown rounding become an amendment; computed ones are rounded."""
         look: dict[str, Any] = {"border": 1, "border_color": GREY}
         if column.kind is Kind.DATE:
-            look |= {"num_format": DATE_FORMAT if column.role is not Role.TYPED else "yyyy-mm-dd", "align": "left"}
+            look |= {
+                "num_format": DATE_FORMAT if column.role is not Role.TYPED else "yyyy-mm-dd",
+                "align": "left",
+                "indent": 1,
+            }
         elif column.role is not Role.TYPED:
             look["bg_color"] = "#FAFAFA"
             look |= {"num_format": number_format(column)} if column.numeric else {"align": "left", "indent": 1}

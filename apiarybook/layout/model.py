@@ -83,7 +83,8 @@ class Column:
         if not self.unit:
             object.__setattr__(self, "unit", UNIT_OF_KIND.get(self.kind, ""))
         if not self.width:
-            object.__setattr__(self, "width", max(10, min(24, len(self.heading) + 3)))
+            least = 12 if self.kind is Kind.DATE else 10
+            object.__setattr__(self, "width", max(least, min(24, len(self.heading) + 3)))
         _refuse_column(self)
 
     @property
