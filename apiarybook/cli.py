@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import sys
 from datetime import date, datetime
 from functools import wraps
@@ -11,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from apiarybook import __version__
-from apiarybook.errors import ApiarybookError
+from apiarybook.errors import ApiarybookError, CannotRead, in_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -70,13 +72,24 @@ class Commands(click.Group):
             code = super().main(*args, **extra)
         except click.ClickException as fault:
             said = fault.format_message().rstrip(".")
+            said = said if said.endswith("?") else f"{said}."
             where = fault.ctx.command_path if isinstance(fault, click.UsageError) and fault.ctx else "apiarybook"
-            click.echo(f"{said}. How the command is written: {where} --help", err=True)
+            click.echo(f"{said} How the command is written: {where} --help", err=True)
             code = FAILED
+        except OSError as fault:
+            code = _cut_off(fault)
         except click.Abort:
             click.echo("Stopped; nothing more was done.", err=True)
             code = FAILED
         sys.exit(code if isinstance(code, int) else DONE)
+
+
+def _cut_off(fault: OSError) -> int:
+    """What is said cannot be shown any more: its reader has gone away, or the disk that takes it is full."""
+    sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 the last flush needs some place to go
+    if fault.errno != errno.EPIPE:
+        click.echo(f"What there is to say cannot be written: {in_words(fault)}.", err=True)
+    return FAILED
 
 
 @click.group(cls=Commands, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
@@ -151,6 +164,8 @@ def start(
 def check(books: tuple[Path, ...], why: str | None, *, as_at: date, as_json: bool) -> int:
     """Say what is wrong or doubtful in books; exit code 1 if any row is held."""
     if why is not None:
+        if len(books) > 1:
+            raise CannotRead("--why looks into one book; name the club's book alone.")
         from apiarybook.show.collating import say_trail
 
         return say_trail(books[0], why, as_json=as_json)

@@ -133,6 +133,7 @@ def test_a_wrong_date_is_one_sentence(club: Path) -> None:
         (["carry", "a.xlsx", "b.xlsx", "--winter", "soon"], "'soon' is not a valid integer"),
         (["carry", "a.xlsx"], "Missing argument"),
         (["gather"], "No such command 'gather'"),
+        (["check", "a.xlsx", "b.xlsx", "--why", "Standing!C5"], "name the club's book alone"),
     ],
 )
 def test_words_that_cannot_be_understood_are_one_sentence(words: list[str], said: str) -> None:

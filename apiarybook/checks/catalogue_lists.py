@@ -69,9 +69,22 @@ OF_FEEDS_AND_LISTS = (
         "Type the code of the colony it was united into.",
     ),
     Entry(
+        "spring-too-light",
+        HOLD,
+        "The hive comes to {gross}, less than the {low} that it weighs empty at the least.{perhaps}",
+        "Look at the reading and at the hive type; clear the weight if nobody knows.",
+    ),
+    Entry(
+        "spring-too-heavy",
+        HOLD,
+        "The hive comes to {gross}, more than the {high} that it can weigh with every comb full.{perhaps}",
+        "Look at the reading and at the hive type; a hive with supers or stones on belongs on the sheet Weighings, "
+        "where they can be named as extras.",
+    ),
+    Entry(
         "united-back",
         HOLD,
-        "{value} was itself united into {colony} before this, so neither would be left.",
+        "By another row {value} is itself united into {colony}, so none of them would be left.",
         "See which of the two stands now, and clear or mend the row that is wrong.",
     ),
 )

@@ -75,9 +75,22 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
     held = hold(hits)
     for name, reasons in (also_held or {}).items():
         held[name] = reasons | held.get(name, {})
-    sound = [hit for hit in hits if not any(row in held.get(sheet, {}) for sheet, row in hit.rests_on)]
+    sound = once(hit for hit in hits if not any(row in held.get(sheet, {}) for sheet, row in hit.rests_on))
     findings = [*book_findings(book), *closed_findings(book), *tell(sound, lambda hit: _place(book, hit))]
     return Checked(findings, held, counts(book, frames, held))
+
+
+def once(hits: Iterable[Hit]) -> list[Hit]:
+    """Hits without those that only say of a cell on other grounds what is said of it already.
+
+    >>> ends = [Hit("weighed-after-gone", "Weighings", 7, "date", rests_on=(("Moves", row),)) for row in (2, 3)]
+    >>> len(once(ends)), len(once([Hit("below-tare", "Weighings", 7, "reading_1")] * 2))
+    (1, 2)
+    """
+    first: dict[tuple[object, ...], Hit] = {}
+    for number, hit in enumerate(hits):
+        first.setdefault((hit.rule, hit.sheet, hit.row, hit.key) if hit.rests_on else (number,), hit)
+    return list(first.values())
 
 
 def hits_of(seen: Seen) -> list[Hit]:

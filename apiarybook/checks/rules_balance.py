@@ -146,16 +146,12 @@ GONE = {
 
 
 def _gone(seen: Seen) -> Iterator[tuple[int, str]]:
-    """The rows that end a colony, by position and sheet: the first of each colony."""
-    told: set[str] = set()
+    """The rows that end a colony, by position and sheet."""
     for sheet, key, ends in (("Moves", "what", GONE_BY_MOVE), ("After winter", "outcome", GONE_BY_OUTCOME)):
         rows = seen[sheet]
         known = match(rows["colony"], seen["Colonies"]["colony"]) > 0
         for at in np.flatnonzero(np.isin(words(rows[key]), ends) & known & ~np.isnan(days(rows["date"]))).tolist():
-            colony = str(rows["colony"].iloc[at]).casefold()
-            if colony not in told:
-                told.add(colony)
-                yield at, sheet
+            yield at, sheet
 
 
 RULES = (unexplained_changes, weighed_after_gone)

@@ -14,7 +14,8 @@ from apiarybook.checks.seen import Seen, blank, days, flag, label
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK, Column, Kind, Role
 from apiarybook.reckon.arrays import figure, numbers, words
-from apiarybook.reckon.lookup import pick
+from apiarybook.reckon.lookup import match, pick
+from apiarybook.reckon.moves import closes_a_ring
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -158,21 +159,15 @@ def united_into_itself(seen: Seen) -> Iterator[Hit]:
 
 
 def united_back(seen: Seen) -> Iterator[Hit]:
-    """Colonies united into one that had been united into them: both would end."""
-    rows = seen["Moves"]
-    colony, into = (np.char.lower(words(rows[key])) for key in ("colony", "into"))
+    """Colonies united into one that by other rows is united into them: none would be left."""
+    rows, listed = seen["Moves"], seen["Colonies"]["colony"]
+    colony, into = (match(rows[key], listed) for key in ("colony", "into"))
     day = days(rows["date"])
-    united = (words(rows["what"]) == "united into") & (colony != into) & (colony != "") & ~np.isnan(day)
-    goes: dict[str, str] = {}
-    for at in sorted(np.flatnonzero(united).tolist(), key=lambda at: (day[at], at)):
-        end = str(into[at])
-        while end in goes:
-            end = goes[end]
-        if end == colony[at]:
-            told: dict[str, object] = {"colony": rows["colony"].iloc[at]}
-            yield Hit("united-back", "Moves", label(rows, at), "into", told)
-        else:
-            goes[str(colony[at])] = str(into[at])
+    in_winter = (day >= seen.winter.first) & (day <= seen.winter.last)
+    united = (words(rows["what"]) == "united into") & (colony != into) & (colony > 0) & (into > 0) & in_winter
+    at = np.flatnonzero(united)
+    back = np.isin(np.arange(len(rows)), at[closes_a_ring(colony[at], into[at], day[at])])
+    yield from flag("united-back", "Moves", rows, back, "into", lambda row: {"colony": rows["colony"].iloc[row]})
 
 
 def twice(seen: Seen, rule: str, sheet: str, key: str, *, later_only: bool) -> Iterator[Hit]:

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from apiarybook.reckon.arrays import Floats
 
 AFTER = "After winter"
+OUTSIDE = {"Weighings": ("above-comb", "below-tare"), AFTER: ("spring-too-heavy", "spring-too-light")}
+"""Rules on a gross above and below what the hive can weigh, by sheet."""
 POUND = UNITS["lb"].factor
 TEN = 10.0
 """What a slip of the decimal sign multiplies or divides by."""
@@ -195,13 +197,15 @@ def impossible_readings(seen: Seen) -> Iterator[Hit]:
 
 
 def spring_lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
-    """Rows of After winter whose spring gross cannot be their hive's; they are weighings by full lift."""
+    """Rows of After winter whose spring gross cannot be their hive's; the hive of a starved colony weighs its tare."""
     rows, colonies, types = seen[AFTER], seen["Colonies"], seen["Hive types"]
     gross, colony = numbers(rows["spring_gross"]), match(rows["colony"], colonies["colony"])
     moved = type_on_days(seen["Moves"], colonies, types, colony, days(rows["date"]))
-    hive = match(np.where(moved != "", moved, pick_words(colonies["hive_type"], colony)), types["name"])
-    own = np.where(moved == "", pick(colonies["own_tare"], colony, np.nan), np.nan)
-    low, _ = tare(own, pick(types["tare"], hive, np.nan), 0.0)
+    listed = match(pick_words(colonies["hive_type"], colony), types["name"])
+    hive = np.where(moved != "", match(moved, types["name"]), listed)
+    own = np.where(hive == listed, pick(colonies["own_tare"], colony, np.nan), np.nan)
+    empty, spread = tare(own, pick(types["tare"], hive, np.nan), pick(types["tare_spread"], hive, np.nan))
+    low = empty - DISTANT * np.nan_to_num(spread)
     high, target = (pick(seen.reckoned.hive_types[key], hive, np.nan) for key in ("believable", "target"))
     for at in np.flatnonzero((gross > high) | (gross < low)):
         bounds = {"low": float(low[at]), "high": float(high[at]), "target": float(target[at])}
@@ -254,10 +258,11 @@ def _unexplained(seen: Seen, row: int, lift: Lift, found: list[Slip]) -> Iterato
         "high": seen.mass(lift.high),
         "perhaps": f" Perhaps two digits were swapped: {suggestion}?" if found else "",
     }
+    heavy, light = OUTSIDE[lift.sheet]
     if lift.too_high(lift.gross):
-        yield Hit("above-comb", lift.sheet, row, key, told, suggestion, sure)
+        yield Hit(heavy, lift.sheet, row, key, told, suggestion, sure)
     if lift.too_low(lift.gross):
-        yield Hit("below-tare", lift.sheet, row, key, told, suggestion, sure)
+        yield Hit(light, lift.sheet, row, key, told, suggestion, sure)
     if not lift.agree(lift.readings):
         rule = "sides-ratio" if lift.sides else "second-reading"
         told |= {

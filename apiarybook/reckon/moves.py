@@ -74,11 +74,39 @@ def standing_now(moves: pd.DataFrame, colonies: pd.DataFrame, apiaries: pd.DataF
     _apiary(found, table[goes], words(colonies["apiary"]))
     partner = match(moves["into"], colonies["colony"])
     united = counts & (what == "united into") & (partner > 0) & (partner != row)
-    _united(found, table.assign(partner=partner)[united], words(colonies["colony"]))
+    pairs = table.assign(partner=partner)[united]
+    closes = closes_a_ring(*(pairs[key].to_numpy() for key in ("colony", "partner", "day")))
+    _united(found, pairs[~closes], words(colonies["colony"]))
     gone = np.isin(np.arange(1, len(found) + 1), row[counts & (what == "given away")])
     joined = found["united_into"] != ""
     found["moved_state"] = np.select([joined, gone], ["united", "given away"], "").astype(object)
     return found
+
+
+def closes_a_ring(colony: NDArray[np.int64], into: NDArray[np.int64], day: Floats) -> NDArray[np.bool_]:
+    """Which unitings would leave none of their colonies, taken in the order of days and rows.
+
+    Args:
+        colony: row of the colony that is united, counted from 1, shape (n,).
+        into: row of the colony into which it is united, shape (n,).
+        day: number of the day, shape (n,).
+
+    Returns:
+        whether the colony would come back to itself by those before, shape (n,); such a row does not count.
+
+    >>> closes_a_ring(np.array([1, 2, 2]), np.array([2, 1, 3]), np.array([5.0, 6.0, 7.0])).tolist()
+    [False, True, False]
+    """
+    closes = np.zeros(len(colony), dtype=np.bool_)
+    goes: dict[int, int] = {}
+    for at in np.argsort(day, kind="stable").tolist():
+        own, end = int(colony[at]), int(into[at])
+        while end != own and end in goes:
+            end = goes[end]
+        closes[at] = end == own
+        if not closes[at]:
+            goes[own] = int(into[at])
+    return closes
 
 
 def _last(changes: pd.DataFrame, count: int) -> pd.DataFrame:

@@ -50,6 +50,7 @@ def carry(path: Path, target: Path, *, winter: int, seed: int | None, as_at: dat
                 "hands": list(carried.hands),
                 "was_closed": carried.was_closed,
                 "held": carried.held,
+                "skipped": list(carried.skipped),
             }
         )
         return HELD if carried.held else DONE
@@ -69,7 +70,8 @@ def say_carried(carried: Carried, name: str, winter: int) -> None:
     if not carried.was_closed:
         click.echo("  The year before is not closed; what is still written there will not come along.")
     if carried.skipped:
-        click.echo(f"  No book was made for winter {' and '.join(carried.skipped)}: make sure that none is missing.")
+        winters = f"winter{'s' if len(carried.skipped) > 1 else ''} {', '.join(carried.skipped)}"
+        click.echo(f"  Left out between the two books: {winters}; make sure that no book is missing.")
     if carried.held:
         rows = "1 row is" if carried.held == 1 else f"{carried.held} rows are"
         click.echo(f"  {rows} held in the old book and did not count; better mend and check it, and carry again.")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from apiarybook.errors import CannotWrite, in_words
 from apiarybook.show.hefting import frames_line, hand_words, mass, measure_of, other_words, total_lines, worth_lines
-from apiarybook.show.own_pages import MADE, refuse_foreign_page
+from apiarybook.show.own_pages import HEFTING, refuse_foreign_page
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -235,7 +235,7 @@ def as_page(reckoned: Reckoned, within: float | None = None) -> str:
         total=[line.strip() for line in total_lines(reckoned, within)],
         caution=LIFTING,
         unit=unit.mass,
-        made=MADE,
+        made=HEFTING,
         wide=WIDE,
         high=HIGH,
         edge=EDGE,

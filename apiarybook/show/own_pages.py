@@ -4,27 +4,28 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from apiarybook.errors import CannotWrite
+from apiarybook.errors import CannotWrite, in_words
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-MADE = '<meta name="generator" content="apiarybook">'
+MADE = '<meta name="generator" content="apiarybook, {kind}">'
 """Stands in the head of every page, where it is looked for (HTML Standard, the meta element, name generator)."""
+REPORT, HEFTING = (MADE.format(kind=kind) for kind in ("report", "hefting"))
 HEAD = 2000
 """Bytes of a page in which that is looked for."""
 
 
-def is_ours(path: Path) -> bool:
-    """Whether a file is a page made by an earlier run."""
+def is_ours(path: Path, made: str) -> bool:
+    """Whether a file is a page of one kind, made by an earlier run."""
     if not path.is_file():
         return False
     with path.open("rb") as file:
-        return MADE.encode() in file.read(HEAD)
+        return made.encode() in file.read(HEAD)
 
 
 def refuse_foreign_page(path: Path) -> None:
-    """Refuse to put a page where something else stands.
+    """Refuse to put the hefting page where something else stands.
 
     Args:
         path: where the page is to go.
@@ -32,7 +33,7 @@ def refuse_foreign_page(path: Path) -> None:
     Raises:
         CannotWrite: something stands there that is no page of ours.
     """
-    if path.exists() and not is_ours(path):
+    if path.exists() and not is_ours(path, HEFTING):
         raise CannotWrite(
             f"{path.name} stands there already, is no page of an earlier run and was left as it is; name another file, "
             "such as hefting.html."
@@ -52,7 +53,14 @@ def refuse_foreign_folder(folder: Path, page: str) -> None:
     if folder.exists() and not folder.is_dir():
         raise CannotWrite(f"{folder} is a file and was left as it is; name a folder with --report.")
     pages, tables = (sorted(folder.glob(ending)) for ending in ("*.html", "*.csv"))
-    strange = [one for one in pages if one.name != page or not is_ours(one)] or (tables if not pages else [])
+    strange = [one for one in pages if one.name != page or not is_ours(one, REPORT)] or (tables if not pages else [])
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise CannotWrite(
+            f"{folder}: this folder cannot be made ({in_words(fault)}); name another one with --report. The book was "
+            "left as it is."
+        ) from fault
     if strange:
         raise CannotWrite(
             f"{folder}: {strange[0].name} stands there already and is not of an earlier report of this winter; name a "

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from apiarybook.errors import CannotWrite, in_words
 from apiarybook.files.measure import measure
-from apiarybook.show.own_pages import MADE
+from apiarybook.show.own_pages import REPORT
 from apiarybook.show.year_charts import EDGE, FOOT, WIDE
 from apiarybook.show.year_words import charts_of, csv_rows, in_short, is_hidden, shown, titled
 
@@ -46,7 +46,7 @@ def as_page(year: Year) -> str:
         units=units,
         shown=shown,
         is_hidden=is_hidden,
-        made=MADE,
+        made=REPORT,
         titled=titled,
         wide=WIDE,
         edge=EDGE,

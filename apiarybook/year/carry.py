@@ -89,7 +89,7 @@ def carry_file(path: Path, target: Path, *, year: int, as_at: date, book_id: str
     if target.exists():
         raise CannotWrite(f"{target.name} stands there already and was left as it is; choose another name or folder.")
     if not target.parent.is_dir():
-        raise CannotWrite(f"{target.name}: the folder {target.parent} does not exist; make it or name another.")
+        raise CannotWrite(f"{target.name}: {target.parent} is no folder; make it or name another.")
     old, _ = reckon_path(path, as_at)
     carried = carry(old, year=year, as_at=as_at, book_id=book_id)
     with locked(target):

@@ -104,13 +104,13 @@ def _held(row: dict[Hashable, Any]) -> str:
     """Whether a band held as many as it should: by the interval of the share, lest chance be taken for a fault.
 
     >>> _held({"low": 0.56, "high": 0.81}), _held({"low": 0.4, "high": 0.7})[:13]
-    (', which should hold eight in ten: so many may well come by chance', ', fewer than ')
+    (', which should hold eight in ten: the difference may well be chance', ', fewer than ')
     """
     if row["high"] < IN_BAND:
         return ", fewer than the eight in ten it should hold: winters like this one vary more than foretold"
     if row["low"] > IN_BAND:
         return ", more than the eight in ten it should hold"
-    return ", which should hold eight in ten: so many may well come by chance"
+    return ", which should hold eight in ten: the difference may well be chance"
 
 
 def _rest(facts: Facts, units: Measure) -> Iterator[Line]:

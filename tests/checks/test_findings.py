@@ -283,6 +283,10 @@ def united(colony: str, into: str, day: int) -> Row:
             [("united-back", "E4", "A1")],
         ),
         ([united("A1", "A2", 1), united("A2", "A3", 2)], []),
+        (
+            [united("A1", "A3", 1), united("A2", "A1", 2), united("A1", "A2", 3), united("A3", "A1", 4)],
+            [("united-back", "E4", "A2"), ("united-back", "E5", "A1")],
+        ),
     ],
 )
 def test_colonies_united_into_each_other(moves: list[Row], expected: Found) -> None:

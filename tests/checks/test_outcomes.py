@@ -34,15 +34,16 @@ def test_the_leap_day_is_a_day_and_another_winters_row_is_held() -> None:
     ("gross", "expected"),
     [
         (28.0, None),
-        (11.0, "below-tare"),
-        (120.0, "above-comb"),
+        (11.0, "spring-too-light"),
+        (13.0, None),
+        (120.0, "spring-too-heavy"),
         (290.0, "out-of-bounds"),
         (62.0, "pounds-for-kilograms"),
         (2.8, "decimal-slip"),
     ],
 )
 def test_a_spring_weight_that_no_hive_has_is_held(gross: float, expected: str | None) -> None:
-    """16 kg empty, believable up to 45.16 kg (small.HIVE)."""
+    """16 kg empty, at the least 12.8, believable up to 45.16 kg (small.HIVE)."""
     said = checked(MAY, After_winter=[outcome(date(2027, 4, 1)) | {"spring_gross": gross}])
     held = {one.rule for one in said.findings if one.weight == "hold"}
     assert held == ({expected} if expected else set())

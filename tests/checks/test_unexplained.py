@@ -126,4 +126,6 @@ def test_an_end_whose_row_is_held_says_nothing_of_later_weighings() -> None:
     died: Row = {"date": SECOND, "colony": "A1", "outcome": "died"}
     rows = lift(FIRST, 38.0), lift(THIRD, 33.0)
     assert [one.rule for one in said(*rows, After_winter=[died])] == ["weighed-after-gone"]
-    assert said(*rows, After_winter=[died | {"food_left": "2,5"}]) == []
+    held: Row = died | {"food_left": "2,5"}
+    assert said(*rows, After_winter=[held]) == []
+    assert [one.rule for one in said(*rows, After_winter=[held, died])] == ["weighed-after-gone"]

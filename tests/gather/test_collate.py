@@ -9,6 +9,7 @@ from datetime import date, datetime
 from itertools import permutations
 from typing import TYPE_CHECKING
 
+import openpyxl
 import pytest
 from click.testing import CliRunner
 
@@ -21,7 +22,10 @@ from tests.gather.copies import BOOK_ID, SAVED, data, edited, filled, gathered, 
 from tests.gather.small_club import AS_AT, DAY, Row
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
+
+    from openpyxl.worksheet.worksheet import Worksheet
 
     from apiarybook.gather.collate import Gathering
     from tests.gather.conftest import Evening
@@ -271,7 +275,28 @@ def test_why_a_reckoned_cell_names_the_rows_of_its_colony(evening: Evening) -> N
     days = [one.when for one in found.said]
     assert days == sorted(days)
     assert {one.place.partition("!")[0] for one in found.said} == {"Colonies", "Weighings", "Feedings"}
-    assert (DAY_2.isoformat(), "Ann Alder, full lift, 33, 0") in {(one.when, one.value) for one in found.said}
+    assert (DAY_2.isoformat(), "Ann Alder, full lift, reading 1 33, feed left in feeder 0") in {
+        (one.when, one.value) for one in found.said
+    }
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        (lambda sheet: sheet.delete_rows(1, 300), "no row of it is one colony's"),
+        (lambda sheet: sheet.delete_rows(5, 300), "run apiarybook reckon first"),
+        (lambda sheet: sheet.cell(5, 1, "Gone 7"), "no typed row names Gone 7"),
+        (lambda sheet: sheet.cell(4, 1, "hive"), "no row of it is one colony's"),
+    ],
+)
+def test_why_of_a_sheet_that_was_changed_by_hand(
+    evening: Evening, change: Callable[[Worksheet], object], says: str
+) -> None:
+    book = openpyxl.load_workbook(evening.club)
+    change(book["Standing"])
+    book.save(evening.folder / "changed.xlsx")
+    with pytest.raises(CannotRead, match=says):
+        trail(evening.folder / "changed.xlsx", "Standing!C5")
 
 
 def test_overdue_gets_a_reminder(evening: Evening) -> None:

@@ -208,6 +208,6 @@ def test_winters_without_a_book_are_named_and_a_missing_folder_is_found_first(tm
     club = on_disk(tmp_path / "club.xlsx")
     code, said = run("carry", club, tmp_path / "2029.xlsx", "--winter", 2029, "--as-at", AUGUST)
     assert code == 0
-    assert "No book was made for winter 2027/28 and 2028/29" in said
+    assert "Left out between the two books: winters 2027/28, 2028/29" in said
     code, said = run("carry", tmp_path / "nobook.xlsx", tmp_path / "no" / "2029.xlsx", "--winter", 2027)
-    assert (code, "the folder" in said) == (2, True)
+    assert (code, "is no folder" in said) == (2, True)

@@ -18,7 +18,7 @@ from apiarybook.checks.loop import check_book
 from apiarybook.cli import main
 from apiarybook.files.fingerprint import fingerprint, is_closed, was_changed
 from apiarybook.gather.handout import handout
-from apiarybook.show.own_pages import MADE
+from apiarybook.show.own_pages import HEFTING, REPORT
 from tests.gather.copies import filled, saved
 from tests.year.books import MAY, OCTOBER, lift, on_disk, read
 
@@ -131,7 +131,8 @@ def test_the_report_is_written_beside_its_tables(closed: tuple[Path, dict[str, o
 
 
 @pytest.mark.parametrize(
-    ("name", "holds"), [("scales.csv", "mine"), ("mine.html", "mine"), ("winter 2025-26.html", MADE)]
+    ("name", "holds"),
+    [("scales.csv", "mine"), ("mine.html", "mine"), ("winter 2025-26.html", REPORT), ("winter 2026-27.html", HEFTING)],
 )
 def test_a_report_replaces_nothing_but_a_report(tmp_path: Path, name: str, holds: str) -> None:
     path, folder = on_disk(tmp_path / "club.xlsx"), tmp_path / "out"
