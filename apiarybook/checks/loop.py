@@ -117,7 +117,7 @@ def look(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> Seen:
         frames=found,
         as_at=as_at,
         winter=winter(begins),
-        reckoned=reckon_season(_within(frames, begins) | earlier(book), settings, serial(as_at)),
+        reckoned=reckon_season(_as_moved(book, _within(frames, begins)) | earlier(book), settings, serial(as_at)),
         unit=book.unit,
         unread=frozenset(_unread(book)),
         absent=frozenset(_absent(book)),
@@ -125,6 +125,23 @@ def look(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> Seen:
         settings=book.settings,
         copies=copies_of(book),
     )
+
+
+def _as_moved(book: Book, frames: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
+    """The frames with the hive types that Moves gave: a member's copy has no Moves, but says them beside its rows."""
+    if "Moves" in book.tables:
+        return frames
+    found = dict(frames)
+    for name, key in (("Colonies", "hive_type"), ("Weighings", "hive_type_then")):
+        told = book.tables[name].raw.get("moved_type") if name in book.tables else None
+        if told is None:
+            continue
+        own = frames[name][key]
+        goes = told.notna() & (own.isna() | (name == "Colonies"))
+        found[name] = frames[name].assign(**{key: told.where(goes, own)})
+        if name == "Colonies":
+            found[name]["own_tare"] = frames[name]["own_tare"].where(~goes)
+    return found
 
 
 def copies_of(book: Book) -> dict[str, str]:

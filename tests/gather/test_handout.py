@@ -16,6 +16,7 @@ import pytest
 from click.testing import CliRunner
 
 from apiarybook.api import look_at_file, read_book, reckon_book, reckon_file
+from apiarybook.checks.loop import check_book
 from apiarybook.cli import main
 from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.files.settle import settle
@@ -343,6 +344,15 @@ def test_a_row_that_the_club_holds_is_held_in_the_copy(tmp_path: Path) -> None:
     assert handing.club.checked.held["Weighings"] == {5: "reading 1: decimal comma"}
     book = read_book(handing.copies[0].path)
     assert book.tables["Weighings"].raw["held"].dropna().tolist() == ["reading 1: decimal comma"]
+
+
+def test_what_moves_gave_is_known_to_the_check_of_a_copy(tmp_path: Path) -> None:
+    """50 kg are too much for the single that is listed, and right for the double that it has become."""
+    move: Row = {"date": date(2026, 9, 5), "colony": "A1", "what": "new hive type", "into": "National double"}
+    heavy: Row = {**ROWS["Weighings"][0], "reading_1": 50.0}
+    club = club_book(tmp_path / "club.xlsx", {"Moves": [move], "Weighings": [heavy]})
+    (copy,) = hand_out(club, "M1").copies
+    assert check_book(read_book(copy.path), AS_AT).held == {}
 
 
 def test_a_member_without_an_apiary_gets_none_and_is_named(tmp_path: Path) -> None:
