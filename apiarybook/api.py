@@ -13,6 +13,7 @@ from apiarybook.files.blank import new_settings, new_tables
 from apiarybook.files.canonical import canonical_text
 from apiarybook.files.content import Content, Kept
 from apiarybook.files.fingerprint import CARRIED, CLOSED, FINGERPRINT
+from apiarybook.files.headings import plain_heading
 from apiarybook.files.kept import kept
 from apiarybook.files.memory import raw_book
 from apiarybook.files.raw import read_raw
@@ -102,7 +103,7 @@ def require_winter(book: Book) -> None:
     if "Settings" not in book.tables:
         raise CannotRead(f"{book.name}: the sheet Settings is missing; take the last backup that has all sheets.")
     raw = book.tables["Settings"].raw
-    typed = [canonical_text(one) for one in raw.loc[raw["setting"] == "winter", "value"]]
+    typed = [canonical_text(one) for one in raw.loc[raw["setting"].map(plain_heading) == "winter", "value"]]
     said = f"{typed[0]!r}, which is no year from {FIRST_WINTER} to {LAST_WINTER}" if any(typed) else "blank"
     raise CannotRead(
         f"{book.name}, sheet Settings: the setting winter is {said}; type the year in which the winter begins, such as "

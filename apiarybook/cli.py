@@ -14,11 +14,12 @@ import click
 
 from apiarybook import __version__
 from apiarybook.errors import ApiarybookError, CannotRead, in_words
+from apiarybook.show.findings import DONE
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-DONE, HELD, FAILED = 0, 1, 2
+FAILED = 2
 REGIONS = (
     "british-isles",
     "central-europe",
@@ -85,10 +86,11 @@ class Commands(click.Group):
 
 
 def _cut_off(fault: OSError) -> int:
-    """What is said cannot be shown any more: its reader has gone away, or the disk that takes it is full."""
+    """The computer refuses something that no command foresaw, mostly to take what is said: its reader has gone away."""
     sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 the last flush needs some place to go
     if fault.errno != errno.EPIPE:
-        click.echo(f"What there is to say cannot be written: {in_words(fault)}.", err=True)
+        where = f"{fault.filename}: " if fault.filename else ""
+        click.echo(f"{where}the command was cut off: {in_words(fault)}.", err=True)
     return FAILED
 
 

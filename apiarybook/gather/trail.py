@@ -92,9 +92,10 @@ def _reckoned(raw: RawBook, book: Book, place: str) -> Trail | None:
     if found is None or name is None:
         return None
     heading, value, colony = reckoned_cell(raw, name, int(found[3]), column_number(found[2].upper()))
-    if not any(rows_of(book, colony)):
+    rows = sorted(rows_of(book, colony))
+    if not rows:
         raise CannotRead(f"{book.name}: no typed row names {colony} any more; run apiarybook reckon first.")
-    said = [Said(*row[:3], book.name, row[3]) for row in sorted(rows_of(book, colony))]
+    said = [Said(*row[:3], book.name, row[3]) for row in rows]
     return Trail(name, f"{found[2].upper()}{found[3]}", heading, colony, value, said)
 
 

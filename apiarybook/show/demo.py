@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from apiarybook.show.cautions import CAUTIONS
-from apiarybook.show.findings import say_counts, say_findings
+from apiarybook.show.findings import DONE, say_counts, say_findings
 from apiarybook.show.machine import findings_json, say_json, standing_json
 from apiarybook.show.reckoning import say_standing
 from apiarybook.show.yearend import as_object
@@ -33,7 +33,6 @@ TEXT = "what-it-says.txt"
 WIDTH = 100
 TOLD_FROM = 0.05
 """Kilograms that a rounding to one decimal shows."""
-DONE = 0
 
 
 def demo(into: Path, *, as_json: bool) -> int:
