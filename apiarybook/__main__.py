@@ -1,5 +1,5 @@
 """Run the commands as ``python -m apiarybook``."""
 
-from apiarybook.cli import main
+from apiarybook.cli.commands import main
 
 main()

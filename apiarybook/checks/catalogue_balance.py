@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from apiarybook.checks.entry import Entry
 from apiarybook.checks.finding import Weight
-from apiarybook.reckon import readings
+from apiarybook.reckon.balance import causes as readings
 
 ASK, NOTE = Weight.ASK, Weight.NOTE
 

@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from apiarybook.layout import BOOK, Group, Kind, Sheet
-from apiarybook.reckon.arrays import Floats, numbers
-from apiarybook.reckon.feeds import UNITS
+from apiarybook.reckon.core.arrays import Floats, numbers
+from apiarybook.reckon.feeding.feeds import UNITS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     import pandas as pd
 
-    from apiarybook.checks.seen import Mask
-    from apiarybook.files.table import Table
-    from apiarybook.files.tables import Book
+    from apiarybook.book.table import Table
+    from apiarybook.book.tables import Book
+    from apiarybook.checks.context import Mask
 
 Count = dict[str, object]
 KILOGRAM_DECIMALS = 6

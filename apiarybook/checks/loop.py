@@ -5,19 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from apiarybook.book.fingerprint import CLOSED, was_changed
+from apiarybook.book.units import earlier, si
 from apiarybook.checks.catalogue import CATALOGUE
+from apiarybook.checks.context import Seen, days
 from apiarybook.checks.counts import Count, counts, is_filled_by_people, refused
 from apiarybook.checks.finding import Finding, Hit, Weight
 from apiarybook.checks.rules import RULES
 from apiarybook.checks.rules_days import OF_THE_WINTER
-from apiarybook.checks.seen import Seen, days
-from apiarybook.files.canonical import canonical_text
-from apiarybook.files.fingerprint import CLOSED, was_changed
-from apiarybook.files.units import earlier, si
-from apiarybook.files.wanted import UNDERSTOOD, unclear
+from apiarybook.club.wants import UNDERSTOOD, unclear
 from apiarybook.layout import BOOK, SETTINGS
+from apiarybook.readers.canonical import canonical_text
+from apiarybook.reckon.core.winter import FIRST_MONTH, serial, winter
 from apiarybook.reckon.season import reckon_season
-from apiarybook.reckon.winter import FIRST_MONTH, serial, winter
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from apiarybook.files.table import Table
-    from apiarybook.files.tables import Book, BookFault
+    from apiarybook.book.table import Table
+    from apiarybook.book.tables import Book, BookFault
 
 Held = dict[str, dict[int, str]]
 STILL_READ = ("unlikely",)
@@ -61,7 +61,7 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
         findings, held rows and counts.
 
     >>> from datetime import date
-    >>> from apiarybook.files.tables import read_book
+    >>> from apiarybook.book.tables import read_book
     >>> rows = b"date,colony,how,reading 1\n2026-09-05,A1,one side,\"21,5\"\n"
     >>> found = check_book(read_book(("weighings.csv", rows)), date(2026, 9, 20))
     >>> [(one.rule, one.cell, one.value, one.suggestion) for one in found.findings if one.weight == "hold"]

@@ -13,8 +13,8 @@ from apiarybook.checks import (
     rules_slips,
     rules_weighings,
 )
+from apiarybook.checks.context import Seen
 from apiarybook.checks.finding import Hit
-from apiarybook.checks.seen import Seen
 
 Rule = Callable[[Seen], Iterator[Hit]]
 

@@ -10,13 +10,13 @@ import pandas as pd
 
 from apiarybook.checks import rules_gather, rules_slips
 from apiarybook.checks.catalogue_balance import LIKELY
+from apiarybook.checks.context import Seen, days, label
 from apiarybook.checks.finding import Hit
-from apiarybook.checks.seen import Seen, days, label
-from apiarybook.reckon.arrays import figure, words
-from apiarybook.reckon.balance import GONE_BY_MOVE, GONE_BY_OUTCOME
-from apiarybook.reckon.lookup import match, pick_words
-from apiarybook.reckon.readings import BEFORE_FEED, SLIP
-from apiarybook.reckon.winter import day_of
+from apiarybook.reckon.balance.causes import BEFORE_FEED, SLIP
+from apiarybook.reckon.balance.mass_balance import GONE_BY_MOVE, GONE_BY_OUTCOME
+from apiarybook.reckon.core.arrays import figure, words
+from apiarybook.reckon.core.lookup import match, pick_words
+from apiarybook.reckon.core.winter import day_of
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterator, Mapping
@@ -98,7 +98,7 @@ def _moved(seen: Seen, kilograms: float) -> str:
     """A change in words.
 
     >>> from datetime import date
-    >>> from apiarybook.reckon.winter import winter
+    >>> from apiarybook.reckon.core.winter import winter
     >>> _moved(Seen({}, date(2026, 9, 1), winter(2026), None), -2.04)
     'lost 2 kg'
     """

@@ -6,16 +6,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from apiarybook.checks.seen import days, flag
-from apiarybook.reckon.winter import day_of
+from apiarybook.checks.context import days, flag
+from apiarybook.reckon.core.winter import day_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import date
 
+    from apiarybook.checks.context import Mask, Seen
     from apiarybook.checks.finding import Hit
-    from apiarybook.checks.seen import Mask, Seen
-    from apiarybook.reckon.arrays import Floats
+    from apiarybook.reckon.core.arrays import Floats
 
 OF_THE_WINTER = ("Weighings", "Feedings", "Winter rounds", "Moves", "After winter")
 """Sheets whose rows belong to one winter."""

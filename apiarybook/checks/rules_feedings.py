@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from apiarybook.checks.context import Seen, days, flag
 from apiarybook.checks.rules_weighings import given_liquid, same_rows
-from apiarybook.checks.seen import Seen, days, flag
-from apiarybook.reckon import feeds
-from apiarybook.reckon.arrays import figure, numbers, words
-from apiarybook.reckon.lookup import pick
-from apiarybook.reckon.winter import day_of
+from apiarybook.reckon.core.arrays import figure, numbers, words
+from apiarybook.reckon.core.lookup import pick
+from apiarybook.reckon.core.winter import day_of
+from apiarybook.reckon.feeding import feeds
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

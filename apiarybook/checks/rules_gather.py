@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from apiarybook.checks.context import Seen, days, flag, label
 from apiarybook.checks.finding import Hit
-from apiarybook.checks.seen import Seen, days, flag, label
-from apiarybook.reckon.arrays import figure, numbers, words
-from apiarybook.reckon.lookup import match, pick_words
-from apiarybook.reckon.winter import day_of
+from apiarybook.reckon.core.arrays import figure, numbers, words
+from apiarybook.reckon.core.lookup import match, pick_words
+from apiarybook.reckon.core.winter import day_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

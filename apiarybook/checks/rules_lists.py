@@ -9,20 +9,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from apiarybook.checks.context import Seen, blank, days, flag, label
 from apiarybook.checks.finding import Hit
-from apiarybook.checks.seen import Seen, blank, days, flag, label
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK, Column, Kind, Role
-from apiarybook.reckon.arrays import figure, numbers, words
-from apiarybook.reckon.lookup import match, pick
-from apiarybook.reckon.moves import closes_a_ring
+from apiarybook.reckon.core.arrays import figure, numbers, words
+from apiarybook.reckon.core.lookup import match, pick
+from apiarybook.reckon.hive.moves import closes_a_ring
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     import pandas as pd
 
-    from apiarybook.checks.seen import Mask
+    from apiarybook.checks.context import Mask
 
 FIGURES = {
     "Hive types": (

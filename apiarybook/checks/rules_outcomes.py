@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from apiarybook.checks.seen import days, flag
-from apiarybook.reckon.arrays import words
-from apiarybook.reckon.lookup import match, pick, pick_words
-from apiarybook.reckon.winter import day_of
-from apiarybook.reckon.wintered import WINTERED
+from apiarybook.checks.context import days, flag
+from apiarybook.reckon.core.arrays import words
+from apiarybook.reckon.core.lookup import match, pick, pick_words
+from apiarybook.reckon.core.winter import day_of
+from apiarybook.reckon.year.wintered import WINTERED
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from apiarybook.checks.context import Seen
     from apiarybook.checks.finding import Hit
-    from apiarybook.checks.seen import Seen
 
 AFTER = "After winter"
 

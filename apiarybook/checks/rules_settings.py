@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from apiarybook.checks.context import label
 from apiarybook.checks.finding import Hit
 from apiarybook.checks.rules_lists import known_words, nearest
-from apiarybook.checks.seen import label
 from apiarybook.layout import SETTINGS, Setting
-from apiarybook.reckon.arrays import words
+from apiarybook.reckon.core.arrays import words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from apiarybook.checks.seen import Seen
+    from apiarybook.checks.context import Seen
 
 NEEDED = ("winter", "region")
 """Settings without a default that everything rests on."""

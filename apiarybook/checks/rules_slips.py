@@ -9,19 +9,19 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from apiarybook.checks.context import days, label
 from apiarybook.checks.finding import Hit
-from apiarybook.checks.seen import days, label
-from apiarybook.reckon.arrays import figure, numbers, words
-from apiarybook.reckon.feeds import UNITS
-from apiarybook.reckon.kit import tare
-from apiarybook.reckon.lookup import match, pick, pick_words
-from apiarybook.reckon.moves import type_on_days
+from apiarybook.reckon.core.arrays import figure, numbers, words
+from apiarybook.reckon.core.lookup import match, pick, pick_words
+from apiarybook.reckon.feeding.feeds import UNITS
+from apiarybook.reckon.hive.kit import tare
+from apiarybook.reckon.hive.moves import type_on_days
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from apiarybook.checks.seen import Mask, Seen
-    from apiarybook.reckon.arrays import Floats
+    from apiarybook.checks.context import Mask, Seen
+    from apiarybook.reckon.core.arrays import Floats
 
 AFTER = "After winter"
 OUTSIDE = {"Weighings": ("above-comb", "below-tare"), AFTER: ("spring-too-heavy", "spring-too-light")}

@@ -8,19 +8,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from apiarybook.checks.context import Seen, days, flag, label
 from apiarybook.checks.finding import Hit
-from apiarybook.checks.seen import Seen, days, flag, label
-from apiarybook.reckon.arrays import figure, numbers, words
-from apiarybook.reckon.feeds import UNITS
-from apiarybook.reckon.hefting import belief
-from apiarybook.reckon.lookup import match, pick, pick_words
-from apiarybook.reckon.winter import day_of, month_day, year_day
+from apiarybook.reckon.core.arrays import figure, numbers, words
+from apiarybook.reckon.core.lookup import match, pick, pick_words
+from apiarybook.reckon.core.winter import day_of, month_day, year_day
+from apiarybook.reckon.feeding.feeds import UNITS
+from apiarybook.reckon.hefting.calibration import belief
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from apiarybook.checks.seen import Mask
-    from apiarybook.reckon.lookup import Rows
+    from apiarybook.checks.context import Mask
+    from apiarybook.reckon.core.lookup import Rows
 
 READINGS = ("reading_1", "reading_2")
 FRAMES = "frames of food counted"

@@ -17,9 +17,9 @@ from apiarybook.layout import BOOK
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from apiarybook.gather.agree import Agreed
+    from apiarybook.gather.copy_files import Papers
     from apiarybook.gather.folded import Ask, Conflict
-    from apiarybook.gather.papers import Papers
+    from apiarybook.gather.merge import Agreed
 
 COLUMNS = [column.key for column in BOOK["Changes"].columns]
 Line = tuple[object, ...]

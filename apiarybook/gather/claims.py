@@ -15,17 +15,17 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.errors import CannotRead
-from apiarybook.files.canonical import SIGNIFICANT_DIGITS, canonical_text
-from apiarybook.files.limits import column_letters
-from apiarybook.gather.runs import natural, runs
+from apiarybook.gather.ref_ranges import natural, runs
 from apiarybook.layout import BOOK, Column, Group, Kind
+from apiarybook.readers.canonical import SIGNIFICANT_DIGITS, canonical_text
+from apiarybook.readers.limits import column_letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from apiarybook.files.records import RawBook
-    from apiarybook.files.table import Table
-    from apiarybook.files.tables import Book
+    from apiarybook.book.table import Table
+    from apiarybook.book.tables import Book
+    from apiarybook.readers.records import RawBook
 
 HANDED_OUT = "handed out"
 NOT_CONTENT = frozenset({"ref", "typed_for"})
@@ -129,7 +129,7 @@ def claims_of(
         claims in order of sheet and row; refs stand as in the file, and rows without one have one made of their copy,
         colony, date, occasion, hand and ordinal.
 
-    >>> from apiarybook.files.tables import read_book
+    >>> from apiarybook.book.tables import read_book
     >>> data = b"Ref,Date,Hive,How,Reading 1 (kg)\nM1a-W1,2026-09-05,A1,one side,21.5\nM1a-W2,,,,\n"
     >>> headings, row = claims_of(read_book(("Weighings.csv", data)), "M1a")
     >>> row.ref, row.place, row.values["reading_1"], headings.values["reading_1"], headings.raw

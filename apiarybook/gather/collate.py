@@ -8,19 +8,19 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from apiarybook.api import beside, findings_frame
+from apiarybook.book.fingerprint import CLOSED, FINGERPRINT, is_closed, was_changed
+from apiarybook.club.reckoned import beside, findings_frame
 from apiarybook.errors import CannotRead, CannotWrite, in_words
-from apiarybook.files.fingerprint import CLOSED, FINGERPRINT, is_closed, was_changed
-from apiarybook.files.raw import is_lock_file, open_elsewhere, read_raw
-from apiarybook.files.replace import locked, put_in_place
-from apiarybook.files.write import write_book
 from apiarybook.gather.claims import HANDED_OUT, Claim, joined
-from apiarybook.gather.club import Club, Rebuilt, claims_in, read_club, rebuild
+from apiarybook.gather.club_book import Club, Rebuilt, claims_in, read_club, rebuild
 from apiarybook.gather.decisions import decisions_of
 from apiarybook.gather.history import with_line
 from apiarybook.gather.returns import Known, Return, State, about_of, tell, types_of
 from apiarybook.gather.sources import BOOKS, LeftAlone, Source, is_backup, sources
-from apiarybook.show.notes import as_page, as_text, note_name
+from apiarybook.pages.notes import as_page, as_text, note_name
+from apiarybook.readers.raw import is_lock_file, open_elsewhere, read_raw
+from apiarybook.writers.safe_replace import locked, put_in_place
+from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from apiarybook.gather.decisions import Decision
     from apiarybook.gather.returns import Told
-    from apiarybook.show.notes import Note
+    from apiarybook.pages.notes import Note
 
 AT_ONCE = 2
 """Files read at the same time: the reader of xlsx files lets go of the interpreter while it works."""

@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.files.canonical import canonical, canonical_text
-from apiarybook.files.cells import parse
-from apiarybook.files.wanted import is_of_want
+from apiarybook.book.cells import parse
+from apiarybook.club.wants import is_of_want
 from apiarybook.layout import BOOK
+from apiarybook.readers.canonical import canonical, canonical_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from apiarybook.files.tables import Book
+    from apiarybook.book.tables import Book
     from apiarybook.gather.folded import Ask, Conflict, Folded, Said
 
 AS_IT_STANDS = "as it stands"

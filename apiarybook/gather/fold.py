@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.gather.agree import Agreed, agree
 from apiarybook.gather.changes import Line, Place, amended, answered, as_typed, changes_frame, disputed, superseded
 from apiarybook.gather.changes import whole_row as whole
 from apiarybook.gather.claims import HANDED_OUT, SHEETS, STRANGE, Claim, key_column
+from apiarybook.gather.copy_files import Papers
 from apiarybook.gather.decisions import Answer, Decision, answer, answer_ask, ask_key
+from apiarybook.gather.duplicate_rows import RULE as TWICE
+from apiarybook.gather.duplicate_rows import Twin, new_row, twins
 from apiarybook.gather.folded import Ask, Conflict, Folded, Said, Wrong
-from apiarybook.gather.papers import Papers
+from apiarybook.gather.merge import Agreed, agree
+from apiarybook.gather.ref_ranges import natural
 from apiarybook.gather.refs import Copied, own_refs
-from apiarybook.gather.runs import natural
-from apiarybook.gather.twins import RULE as TWICE
-from apiarybook.gather.twins import Twin, new_row, twins
 from apiarybook.layout import BOOK
 
 if TYPE_CHECKING:

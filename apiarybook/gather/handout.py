@@ -9,30 +9,30 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.api import beside
+from apiarybook.book.fingerprint import CARRIED
+from apiarybook.book.tables import read_book
+from apiarybook.club.blank import REF_LETTERS
+from apiarybook.club.reckoned import beside
 from apiarybook.errors import CannotRead, CannotWrite, in_words
-from apiarybook.files.blank import REF_LETTERS
-from apiarybook.files.fingerprint import CARRIED
-from apiarybook.files.limits import column_letters
-from apiarybook.files.plan import MEMBER_SHEETS
-from apiarybook.files.raw import open_elsewhere, read_raw
-from apiarybook.files.replace import locked, put_in_place
-from apiarybook.files.tables import read_book
-from apiarybook.files.write import write_book
 from apiarybook.gather.claims import BLANK_ROWS, Claim, claims_of, joined
-from apiarybook.gather.club import Club, read_club, rebuild
-from apiarybook.gather.masks import marked, masks
+from apiarybook.gather.club_book import Club, read_club, rebuild
 from apiarybook.gather.member_copy import Copy, Order, cut
-from apiarybook.gather.runs import Runs
+from apiarybook.gather.redaction import marked, masks
+from apiarybook.gather.ref_ranges import Runs
 from apiarybook.gather.shares import Shares, shares
 from apiarybook.layout import MY_COLONIES
+from apiarybook.readers.limits import column_letters
+from apiarybook.readers.raw import open_elsewhere, read_raw
+from apiarybook.writers.plan import MEMBER_SHEETS
+from apiarybook.writers.safe_replace import locked, put_in_place
+from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
     from datetime import date
     from pathlib import Path
 
-    from apiarybook.api import Reckoned
+    from apiarybook.club.reckoned import Reckoned
 
 _SHOWN = (MY_COLONIES.name, *MEMBER_SHEETS, "Settings")
 _NUMBER = re.compile(r"-[A-Z](\d+)\Z")

@@ -7,27 +7,27 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.api import about_book
+from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
+from apiarybook.book.table import CellFault, Table
+from apiarybook.book.units import si
 from apiarybook.checks.catalogue import CATALOGUE
-from apiarybook.files.blank import REF_LETTERS
-from apiarybook.files.content import Content
-from apiarybook.files.fingerprint import CARRIED, CLOSED, FINGERPRINT
-from apiarybook.files.plan import member_plan
-from apiarybook.files.table import CellFault, Table
-from apiarybook.files.units import si
-from apiarybook.files.write import write_book
+from apiarybook.club.blank import REF_LETTERS
+from apiarybook.club.reckoned import about_book
 from apiarybook.gather.claims import SHEETS, key_column
+from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.season import reckon_season
-from apiarybook.reckon.winter import serial
+from apiarybook.writers.content import Content
+from apiarybook.writers.plan import member_plan
+from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date
 
-    from apiarybook.api import Reckoned
+    from apiarybook.book.tables import Book
     from apiarybook.checks.loop import Held
-    from apiarybook.files.tables import Book
-    from apiarybook.gather.masks import Masked, Masks
+    from apiarybook.club.reckoned import Reckoned
+    from apiarybook.gather.redaction import Masked, Masks
     from apiarybook.gather.shares import Shares
 
 OF_THE_CLUB = (CLOSED, FINGERPRINT, CARRIED)

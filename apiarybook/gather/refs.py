@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from apiarybook.gather.claims import HANDED_OUT, Claim, new_ref
-from apiarybook.gather.runs import natural
-from apiarybook.gather.typed import unlike
+from apiarybook.gather.ref_ranges import natural
+from apiarybook.gather.typed_in_club import unlike
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from apiarybook.gather.papers import PaperId
+    from apiarybook.gather.copy_files import PaperId
 
 Values = dict[str, object]
 

@@ -8,25 +8,25 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from apiarybook.book.measure import measure
 from apiarybook.checks.finding import Weight
-from apiarybook.files.canonical import canonical_text
-from apiarybook.files.measure import measure
 from apiarybook.gather.claims import SHEETS, key_column
-from apiarybook.gather.papers import Papers
+from apiarybook.gather.copy_files import Papers
 from apiarybook.gather.returns import OF_FILE
 from apiarybook.gather.roster import SUPERSEDED, Line
 from apiarybook.layout import BOOK
-from apiarybook.reckon.winter import day_of
-from apiarybook.show.notes import Note, Question, Received, Stands
+from apiarybook.pages.notes import Note, Question, Received, Stands
+from apiarybook.readers.canonical import canonical_text
+from apiarybook.reckon.core.winter import day_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from apiarybook.api import Reckoned
     from apiarybook.checks.finding import Finding
+    from apiarybook.club.reckoned import Reckoned
     from apiarybook.gather.claims import Claim
     from apiarybook.gather.folded import Folded
-    from apiarybook.gather.masks import Masks
+    from apiarybook.gather.redaction import Masks
     from apiarybook.gather.shares import Shares
 
 IN_OTHER_WORDS = {
@@ -255,8 +255,8 @@ def file_findings(claims: Iterable[Claim]) -> Iterator[tuple[Claim, Finding]]:
     Returns:
         the claim of the file's headings, and the finding.
     """
+    from apiarybook.book.tables import BookFault
     from apiarybook.checks.loop import fault_findings
-    from apiarybook.files.tables import BookFault
 
     held = list(claims)
     papers = Papers(held)

@@ -9,21 +9,21 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from apiarybook.book.headings import plain_heading
+from apiarybook.book.tables import read_book
 from apiarybook.errors import CannotRead
-from apiarybook.files.canonical import canonical_text
-from apiarybook.files.headings import plain_heading
-from apiarybook.files.raw import read_raw
-from apiarybook.files.tables import read_book
 from apiarybook.gather.claims import Claim, claims_of
-from apiarybook.gather.masks import unmasked
+from apiarybook.gather.redaction import unmasked
 from apiarybook.gather.sources import LeftAlone, Source, shown_name
 from apiarybook.layout import BOOK, Column, Role
+from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.raw import read_raw
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from apiarybook.files.records import RawBook
-    from apiarybook.files.tables import Book
+    from apiarybook.book.tables import Book
+    from apiarybook.readers.records import RawBook
 
 MOST_ROWS = 20_000
 """Filled rows of one return; nobody types as many in a season, and a book ends at 1,048,576 rows (ISO/IEC 29500)."""

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.gather.claims import HANDED_OUT
-from apiarybook.gather.papers import Papers
+from apiarybook.gather.copy_files import Papers
 from apiarybook.layout import BOOK
 
 if TYPE_CHECKING:

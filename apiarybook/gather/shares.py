@@ -13,8 +13,8 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from apiarybook.files.table import Table
-    from apiarybook.files.tables import Book
+    from apiarybook.book.table import Table
+    from apiarybook.book.tables import Book
 
 Rows = dict[str, dict[str, list[int]]]
 _LISTED = {"Members": "member", "Apiaries": "member", "Scale loans": "member"}

@@ -14,9 +14,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from apiarybook.errors import CannotRead, in_words
-from apiarybook.files.canonical import canonical_text
-from apiarybook.files.limits import LIMITS
-from apiarybook.files.raw import is_lock_file
+from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.limits import LIMITS
+from apiarybook.readers.raw import is_lock_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

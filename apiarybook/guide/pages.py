@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 
 import click
 
+from apiarybook.book.measure import measure
 from apiarybook.checks.catalogue import CATALOGUE
-from apiarybook.cli import main
-from apiarybook.files.measure import measure
-from apiarybook.files.tables_of_figures import figures, guide
+from apiarybook.cli.commands import main
 from apiarybook.handbook import Figure, handbook
 from apiarybook.layout import BOOK, SETTINGS
+from apiarybook.writers.machinery import figures, guide
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -10,24 +10,27 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.handbook import handbook
-from apiarybook.reckon import feedings as feeding_rows
-from apiarybook.reckon import lists as list_rows
-from apiarybook.reckon import moves, rate, rounds, scale, standing, till_flow, verdict, words
-from apiarybook.reckon import weighings as weighing_rows
-from apiarybook.reckon.arrays import figure, numbers
-from apiarybook.reckon.balance import Records, balance
-from apiarybook.reckon.counted import counted_and_weighed
-from apiarybook.reckon.feed_order import feed_order, foretell, margin_of_all
-from apiarybook.reckon.feeds import UNITS
-from apiarybook.reckon.lookup import match, number_or, pick
-from apiarybook.reckon.pairs import pairs, with_earlier
-from apiarybook.reckon.readings import readings
-from apiarybook.reckon.round_list import round_list
-from apiarybook.reckon.standing import Rules
-from apiarybook.reckon.suggest import left_by_scale, worth_weighing
-from apiarybook.reckon.weighings import Lists
-from apiarybook.reckon.winter import serials, winter
-from apiarybook.reckon.worth import worth_of_hands
+from apiarybook.reckon.balance.causes import readings
+from apiarybook.reckon.balance.mass_balance import Records, balance
+from apiarybook.reckon.core.arrays import figure, numbers
+from apiarybook.reckon.core.lookup import match, number_or, pick
+from apiarybook.reckon.core.winter import serials, winter
+from apiarybook.reckon.feeding import feedings as feeding_rows
+from apiarybook.reckon.feeding.feed_order import feed_order, foretell, margin_of_all
+from apiarybook.reckon.feeding.feeds import UNITS
+from apiarybook.reckon.hefting.pairs import pairs, with_earlier
+from apiarybook.reckon.hefting.worth import worth_of_hands
+from apiarybook.reckon.hefting.worth_weighing import left_by_scale, worth_weighing
+from apiarybook.reckon.hive import lists as list_rows
+from apiarybook.reckon.hive import moves, scale
+from apiarybook.reckon.hive import weighings as weighing_rows
+from apiarybook.reckon.hive.counted import counted_and_weighed
+from apiarybook.reckon.hive.weighings import Lists
+from apiarybook.reckon.outlook import rate, rounds, till_flow
+from apiarybook.reckon.outlook.round_list import round_list
+from apiarybook.reckon.standing import standing, verdict
+from apiarybook.reckon.standing import status_words as words
+from apiarybook.reckon.standing.standing import Rules
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from datetime import date
 
+from apiarybook.book.tables import Book, read_book
 from apiarybook.checks.loop import Checked, check_book
-from apiarybook.files.records import RawBook, RawSheet
-from apiarybook.files.tables import Book, read_book
 from apiarybook.layout import BOOK, SETTINGS
+from apiarybook.readers.records import RawBook, RawSheet
 
 Row = dict[str, object]
 AS_AT = date(2026, 9, 20)

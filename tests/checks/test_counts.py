@@ -8,12 +8,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from apiarybook.book.tables import read_book
 from apiarybook.checks.catalogue import CATALOGUE
 from apiarybook.checks.finding import Weight
 from apiarybook.checks.loop import check_book
-from apiarybook.files.records import RawBook, RawSheet
-from apiarybook.files.tables import read_book
 from apiarybook.layout import BOOK
+from apiarybook.readers.records import RawBook, RawSheet
 from tests.checks.small import CLUB, DAY, Row, book, checked, feeding, weighing
 
 CELLS = st.one_of(

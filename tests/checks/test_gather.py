@@ -6,10 +6,10 @@ from datetime import date
 
 import pytest
 
+from apiarybook.book.tables import Book, read_book
 from apiarybook.checks.loop import check_book
-from apiarybook.files.records import RawBook, RawSheet
-from apiarybook.files.tables import Book, read_book
 from apiarybook.layout import BOOK
+from apiarybook.readers.records import RawBook, RawSheet
 from tests.checks.small import AS_AT, CLUB, Row, book, weighing
 
 TWO = {

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from apiarybook.api import reckon_book
+from apiarybook.club.reckoned import reckon_book
 from tests.checks.small import MASSES_IN_POUNDS, book
 from tests.reckon.small_season import OCTOBER, weighed
 

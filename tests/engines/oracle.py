@@ -100,7 +100,7 @@ def read_ods(path: Path) -> Values:
     """Read an OpenDocument workbook's stored values; dates as spreadsheets count them."""
     from datetime import date, datetime
 
-    from apiarybook.reckon.winter import serial
+    from apiarybook.reckon.core.winter import serial
 
     found: Values = {}
     book = CalamineWorkbook.from_path(str(path))

@@ -9,16 +9,16 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from apiarybook.book.memory import raw_book
+from apiarybook.book.tables import read_book
+from apiarybook.book.units import si
 from apiarybook.checks.loop import check_book
-from apiarybook.files.blank import new_settings, new_tables
-from apiarybook.files.content import Content
-from apiarybook.files.memory import raw_book
-from apiarybook.files.tables import read_book
-from apiarybook.files.units import si
+from apiarybook.club.blank import new_settings, new_tables
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK, words
+from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.season import reckon_season
-from apiarybook.reckon.winter import serial
+from apiarybook.writers.content import Content
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

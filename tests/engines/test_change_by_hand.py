@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING
 import openpyxl
 import pytest
 
-from apiarybook.files.write import write_book
 from apiarybook.layout import BOOK, SETTINGS
+from apiarybook.writers.workbook import write_book
 from tests.engines.oracle import Cells, by_formualizer, by_libreoffice, differences, read_xlsx
 from tests.engines.small_books import Row, content_of
 
 if TYPE_CHECKING:
-    from apiarybook.files.content import Content
+    from apiarybook.writers.content import Content
 
 AS_AT = date(2026, 9, 25)
 

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from apiarybook.files.write import write_book
+from apiarybook.writers.workbook import write_book
 from tests.engines.oracle import by_formualizer, differences, read_xlsx
 from tests.engines.small_books import AS_AT, FEEDS, HIVES, POUND, REGIONS, Draw, Row, content_of
 
 if TYPE_CHECKING:
-    from apiarybook.files.content import Content
+    from apiarybook.writers.content import Content
 
 COLONIES = 40
 IN_SEASON = AS_AT[1:11]

@@ -9,7 +9,7 @@ from random import Random
 
 import pytest
 
-from apiarybook.files.write import write_book
+from apiarybook.writers.workbook import write_book
 from tests.engines.oracle import by_formualizer, by_libreoffice, differences, planted, read_xlsx
 from tests.engines.small_books import AS_AT, random_content
 

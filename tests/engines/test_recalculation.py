@@ -16,8 +16,8 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from apiarybook.files.plan import Plan, club_plan, member_plan
-from apiarybook.files.write import write_book
+from apiarybook.writers.plan import Plan, club_plan, member_plan
+from apiarybook.writers.workbook import write_book
 from tests.engines.oracle import by_formualizer, by_libreoffice, differences, planted, read_xlsx
 from tests.engines.small_books import AS_AT, random_content
 

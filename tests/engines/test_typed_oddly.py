@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 import pandas as pd
 import pytest
 
-from apiarybook.api import reckon_book
-from apiarybook.files.blank import new_settings, new_tables
-from apiarybook.files.memory import raw_book
-from apiarybook.files.tables import read_book
-from apiarybook.files.write import write_book
+from apiarybook.book.memory import raw_book
+from apiarybook.book.tables import read_book
+from apiarybook.club.blank import new_settings, new_tables
+from apiarybook.club.reckoned import reckon_book
+from apiarybook.writers.workbook import write_book
 from tests.engines.oracle import by_formualizer, differences, planted, read_xlsx
 from tests.engines.test_change_by_hand import AS_AT, ROWS
 

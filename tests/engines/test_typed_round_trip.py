@@ -10,14 +10,14 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from apiarybook.api import reckon_book
-from apiarybook.files.blank import new_settings, new_tables
-from apiarybook.files.canonical import canonical_text
-from apiarybook.files.memory import raw_book
-from apiarybook.files.raw import read_raw
-from apiarybook.files.tables import Book, read_book
-from apiarybook.files.write import write_book
+from apiarybook.book.memory import raw_book
+from apiarybook.book.tables import Book, read_book
+from apiarybook.club.blank import new_settings, new_tables
+from apiarybook.club.reckoned import reckon_book
 from apiarybook.layout import BOOK, Group, Kind
+from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.raw import read_raw
+from apiarybook.writers.workbook import write_book
 from tests.engines.oracle import saved_by_libreoffice
 
 if TYPE_CHECKING:

@@ -9,18 +9,18 @@ from typing import TYPE_CHECKING
 
 import xlsxwriter
 
-from apiarybook.files.headings import plain_heading
-from apiarybook.files.raw import read_raw
+from apiarybook.book.headings import plain_heading
 from apiarybook.gather.collate import collate
 from apiarybook.gather.handout import handout
 from apiarybook.layout import BOOK
+from apiarybook.readers.raw import read_raw
 from tests.gather.small_club import AS_AT, Row, club_book
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
-    from apiarybook.files.records import RawBook, RawSheet
+    from apiarybook.readers.records import RawBook, RawSheet
 
 KEPT = ("Start here", "My colonies", "Weighings", "Feedings", "Winter rounds", "After winter", "Hive types", "About")
 SAVED = datetime(2026, 9, 20, 18, 0)  # noqa: DTZ001 cells know no zones
@@ -126,7 +126,7 @@ def gathered(club: Path, *paths: Path) -> bytes:
 
 def data(club: Path) -> dict[str, list[list[object]]]:
     """The typed cells of a club's data sheets, blank rows left out."""
-    from apiarybook.files.tables import read_book
+    from apiarybook.book.tables import read_book
     from apiarybook.gather.claims import SHEETS
 
     tables = read_book(club).tables

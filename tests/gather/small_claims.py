@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from hypothesis import strategies as st
 
 from apiarybook.gather.claims import BLANK_ROWS, Claim
-from apiarybook.gather.runs import runs
+from apiarybook.gather.ref_ranges import runs
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.api import Reckoned, new_book, reckon_book
-from apiarybook.files.memory import raw_book
-from apiarybook.files.tables import read_book
-from apiarybook.files.write import write_book
+from apiarybook.book.memory import raw_book
+from apiarybook.book.tables import read_book
+from apiarybook.club.reckoned import Reckoned, new_book, reckon_book
+from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from apiarybook.book.memory import raw_book
+from apiarybook.book.tables import read_book
 from apiarybook.errors import CannotRead
-from apiarybook.files.canonical import canonical
-from apiarybook.files.memory import raw_book
-from apiarybook.files.records import RawBook, RawSheet
-from apiarybook.files.tables import read_book
 from apiarybook.gather.claims import CELL_LIMIT, Claim, claims_of, from_frame, in_words, joined, to_frame
-from apiarybook.gather.runs import Runs, natural, runs
-from apiarybook.gather.typed import typed_claims
+from apiarybook.gather.ref_ranges import Runs, natural, runs
+from apiarybook.gather.typed_in_club import typed_claims
+from apiarybook.readers.canonical import canonical
+from apiarybook.readers.records import RawBook, RawSheet
 from tests.gather.small_claims import CLUB, DAY, feed, gatherings
 
 HEADINGS = ["ref", "date", "colony", "feed kind", "amount", "unit", "taken back", "remarks", "hive colour"]
@@ -166,7 +166,7 @@ def test_law_a_file_under_another_name_says_nothing_new(claims: list[Claim]) -> 
 @LAW
 @given(CELLS)
 def test_law_words_are_the_canonical_text(value: object) -> None:
-    from apiarybook.files.canonical import canonical_text
+    from apiarybook.readers.canonical import canonical_text
 
     assert in_words(value) == canonical_text(value)
 

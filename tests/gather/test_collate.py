@@ -13,11 +13,11 @@ import openpyxl
 import pytest
 from click.testing import CliRunner
 
-from apiarybook.api import read_book, reckon_file
-from apiarybook.cli import main
+from apiarybook.cli.commands import main
+from apiarybook.club.reckoned import read_book, reckon_file
 from apiarybook.errors import CannotRead
 from apiarybook.gather.collate import collate
-from apiarybook.gather.trail import trail
+from apiarybook.gather.provenance import trail
 from tests.gather.copies import BOOK_ID, SAVED, data, edited, filled, gathered, returned, saved
 from tests.gather.small_club import AS_AT, DAY, Row
 
@@ -311,13 +311,13 @@ def test_overdue_gets_a_reminder(evening: Evening) -> None:
 
 
 def _settings(club: Path) -> list[list[object]]:
-    from apiarybook.files.raw import read_raw
+    from apiarybook.readers.raw import read_raw
 
     return read_raw(club).sheets["Settings"].rows
 
 
 def _with_due(club: Path, due: date) -> Path:
-    from apiarybook.files.raw import read_raw
+    from apiarybook.readers.raw import read_raw
 
     raw = read_raw(club)
     next(row for row in raw.sheets["Settings"].rows if row[0] == "returns due")[1] = due

@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING
 import pytest
 
 from apiarybook.errors import CannotWrite
-from apiarybook.files import replace
-from apiarybook.files.replace import locked
 from apiarybook.gather import collate as collating
 from apiarybook.gather.collate import collate
+from apiarybook.writers import safe_replace as replace
+from apiarybook.writers.safe_replace import locked
 from tests.gather.copies import returned
 from tests.gather.small_club import AS_AT, DAY
 

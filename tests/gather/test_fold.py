@@ -15,13 +15,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from apiarybook.files.canonical import canonical_text
-from apiarybook.files.memory import raw_book
-from apiarybook.files.tables import read_book
+from apiarybook.book.memory import raw_book
+from apiarybook.book.tables import read_book
 from apiarybook.gather.claims import Claim, from_frame, joined, to_frame
 from apiarybook.gather.decisions import Decision, ask_key, decisions_frame
 from apiarybook.gather.fold import fold
-from apiarybook.gather.typed import typed_claims
+from apiarybook.gather.typed_in_club import typed_claims
+from apiarybook.readers.canonical import canonical_text
 from tests.gather.small_claims import (
     CLUB,
     KNOWN,

@@ -6,7 +6,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from apiarybook.show.notes import Note, Question, Received, Stands, as_page, as_text, note_name, reminder
+from apiarybook.pages.notes import Note, Question, Received, Stands, as_page, as_text, note_name, reminder
 
 NOTE = Note(
     club="Alder Vale",

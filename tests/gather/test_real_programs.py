@@ -17,7 +17,7 @@ from tests.gather.small_club import AS_AT, Row
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from apiarybook.files.records import RawBook
+    from apiarybook.readers.records import RawBook
     from tests.gather.conftest import Evening
 
 DAY = date(2026, 9, 20)

@@ -3,7 +3,7 @@
 import pytest
 
 from apiarybook.checks.catalogue import CATALOGUE
-from apiarybook.cli import main
+from apiarybook.cli.commands import main
 from apiarybook.guide.pages import FOLDER, PAGES
 from apiarybook.layout import BOOK
 

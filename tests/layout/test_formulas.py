@@ -4,9 +4,9 @@ import re
 
 import pytest
 
-from apiarybook.files.plan import club_plan
 from apiarybook.layout import BOOK, Role
 from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
+from apiarybook.writers.plan import club_plan
 
 PLACES = club_plan({sheet.name: 10 for sheet in BOOK.sheets}).places()
 PORTABLE = {

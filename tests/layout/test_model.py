@@ -4,9 +4,9 @@ from typing import Any
 
 import pytest
 
+from apiarybook.book.headings import plain_heading
+from apiarybook.book.settings import setting_column
 from apiarybook.errors import LayoutError
-from apiarybook.files.headings import plain_heading
-from apiarybook.files.settings import setting_column
 from apiarybook.layout import BOOK, SETTINGS, Column, Group, Kind, Layout, Role, Setting, Sheet, View
 
 EVERY_SHEET = pytest.mark.parametrize("sheet", BOOK.sheets, ids=lambda sheet: sheet.name)

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from apiarybook.book.cells import parse
+from apiarybook.book.table import empty_typed
+from apiarybook.book.units import to_si
 from apiarybook.errors import ProgramFault
-from apiarybook.files.cells import parse
-from apiarybook.files.table import empty_typed
-from apiarybook.files.units import to_si
 from apiarybook.layout import BOOK, Column, Kind, Role, Sheet
 from apiarybook.layout.schemas import gate, schema
 

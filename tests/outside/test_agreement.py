@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from scipy import stats
 from statsmodels.stats.inter_rater import cohens_kappa
 
-from apiarybook.reckon.agreement import Agreement, agreement, kappa, limits, limits_at, line, sized_limits
-from apiarybook.reckon.arrays import Floats
+from apiarybook.reckon.core.arrays import Floats
+from apiarybook.reckon.hefting.agreement import Agreement, agreement, kappa, limits, limits_at, line, sized_limits
 
 
 def figures(text: str) -> Floats:

@@ -14,15 +14,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from apiarybook.api import reckon_book
-from apiarybook.files.blank import new_settings
-from apiarybook.files.memory import raw_book
-from apiarybook.files.tables import read_book
-from apiarybook.reckon.winter import serial
+from apiarybook.book.memory import raw_book
+from apiarybook.book.tables import read_book
+from apiarybook.club.blank import new_settings
+from apiarybook.club.reckoned import reckon_book
+from apiarybook.reckon.core.winter import serial
 from tests.outside import test_hive_record as record
 
 if TYPE_CHECKING:
-    from apiarybook.api import Reckoned
+    from apiarybook.club.reckoned import Reckoned
 
 pytestmark = record.pytestmark
 FIRST, SECOND = record.FED

@@ -11,7 +11,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import integrate, stats
 
-from apiarybook.reckon.hefting import Calibration, Sums, half_width, predicted_scale, predicted_spread, sums, update
+from apiarybook.reckon.hefting.calibration import (
+    Calibration,
+    Sums,
+    half_width,
+    predicted_scale,
+    predicted_spread,
+    sums,
+    update,
+)
 
 MIDGES = [1.64, 1.70, 1.72, 1.74, 1.82, 1.82, 1.82, 1.90, 2.08]
 

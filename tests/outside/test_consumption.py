@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from apiarybook.handbook import handbook
-from apiarybook.reckon.consumption import calendar, eaten, size
+from apiarybook.reckon.core.consumption import calendar, eaten, size
 
 BRITISH = calendar(handbook().profiles["british-isles"], date(2026, 8, 1), 400)
 

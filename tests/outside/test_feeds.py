@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from apiarybook.handbook import handbook
-from apiarybook.reckon.feeds import (
+from apiarybook.reckon.feeding.feeds import (
     UNITS,
     amount_to_mass,
     density,
@@ -19,7 +19,7 @@ from apiarybook.reckon.feeds import (
     unripe_share,
     water_to_drive_off,
 )
-from apiarybook.reckon.kit import bees_mass, brood_mass
+from apiarybook.reckon.hive.kit import bees_mass, brood_mass
 
 NOTHING = {"pack": np.nan, "feeder_litres": np.nan, "full_comb": np.nan}
 RIPE = handbook()["ripe_solids"].value

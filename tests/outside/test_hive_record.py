@@ -26,14 +26,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from apiarybook.api import reckon_book
-from apiarybook.files.blank import new_settings, new_tables
-from apiarybook.files.memory import raw_book
-from apiarybook.files.raw import read_raw
-from apiarybook.files.tables import Book, read_book
-from apiarybook.files.write import write_book
+from apiarybook.book.memory import raw_book
+from apiarybook.book.tables import Book, read_book
+from apiarybook.club.blank import new_settings, new_tables
+from apiarybook.club.reckoned import reckon_book
 from apiarybook.handbook import handbook
-from apiarybook.reckon.winter import serial, winter
+from apiarybook.readers.raw import read_raw
+from apiarybook.reckon.core.winter import serial, winter
+from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

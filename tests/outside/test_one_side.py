@@ -10,8 +10,8 @@ import pytest
 from scipy import stats
 
 from apiarybook.handbook import handbook
-from apiarybook.reckon.arrays import figure
-from apiarybook.reckon.gross import one_side, one_side_factor
+from apiarybook.reckon.core.arrays import figure
+from apiarybook.reckon.hive.gross import one_side, one_side_factor
 
 PAIRS, MEAN, DEVIATION = 42, 5.9, 5.7
 WAY = handbook().methods["one side"]

@@ -13,10 +13,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from apiarybook.reckon.arrays import figure
-from apiarybook.reckon.consumption import size
-from apiarybook.reckon.till_flow import stores_ahead
-from apiarybook.reckon.winter import serial, winter
+from apiarybook.reckon.core.arrays import figure
+from apiarybook.reckon.core.consumption import size
+from apiarybook.reckon.core.winter import serial, winter
+from apiarybook.reckon.outlook.till_flow import stores_ahead
 
 RECORD = Path(__file__).parents[2] / ".." / "shared" / "reference" / "hive_weights" / "monthly_loss_rates_mustb.csv"
 PLENTY = 40.0

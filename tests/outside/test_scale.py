@@ -7,9 +7,9 @@ the same limits as UK SI 1995/1907, schedule 2. Printed figures are met to half 
 import numpy as np
 import pytest
 
-from apiarybook.reckon.gross import two_sides
-from apiarybook.reckon.outlook import chance_below, quantile
-from apiarybook.reckon.scale import ScaleLine, fit_line, mass, no_check, permissible_error
+from apiarybook.reckon.hive.gross import two_sides
+from apiarybook.reckon.hive.scale import ScaleLine, fit_line, mass, no_check, permissible_error
+from apiarybook.reckon.outlook.outlook import chance_below, quantile
 
 # GUM, table H.6: thermometer readings [degC], less the 20 degC to which the line refers, and corrections [degC].
 READINGS = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511]

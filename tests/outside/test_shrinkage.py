@@ -9,7 +9,7 @@ import pytest
 import statsmodels.formula.api as models
 from pandas import DataFrame
 
-from apiarybook.reckon.hefting import BELIEF_WEIGHT, Belief, Calibration, Sums, priors, sums, update
+from apiarybook.reckon.hefting.calibration import BELIEF_WEIGHT, Belief, Calibration, Sums, priors, sums, update
 
 AT_BATS = 45
 HITS = np.array([18, 17, 16, 15, 14, 14, 13, 12, 11, 11, 10, 10, 10, 10, 10, 9, 8, 7])

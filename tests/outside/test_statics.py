@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from apiarybook.reckon.gross import one_side, one_side_factor, two_sides, two_sides_factor
+from apiarybook.reckon.hive.gross import one_side, one_side_factor, two_sides, two_sides_factor
 
 SPANS = st.floats(0.3, 0.7)
 SHARES = st.floats(0.0, 1.0)

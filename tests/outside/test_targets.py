@@ -12,11 +12,11 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from apiarybook.files.blank import region_lists
-from apiarybook.files.measure import measure
+from apiarybook.book.measure import measure
+from apiarybook.club.blank import region_lists
 from apiarybook.handbook import handbook
-from apiarybook.reckon.lists import hive_types
-from apiarybook.reckon.winter import winter
+from apiarybook.reckon.core.winter import winter
+from apiarybook.reckon.hive.lists import hive_types
 from tests.reckon.small_season import season, weighed
 
 POUND = 0.45359237

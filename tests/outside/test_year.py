@@ -9,9 +9,9 @@ import pytest
 from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
-from apiarybook.reckon.arrays import figure
-from apiarybook.reckon.learning import foretold, learn, prior
-from apiarybook.reckon.shares import jeffreys
+from apiarybook.reckon.core.arrays import figure
+from apiarybook.reckon.year.learning import foretold, learn, prior
+from apiarybook.reckon.year.shares import jeffreys
 
 
 @pytest.mark.parametrize("level", [0.8, 0.95])

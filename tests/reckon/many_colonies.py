@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from apiarybook.files.blank import new_settings, new_tables
-from apiarybook.files.memory import raw_book
-from apiarybook.files.tables import read_book
-from apiarybook.files.units import si
+from apiarybook.book.memory import raw_book
+from apiarybook.book.tables import read_book
+from apiarybook.book.units import si
+from apiarybook.club.blank import new_settings, new_tables
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK
+from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.season import Season, reckon_season
-from apiarybook.reckon.winter import serial
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

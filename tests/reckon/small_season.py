@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from apiarybook.files.units import si
+from apiarybook.book.units import si
+from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.season import Season, reckon_season
-from apiarybook.reckon.winter import serial
 from tests.checks.small import book
 
 if TYPE_CHECKING:

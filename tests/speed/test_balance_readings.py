@@ -7,8 +7,8 @@ from importlib.resources import files
 
 import pytest
 
-from apiarybook.guide.balance_readings import CLUBS, ODD, USUAL, measure, page
-from apiarybook.guide.simulated_seasons import CAUSES, Habits
+from tests.studies.balance_readings import CLUBS, ODD, USUAL, measure, page
+from tests.studies.simulated_seasons import CAUSES, Habits
 
 
 @pytest.mark.speed

@@ -12,15 +12,15 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from apiarybook.api import new_book, reckon_book
-from apiarybook.files.memory import raw_book
-from apiarybook.files.raw import read_raw
-from apiarybook.files.records import RawBook, RawSheet
-from apiarybook.files.tables import read_book
-from apiarybook.files.write import write_book
+from apiarybook.book.memory import raw_book
+from apiarybook.book.tables import read_book
+from apiarybook.club.reckoned import new_book, reckon_book
 from apiarybook.gather.claims import Claim, to_frame
 from apiarybook.gather.collate import collate
 from apiarybook.layout import BOOK
+from apiarybook.readers.raw import read_raw
+from apiarybook.readers.records import RawBook, RawSheet
+from apiarybook.writers.workbook import write_book
 from tests.gather.copies import BOOK_ID, saved
 
 if TYPE_CHECKING:

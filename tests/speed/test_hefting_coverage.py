@@ -7,7 +7,7 @@ from importlib.resources import files
 
 import pytest
 
-from apiarybook.guide.hefting_coverage import CLUBS, MOST_PAIRS, ROUGH, Clubs, coverage, page
+from tests.studies.hefting_coverage import CLUBS, MOST_PAIRS, ROUGH, Clubs, coverage, page
 
 LOW, HIGH = 0.86, 0.93
 

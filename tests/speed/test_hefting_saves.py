@@ -8,7 +8,7 @@ from importlib.resources import files
 import numpy as np
 import pytest
 
-from apiarybook.guide.hefting_saves import RULES, THIRD, draw, page, saves, suggested, weigh_in
+from tests.studies.hefting_saves import RULES, THIRD, draw, page, saves, suggested, weigh_in
 
 HEFT, SOME, LISTED, ALL = RULES
 

@@ -8,7 +8,7 @@ from importlib.resources import files
 import numpy as np
 import pytest
 
-from apiarybook.guide.outlook_coverage import REGIONS, coverage, page
+from tests.studies.outlook_coverage import REGIONS, coverage, page
 
 LOW, HIGH, LATE = 0.75, 0.85, 0.12
 CHANCE = 0.01

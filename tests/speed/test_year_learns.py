@@ -4,7 +4,7 @@ from importlib.resources import files
 
 import pytest
 
-from apiarybook.guide.year_learns import CASES, CLUBS, COLONIES, SEASONS, Truth, figures_of, learned, page
+from tests.studies.year_learns import CASES, CLUBS, COLONIES, SEASONS, Truth, figures_of, learned, page
 
 
 @pytest.mark.speed

@@ -1,0 +1,1 @@
+"""Raw cells brought to typed tables of the layout and back: places, units, days, marks."""

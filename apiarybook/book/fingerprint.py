@@ -1,0 +1,96 @@
+"""The fingerprint of a closed book: what people typed, whatever program saved it and in whatever order it stands."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import date, datetime
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from apiarybook.layout import BOOK
+from apiarybook.layout.model import Group, Role
+from apiarybook.readers.canonical import canonical, canonical_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from apiarybook.book.table import Table
+    from apiarybook.book.tables import Book
+    from apiarybook.layout import Sheet
+
+CLOSED, FINGERPRINT = "closed", "fingerprint"
+"""What the sheet About and the document properties of a closed book hold beside its id."""
+CARRIED = "carried from"
+"""What they hold in a book that was made from the one of the winter before: that one's own copy."""
+SETTING_OF_RUNS = "as_at"
+"""The one setting that every run writes."""
+_SEPARATOR = "\x1f"
+
+
+def fingerprint(book: Book) -> str:
+    r"""Give the fingerprint of a book.
+
+    Args:
+        book: a club's book as read, or brought to its places.
+
+    Returns:
+        SHA-256, hexadecimal, over the canonical typed cells sorted by sheet, ref and column. Sheets that only the
+        package fills do not enter, nor does the setting that every run writes.
+
+    >>> from apiarybook.book.tables import read_book
+    >>> rows = [b"ref,date,colony,amount", b"M1a-F1,2026-09-05,A1,5", b"M1a-F2,2026-09-06,A2,2.50"]
+    >>> book, turned = (read_book(("Feedings.csv", b"\n".join(of))) for of in (rows, [rows[0], rows[2], rows[1]]))
+    >>> fingerprint(book) == fingerprint(turned)
+    True
+    """
+    lines = [
+        _SEPARATOR.join(("Settings", "", key, _cell(one))) for key, one in book.settings.items() if _counts(key, one)
+    ]
+    for sheet in BOOK.sheets:
+        table = book.tables.get(sheet.name)
+        if table is not None and sheet.group in {Group.TYPE_HERE, Group.SETTINGS} and sheet.name != "Settings":
+            lines += _lines(sheet, table)
+    return hashlib.sha256("\n".join(sorted(lines)).encode()).hexdigest()
+
+
+def _counts(key: str, value: object) -> bool:
+    return key != SETTING_OF_RUNS and value is not None
+
+
+def _lines(sheet: Sheet, table: Table) -> Iterator[str]:
+    keys = [column.key for column in sheet.columns if column.role is Role.TYPED]
+    own = next((column.key for column in sheet.columns if column.unique), "")
+    seen: dict[str, int] = {}
+    filled = table.typed[~table.is_blank.to_numpy()]
+    for number, row in zip(filled.index.tolist(), filled[keys].to_dict("records"), strict=True):
+        cells = {key: _cell(_or_raw(table, number, key, row[key])) for key in keys}
+        ref = cells[own] if own and cells[own] else _SEPARATOR.join(cells.values())
+        seen[ref] = seen.get(ref, 0) + 1
+        for key, text in cells.items():
+            if text:
+                yield _SEPARATOR.join((sheet.name, f"{ref} {seen[ref]}", key, text))
+
+
+def _or_raw(table: Table, row: int, key: str, value: object) -> object:
+    """A cell as read, or as it stands where it could not be read."""
+    return table.raw.loc[row, key] if value is None or pd.isna(value) else value  # type: ignore[call-overload]
+
+
+def _cell(value: object) -> str:
+    """A value with its kind, so that a number and the same digits as text are told apart."""
+    if value is None or pd.isna(value):  # type: ignore[call-overload]
+        return ""
+    plain = value.date() if isinstance(value, pd.Timestamp | datetime) else value
+    form = canonical(plain)
+    return f"{type(form).__name__} {canonical_text(form)}" if not isinstance(form, date) else canonical_text(form)
+
+
+def is_closed(book: Book) -> bool:
+    """Whether a book was closed and not opened again."""
+    return bool(book.properties.get(FINGERPRINT))
+
+
+def was_changed(book: Book) -> bool:
+    """Whether a closed book is not any more what it was when it was closed."""
+    return is_closed(book) and book.properties[FINGERPRINT] != fingerprint(book)

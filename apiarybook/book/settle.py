@@ -1,0 +1,105 @@
+"""A book as it was read, brought to the places that it will have once it is rebuilt."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from itertools import count
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from apiarybook.book.measure import measure
+from apiarybook.book.table import CellFault, Table, empty_typed
+from apiarybook.club.blank import REF_LETTERS
+from apiarybook.layout import BOOK
+from apiarybook.layout.model import Group, Kind, Role, Sheet
+
+if TYPE_CHECKING:
+    from apiarybook.book.tables import Book
+
+WORDED = frozenset({Kind.YES_NO, Kind.CHOICE, Kind.DATE, Kind.HEFT})
+"""Kinds of cell that can be read although they do not stand as the book's formulas want them."""
+_NUMBER = re.compile(r"(\d+)$")
+
+
+def settle(book: Book, token: str) -> Book:
+    """Give every row its place in the rebuilt book: layout order of columns, rows under the heading, refs, spare rows.
+
+    Nothing typed changes its meaning. Settling a settled book changes nothing.
+
+    Args:
+        book: a club's book as read.
+        token: what the refs of new ready-made rows begin with.
+
+    Returns:
+        the book with its tables in their places; findings made from it name cells of the rebuilt book.
+    """
+    tables = dict(book.tables)
+    for sheet in BOOK.sheets:
+        if sheet.group in {Group.TYPE_HERE, Group.SETTINGS} and sheet.name != "Settings":
+            tables[sheet.name] = _table(book.tables.get(sheet.name), sheet, book.unit, token)
+    return replace(book, tables=tables)
+
+
+def _table(table: Table | None, sheet: Sheet, unit: str, token: str) -> Table:
+    table = table or _nothing(sheet)
+    index = pd.RangeIndex(sheet.first_row, sheet.first_row + _rows(table), name="row")
+    shift = sheet.first_row - int(table.raw.index[0]) if len(table.raw) else 0
+    raw = _moved(table.raw, shift).reindex(index=index).astype(object)
+    raw = raw.where(raw.notna(), None)
+    typed = _moved(table.typed, shift).reindex(index=index)
+    for column in sheet.columns:
+        if column.key in typed and typed[column.key].dtype == object:
+            typed[column.key] = typed[column.key].where(typed[column.key].notna(), None)
+        if column.kind in WORDED and column.role is Role.TYPED:
+            raw[column.key] = _as_read(raw[column.key], typed[column.key])
+    if "ref" in sheet.by_key:
+        raw["ref"] = typed["ref"] = _refs(raw["ref"], f"{token}-{REF_LETTERS[sheet.name]}")
+    units = measure(unit)
+    unknown = _moved(table.unknown, shift)
+    return Table(
+        sheet=sheet,
+        raw=raw,
+        typed=typed,
+        columns={column.key: number for number, column in enumerate(sheet.columns, 1) if column.key in raw},
+        headings={column.key: units.heading(column) for column in sheet.columns if column.key in raw},
+        unknown=unknown,
+        faults=[CellFault(fault.row + shift, fault.key, fault.fault) for fault in table.faults],
+        name=sheet.name,
+    )
+
+
+def _as_read(raw: pd.Series[str], typed: pd.Series[str]) -> pd.Series[str]:
+    """Dates and choices that were typed in other words, as the book's formulas can read them too."""
+    otherwise = raw.map(lambda one: isinstance(one, (str, bool))) & typed.notna()
+    read = [one.date() if isinstance(one, pd.Timestamp) else one for one in typed]
+    return raw.mask(otherwise, pd.Series(read, raw.index, dtype=object))
+
+
+def _nothing(sheet: Sheet) -> Table:
+    typed = empty_typed(sheet)
+    return Table(sheet, typed.astype(object), typed, {}, {}, pd.DataFrame(index=typed.index), [], sheet.name)
+
+
+def _rows(table: Table) -> int:
+    """All rows up to the last that holds anything, and the sheet's spare rows after it."""
+    used = np.flatnonzero(~table.is_blank.to_numpy())
+    noted = np.flatnonzero(table.unknown.notna().any(axis=1).to_numpy()) if table.unknown.shape[1] else used
+    last = max([-1, *used[-1:], *noted[-1:]]) + 1
+    return int(max(len(table.raw), last + table.sheet.spare))
+
+
+def _moved(frame: pd.DataFrame, shift: int) -> pd.DataFrame:
+    return frame.set_axis(frame.index + shift, axis=0)
+
+
+def _refs(refs: pd.Series[str], stem: str) -> pd.Series[str]:
+    """Give every row without a ref the next one of this book."""
+    taken = [
+        int(found[1]) for ref in refs.dropna() if str(ref).startswith(stem) and (found := _NUMBER.search(str(ref)))
+    ]
+    following = max(taken, default=0) + 1
+    new = (f"{stem}{number}" for number in count(following))
+    return pd.Series([next(new) if ref is None else ref for ref in refs], index=refs.index, dtype=object)

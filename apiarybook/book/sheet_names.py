@@ -1,0 +1,97 @@
+"""Which sheet of a file is which of the layout."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from apiarybook.book.headings import ColumnId, Headings, find_headings
+from apiarybook.layout import BOOK, Column, Group, Role, Sheet
+from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.records import RawBook, RawSheet
+
+PROSE_SHEETS = ("Start here",)
+"""Sheets of ours that are no tables."""
+
+MEMBER_SHEETS = ("Colonies", "Weighings", "Feedings", "Winter rounds", "After winter")
+"""What a member copy has to type into; Colonies stands there in a view."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A sheet of a file that is ours: as it stands, the layout's sheets in it, its headings if it still has them."""
+
+    raw: RawSheet
+    sheets: tuple[Sheet, ...]
+    headings: Headings | None
+    wanted: dict[ColumnId, Column]
+
+
+def our_sheets(raw: RawBook) -> dict[str, Found]:
+    """Find the sheets of ours in a file.
+
+    Args:
+        raw: the file as it stands. Sheets are known by name, the one of a csv file by its headings.
+
+    Returns:
+        By layout name (of the sheet or of the view).
+    """
+    named = dict(_named())
+    if raw.format == "csv":
+        sheet = next(iter(raw.sheets.values()))
+        return _by_headings(sheet, named)
+    names = {_plain(name): name for name in named}
+    found: dict[str, Found] = {}
+    for name, sheet in raw.sheets.items():
+        ours = names.get(_plain(name))
+        if ours and ours not in found:
+            wanted = named[ours]
+            found[ours] = Found(sheet, _sheets(wanted), find_headings(sheet.rows, wanted), wanted)
+    return found
+
+
+def _plain(name: str) -> str:
+    return " ".join(canonical_text(name).casefold().split())
+
+
+def _named() -> Iterator[tuple[str, dict[ColumnId, Column]]]:
+    for sheet in BOOK.sheets:
+        yield sheet.name, {(sheet.name, column.key): column for column in sheet.columns}
+    for view in BOOK.views:
+        yield view.name, {(name, key): BOOK[name][key] for name, keys in view.parts for key in keys}
+
+
+def _sheets(wanted: Mapping[ColumnId, Column]) -> tuple[Sheet, ...]:
+    return tuple(BOOK[name] for name in dict.fromkeys(name for name, _ in wanted))
+
+
+def _by_headings(sheet: RawSheet, named: Mapping[str, dict[ColumnId, Column]]) -> dict[str, Found]:
+    """The sheet of ours that shares most headings with a csv file, of two the one that lacks fewer."""
+    best: tuple[tuple[int, int], str, Found] | None = None
+    for name, wanted in named.items():
+        fills = any(column.role is Role.TYPED for column in wanted.values())
+        headings = find_headings(sheet.rows, wanted) if fills else None
+        if headings is None:
+            continue
+        known = len(headings.columns)
+        if best is None or (known, known - len(wanted)) > best[0]:
+            best = (known, known - len(wanted)), name, Found(sheet, _sheets(wanted), headings, wanted)
+    return {best[1]: best[2]} if best else {}
+
+
+def is_club_book(found: Mapping[str, Found]) -> bool:
+    """Whether a file has a sheet that no member copy has, be it hidden.
+
+    >>> is_club_book({})
+    False
+    """
+    return not found.keys().isdisjoint({"Colonies", "Moves", "Scale loans", "Scale checks", "Decisions"})
+
+
+def expected(found: Mapping[str, Found]) -> list[str]:
+    """Layout names of the sheets that people fill and that a file of this sort should have.
+
+    >>> expected({})[:3]
+    ['Colonies', 'Weighings', 'Feedings']
+    """
+    if not is_club_book(found):
+        return list(MEMBER_SHEETS)
+    return [sheet.name for sheet in BOOK.sheets if sheet.group in (Group.TYPE_HERE, Group.SETTINGS)]

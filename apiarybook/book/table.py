@@ -1,0 +1,198 @@
+"""One sheet of a file made into a table: its rows as they stand, and as values of their columns' kinds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from apiarybook.book.cells import Fault, counted, is_number_text, parser
+from apiarybook.book.units import COUNTED_READINGS, FRAMES_COUNTED
+from apiarybook.layout import Column, Kind, Role, Sheet
+from apiarybook.readers.canonical import canonical
+from apiarybook.readers.limits import column_letters
+
+if TYPE_CHECKING:
+    from apiarybook.book.headings import Headings
+    from apiarybook.readers.records import RawSheet
+
+NEVER_TYPED = frozenset({"ref", "typed_for"})
+"""What does not tell whether somebody typed into a row: it stands there from the start, or says whom it is for."""
+
+
+@dataclass(frozen=True, slots=True)
+class CellFault:
+    """A fault of one cell: the row as a person counts it, and the key of the column."""
+
+    row: int
+    key: str
+    fault: Fault
+
+
+@dataclass
+class Table:
+    """One sheet's rows.
+
+    Attributes:
+        sheet: its declaration.
+        raw: canonical values of the typed and value columns, index `row` (as a person counts), ready-made rows too.
+        typed: the same as float64, datetime64[s] or text; what could not be read is blank.
+        columns: number of each column in the file, by key, counted from 1.
+        headings: heading of each column as it stands, by key.
+        unknown: columns that the layout does not know, under their headings.
+        faults: of single cells.
+        name: name of the sheet as it stands in the file.
+    """
+
+    sheet: Sheet
+    raw: pd.DataFrame
+    typed: pd.DataFrame
+    columns: dict[str, int]
+    headings: dict[str, str]
+    unknown: pd.DataFrame
+    faults: list[CellFault]
+    name: str = ""
+
+    def place(self, row: int, key: str) -> str:
+        """Where a value stands, such as C7; only the row number for a column that the file lacks."""
+        return f"{column_letters(self.columns.get(key, 0))}{row}"
+
+    @property
+    def is_blank(self) -> pd.Series[bool]:
+        """Which rows nobody has typed into."""
+        keys = [column.key for column in self.sheet.typed if column.key not in NEVER_TYPED]
+        return self.raw[keys].isna().all(axis=1)
+
+
+def empty_typed(sheet: Sheet) -> pd.DataFrame:
+    """A typed frame of a sheet without rows.
+
+    >>> from apiarybook.layout import BOOK
+    >>> empty_typed(BOOK["Moves"]).dtypes["date"]
+    dtype('<M8[s]')
+    """
+    index = pd.Index([], name="row", dtype="int64")
+    return pd.DataFrame({column.key: _series(column, [], index) for column in _stored(sheet)}, index=index)
+
+
+def build_table(raw: RawSheet, sheet: Sheet, headings: Headings, unit: str, *, from_csv: bool) -> Table:
+    """Make one sheet of a file into a table.
+
+    Args:
+        raw: the sheet as it stands.
+        sheet: its declaration.
+        headings: its heading row, read.
+        unit: the book's unit, kg or lb.
+        from_csv: whether every value is text, so that text which is a plain number is one.
+    """
+    columns = {key: number for (name, key), number in headings.columns.items() if name == sheet.name}
+    columns = {column.key: columns[column.key] for column in _stored(sheet) if column.key in columns}
+    last = _last_row(raw, {*columns.values(), *headings.unknown, *headings.doubled})
+    grid = raw.rows[headings.row : last] + [[]] * (last - max(len(raw.rows), headings.row))
+    index = pd.RangeIndex(headings.row + 1, headings.row + 1 + len(grid), name="row")
+    values = {
+        column.key: _values(grid, columns.get(column.key), column, from_csv=from_csv) for column in _stored(sheet)
+    }
+    faults = _broken(raw, sheet, columns, headings.row, values)
+    typed = {column.key: _parsed(column, values, unit, faults) for column in _stored(sheet)}
+    order = list(typed)
+    found = sorted(faults.items(), key=lambda one: (one[0][0], columns[one[0][1]], order.index(one[0][1])))
+    return Table(
+        sheet=sheet,
+        raw=pd.DataFrame(values, index=index, dtype=object),
+        typed=pd.DataFrame({key: _series(sheet[key], one, index) for key, one in typed.items()}, index=index),
+        columns=columns,
+        headings={key: headings.as_they_stand[sheet.name, key] for key in columns},
+        unknown=_unknown(grid, headings, index),
+        faults=[CellFault(row + headings.row + 1, key, fault) for (row, key), fault in found],
+        name=raw.name,
+    )
+
+
+def _stored(sheet: Sheet) -> list[Column]:
+    return [column for column in sheet.columns if column.role is not Role.LIVE]
+
+
+def _last_row(raw: RawSheet, columns: set[int]) -> int:
+    """The last row in which a column holds more than the book's own formulas."""
+    places = [row for found in (raw.errors, raw.formulas) for row, column in found if column in columns]
+    typed_to = len(raw.rows)
+    wanted = [number - 1 for number in columns]
+    while typed_to and all(
+        number >= len(raw.rows[typed_to - 1]) or raw.rows[typed_to - 1][number] is None for number in wanted
+    ):
+        typed_to -= 1
+    return max([typed_to, *places])
+
+
+def _values(grid: list[list[object]], number: int | None, column: Column, *, from_csv: bool) -> list[object]:
+    if number is None:
+        return [None] * len(grid)
+    found = [row[number - 1] if number <= len(row) else None for row in grid]
+    plain: list[object] = [None if one is None else canonical(one) for one in found]
+    if from_csv and (column.numeric or column.kind is Kind.HEFT):
+        return [canonical(float(one)) if isinstance(one, str) and is_number_text(one) else one for one in plain]
+    return plain
+
+
+def _broken(
+    raw: RawSheet, sheet: Sheet, columns: dict[str, int], heading_row: int, values: dict[str, list[object]]
+) -> dict[tuple[int, str], Fault]:
+    """Name typed cells that hold an error or a formula; what an error cell shows becomes its raw value."""
+    keys = {number: key for key, number in columns.items() if sheet[key].role is Role.TYPED}
+    faults: dict[tuple[int, str], Fault] = {}
+    for rule, word, found in (("formula-in-input", "formula", raw.formulas), ("error-cell", "error", raw.errors)):
+        for (row, number), text in found.items():
+            at = row - heading_row - 1
+            if at < 0 or number not in keys:
+                continue
+            key = keys[number]
+            if rule == "error-cell":
+                values[key][at] = text
+            faults[at, key] = Fault(rule, values[key][at], {"suggestion": "", word: text})
+    return faults
+
+
+def _parsed(
+    column: Column, values: dict[str, list[object]], unit: str, faults: dict[tuple[int, str], Fault]
+) -> list[object]:
+    """Read one column; its faults join the others, and a cell that has one already stays blank."""
+    read = parser(column, unit)
+    as_count = parser(counted(column), unit) if column.key in COUNTED_READINGS else read
+    ways = values.get("how") if column.key in COUNTED_READINGS else None
+    parsed: list[object] = []
+    for at, one in enumerate(values[column.key]):
+        if one is None or (at, column.key) in faults:
+            parsed.append(None)
+            continue
+        value, fault = (as_count if ways and _is_frames(ways[at]) else read)(one)
+        parsed.append(value)
+        if fault and column.role is Role.TYPED:
+            faults[at, column.key] = fault
+    return parsed
+
+
+def _is_frames(way: object) -> bool:
+    return isinstance(way, str) and " ".join(way.casefold().split()) == FRAMES_COUNTED
+
+
+def _series(column: Column, values: list[object], index: pd.Index[int]) -> pd.Series[float]:
+    if column.numeric:
+        return pd.Series(np.array(values, dtype="float64"), index=index)
+    if column.kind is Kind.DATE:
+        return pd.Series(np.array(values, dtype="datetime64[s]"), index=index)
+    return pd.Series(values, index=index, dtype=object)
+
+
+def _unknown(grid: list[list[object]], headings: Headings, index: pd.Index[int]) -> pd.DataFrame:
+    """What stands in columns that are not ours; of a column without heading or of a doubled one its letters tell."""
+    found: dict[str, list[object]] = {}
+    strange = {**headings.unknown, **{number: headings.as_they_stand[of] for number, of in headings.doubled.items()}}
+    for number, text in sorted(strange.items()):
+        values = [row[number - 1] if number <= len(row) else None for row in grid]
+        if text or any(one is not None for one in values):
+            name = text if text and text not in found and number in headings.unknown else ""
+            found[name or f"{text} (column {column_letters(number)})".strip()] = values
+    return pd.DataFrame(found, index=index, dtype=object)

@@ -1,0 +1,85 @@
+"""The command carry: the book of the next winter."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from apiarybook.cli.findings_text import DONE, HELD
+from apiarybook.cli.json_output import say_json
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+    from apiarybook.club.carry import Carried
+
+
+def carry(path: Path, target: Path, *, winter: int, seed: int | None, as_at: date, as_json: bool) -> int:
+    """Make the next book and say what was taken along.
+
+    Args:
+        path: the club's book.
+        target: where the next one is to stand.
+        winter: the year in which the next winter begins.
+        seed: makes the book's id repeatable.
+        as_at: the day for which to reckon.
+        as_json: for machines.
+
+    Returns:
+        the exit code.
+
+    Raises:
+        CannotRead: it is no club's book.
+        CannotWrite: the winter is not a later one, or something stands there.
+    """
+    from apiarybook.cli.starting import new_id
+    from apiarybook.club.carry import carry_file
+
+    book_id = new_id(seed, path.stem, winter)
+    carried = carry_file(path, target, year=winter, as_at=as_at, book_id=book_id)
+    if as_json:
+        say_json(
+            {
+                "book": str(target),
+                "book_id": book_id,
+                "colonies": list(carried.colonies),
+                "left": list(carried.left),
+                "wants_asked": list(carried.asked),
+                "hands": list(carried.hands),
+                "was_closed": carried.was_closed,
+                "held": carried.held,
+                "skipped": list(carried.skipped),
+            }
+        )
+        return HELD if carried.held else DONE
+    say_carried(carried, target.name, winter)
+    return HELD if carried.held else DONE
+
+
+def say_carried(carried: Carried, name: str, winter: int) -> None:
+    """Print what was taken along and what is to be decided.
+
+    Args:
+        carried: the next book.
+        name: its file's name.
+        winter: the year in which the next winter begins.
+    """
+    click.echo(f"{name} is ready for winter {winter}/{(winter + 1) % 100:02d}.")
+    if not carried.was_closed:
+        click.echo("  The year before is not closed; what is still written there will not come along.")
+    if carried.skipped:
+        winters = f"winter{'s' if len(carried.skipped) > 1 else ''} {', '.join(carried.skipped)}"
+        click.echo(f"  Left out between the two books: {winters}; make sure that no book is missing.")
+    if carried.held:
+        rows = "1 row is" if carried.held == 1 else f"{carried.held} rows are"
+        click.echo(f"  {rows} held in the old book and did not count; better mend and check it, and carry again.")
+    left = f"; left behind: {', '.join(carried.left)}" if carried.left else ""
+    many = "1 colony goes" if len(carried.colonies) == 1 else f"{len(carried.colonies)} colonies go"
+    click.echo(f"  {many} on{left}.")
+    click.echo("  Taken along: lists, own tares, stand factors, each scale's last check, loans that are still out.")
+    if carried.hands:
+        click.echo(f"  Hands go on where they left off: {', '.join(carried.hands)}.")
+    if carried.asked:
+        click.echo(f"  Decide on the sheet Decisions about the want of {', '.join(carried.asked)}.")

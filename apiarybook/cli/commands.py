@@ -1,0 +1,288 @@
+"""The commands: one thin function each, that reads its words, calls the package and says what came of it."""
+
+from __future__ import annotations
+
+import errno
+import os
+import sys
+from datetime import date, datetime
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from apiarybook import __version__
+from apiarybook.cli.findings_text import DONE
+from apiarybook.errors import ApiarybookError, CannotRead, in_words
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+FAILED = 2
+REGIONS = (
+    "british-isles",
+    "central-europe",
+    "france-south-europe",
+    "scandinavia",
+    "north-america-north",
+    "north-america-south",
+)
+UNIT_OF_REGION = {"north-america-north": "lb", "north-america-south": "lb"}
+
+
+class Day(click.ParamType[date]):
+    """A date typed as 2026-09-25."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        """Read the date, or say in one sentence how to type it."""
+        if isinstance(value, date):
+            return value
+        try:
+            return date.fromisoformat(str(value))
+        except ValueError:
+            self.fail(f"{value!r} is no date; type it like 2026-09-25", param, ctx)
+
+
+def common(command: Callable[..., int]) -> Callable[..., None]:
+    """Give a command --json and --as-at, and turn our errors into one sentence and exit code 2."""
+
+    @click.option("--as-at", type=Day(), default=None, help="Reckon for this day instead of today, like 2026-09-25.")
+    @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, for machines.")
+    @wraps(command)
+    def run(as_at: date | None, **given: Any) -> None:
+        try:
+            code = command(as_at=as_at or datetime.now().astimezone().date(), **given)
+        except ApiarybookError as error:
+            click.echo(str(error), err=True)
+            code = FAILED
+        sys.exit(code)
+
+    return run
+
+
+class Commands(click.Group):
+    """The commands, which answer what they cannot understand in one sentence."""
+
+    def main(self, *args: Any, **extra: Any) -> Any:
+        """Run one command; words that cannot be understood end with 2."""
+        extra["standalone_mode"] = False
+        try:
+            code = super().main(*args, **extra)
+        except click.ClickException as fault:
+            said = fault.format_message().rstrip(".")
+            said = said if said.endswith("?") else f"{said}."
+            where = fault.ctx.command_path if isinstance(fault, click.UsageError) and fault.ctx else "apiarybook"
+            click.echo(f"{said} How the command is written: {where} --help", err=True)
+            code = FAILED
+        except OSError as fault:
+            code = _cut_off(fault)
+        except click.Abort:
+            click.echo("Stopped; nothing more was done.", err=True)
+            code = FAILED
+        sys.exit(code if isinstance(code, int) else DONE)
+
+
+def _cut_off(fault: OSError) -> int:
+    """The computer refuses something that no command foresaw, mostly to take what is said: its reader has gone away."""
+    sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 the last flush needs some place to go
+    if fault.errno != errno.EPIPE:
+        where = f"{fault.filename}: " if fault.filename else ""
+        click.echo(f"{where}the command was cut off: {in_words(fault)}.", err=True)
+    return FAILED
+
+
+@click.group(cls=Commands, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="apiarybook")
+@click.pass_context
+def main(context: click.Context) -> None:
+    """Bring every colony of a club into winter with enough stores.
+
+    Without a command it asks in plain words what to do.
+    """
+    if context.invoked_subcommand is None:
+        from apiarybook.cli.questions import ask
+
+        context.exit(ask(main, datetime.now().astimezone().date()))
+
+
+@main.command()
+@click.option("--into", type=click.Path(path_type=Path), default=Path("apiarybook-demo"), help="Folder for the demo.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, for machines.")
+def demo(into: Path, *, as_json: bool) -> None:
+    """Show an invented club's season, from blank book to result."""
+    from apiarybook.demo.whole_year import demo as run
+
+    try:
+        code = run(into, as_json=as_json)
+    except ApiarybookError as error:
+        click.echo(str(error), err=True)
+        code = FAILED
+    sys.exit(code)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.option("--club", required=True, help="The club's name.")
+@click.option("--winter", required=True, type=int, help="The year in which the winter begins: 2026 for 2026/27.")
+@click.option("--region", required=True, help=f"One of: {', '.join(REGIONS)}.")
+@click.option(
+    "--unit", type=click.Choice(["kg", "lb"]), default=None, help="Unit of all masses; as usual in the region."
+)
+@click.option("--seed", type=int, default=None, help="Makes the book's id repeatable; only for trials.")
+@common
+def start(
+    club_book: Path,
+    club: str,
+    winter: int,
+    region: str,
+    unit: str | None,
+    seed: int | None,
+    *,
+    as_at: date,
+    as_json: bool,
+) -> int:
+    """Make a club's new book, and a launcher beside it to double-click."""
+    from apiarybook.cli.starting import start as run
+
+    return run(
+        club_book,
+        club=club,
+        winter=winter,
+        region=region,
+        unit=unit or UNIT_OF_REGION.get(region, "kg"),
+        seed=seed,
+        as_at=as_at,
+        as_json=as_json,
+    )
+
+
+@main.command()
+@click.argument("books", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--why", default=None, metavar="SHEET!CELL", help="Say why this cell of a club's book says what it says.")
+@common
+def check(books: tuple[Path, ...], why: str | None, *, as_at: date, as_json: bool) -> int:
+    """Say what is wrong or doubtful in books; exit code 1 if any row is held."""
+    if why is not None:
+        if len(books) > 1:
+            raise CannotRead("--why looks into one book; name the club's book alone.")
+        from apiarybook.cli.collating import say_trail
+
+        return say_trail(books[0], why, as_json=as_json)
+    from apiarybook.cli.checking import check as run
+
+    return run(books, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("book", type=click.Path(path_type=Path))
+@common
+def reckon(book: Path, *, as_at: date, as_json: bool) -> int:
+    """Reckon all result sheets of a book in place."""
+    from apiarybook.cli.reckoning import reckon as run
+
+    return run(book, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.option("--into", required=True, type=click.Path(path_type=Path), help="Folder for the copies.")
+@click.option("--member", "members", multiple=True, help="Code of a member; may be given again. All if left out.")
+@click.option("--seed", type=int, default=None, help="Makes the book's id repeatable; only for trials.")
+@common
+def handout(
+    club_book: Path, into: Path, members: tuple[str, ...], seed: int | None, *, as_at: date, as_json: bool
+) -> int:
+    """Hand out one member copy for each member of a club's book."""
+    from apiarybook.cli.handing_out import handout as run
+
+    return run(club_book, into, members, seed=seed, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.argument("returns", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--dry-run", is_flag=True, help="Show what would change and write nothing.")
+@click.option("--notes", "notes_into", type=click.Path(path_type=Path), default=None, help="Folder for the notes.")
+@common
+def collate(
+    club_book: Path,
+    returns: tuple[Path, ...],
+    notes_into: Path | None,
+    *,
+    dry_run: bool,
+    as_at: date,
+    as_json: bool,
+) -> int:
+    """Gather members' returns into the club's book, and write a reply note for each member."""
+    from apiarybook.cli.collating import collate as run
+
+    return run(club_book, returns, dry_run=dry_run, notes_into=notes_into, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.option("--into", required=True, type=click.Path(path_type=Path), help="Folder for the cards.")
+@click.option(
+    "--paper", type=click.Choice(["A4", "Letter"]), default=None, help="A4 for a book in kg, Letter for one in lb."
+)
+@common
+def cards(club_book: Path, into: Path, paper: str | None, *, as_at: date, as_json: bool) -> int:
+    """Make the target card, the weigh-day sheet and the practice sheet, to print."""
+    from apiarybook.cli.cards import cards as run
+
+    return run(club_book, into, paper, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.option("--page", type=click.Path(path_type=Path), default=None, help="Write the same as a page with a chart.")
+@click.option(
+    "--within",
+    type=click.FloatRange(min=0, min_open=True),
+    default=None,
+    help="Name the fewest colonies to weigh until the feed of all together is known so closely, in the book's unit.",
+)
+@common
+def hefting(club_book: Path, page: Path | None, within: float | None, *, as_at: date, as_json: bool) -> int:
+    """Say how good each hand is, whom to let heft alone, and which colonies to weigh next."""
+    from apiarybook.cli.hefting import hefting as run
+
+    return run(club_book, page=page, within=within, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.option("--report", required=True, type=click.Path(path_type=Path), help="Folder for the report.")
+@common
+def yearend(club_book: Path, report: Path, *, as_at: date, as_json: bool) -> int:
+    """Check a whole year, close it, and report what it taught; exit code 1 if something stands in the way."""
+    from apiarybook.cli.yearend import yearend as run
+
+    return run(club_book, report, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.argument("next_book", type=click.Path(path_type=Path))
+@click.option("--winter", required=True, type=int, help="The year in which the next winter begins: 2027 for 2027/28.")
+@click.option("--seed", type=int, default=None, help="Makes the book's id repeatable; only for trials.")
+@common
+def carry(club_book: Path, next_book: Path, winter: int, seed: int | None, *, as_at: date, as_json: bool) -> int:
+    """Make the next winter's book: lists, tares, scales, hands and what was learnt; events stay behind."""
+    from apiarybook.cli.carrying import carry as run
+
+    return run(club_book, next_book, winter=winter, seed=seed, as_at=as_at, as_json=as_json)
+
+
+@main.command()
+@click.argument("club_book", type=click.Path(path_type=Path))
+@click.option("--into", required=True, type=click.Path(path_type=Path), help="New folder for the package.")
+@common
+def share(club_book: Path, into: Path, *, as_at: date, as_json: bool) -> int:
+    """Make a Data Package of the club's rows without names, places and remarks, for others to learn from."""
+    from apiarybook.cli.sharing import share as run
+
+    return run(club_book, into, as_at=as_at, as_json=as_json)

@@ -1,0 +1,177 @@
+"""Without a command: a few plain questions, answered by number, with the keyboard alone or piped."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from datetime import date
+
+MEMORY = "club book.txt"
+"""Text file beside the launcher that holds the path of the club's book."""
+FOLDER = "APIARYBOOK_FOLDER"
+FAILED = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One thing to choose: the words of the question, and the command that does it."""
+
+    text: str
+    command: str
+    opens: bool = False
+
+
+JOBS = (
+    Job("Check the book: what is wrong or doubtful in it", "check"),
+    Job("Reckon the book: bring all result sheets up to date", "reckon", opens=True),
+    Job("Make a new book for a club", "start", opens=True),
+    Job("Look at an invented club's season first", "demo"),
+    Job("Hand out a copy of the book to each member", "handout"),
+    Job("Gather what members have sent back", "collate", opens=True),
+    Job("Print target card, weigh-day sheet and practice sheet", "cards"),
+    Job("Share the club's weights without names, for others to learn from", "share"),
+    Job("See how good each hand is at hefting, and what to weigh next", "hefting"),
+    Job("Close the year after the winter, and report what it taught", "yearend", opens=True),
+    Job("Make the book for the next winter", "carry"),
+)
+FOLDERS = {
+    "handout": ("Folder for the copies", "copies", ("--into",)),
+    "cards": ("Folder for the cards", "cards", ("--into",)),
+    "yearend": ("Folder for the report", "report", ("--report",)),
+    "share": ("Folder for the package", "to share", ("--into",)),
+    "collate": ("Folder, file or saved message with what came", "returns", ()),
+}
+"""What else is asked: the question, the usual folder beside the book, and the option that takes it."""
+
+
+def ask(main: click.Group, today: date) -> int:
+    """Ask what to do, do it, and open the result.
+
+    Args:
+        main: the commands.
+        today: the day of asking.
+
+    Returns:
+        the exit code of what was done; 0 if nothing was.
+    """
+    click.echo("What would you like to do? Type a number and press Enter; nothing but Enter ends.")
+    for number, job in enumerate(JOBS, 1):
+        click.echo(f"  {number}  {job.text}")
+    answer = _line("Number")
+    if not answer:
+        return 0
+    if not answer.isdecimal() or not 1 <= int(answer) <= len(JOBS):
+        click.echo(f"{answer!r} is none of the numbers 1 to {len(JOBS)}; nothing was done.", err=True)
+        return FAILED
+    job = JOBS[int(answer) - 1]
+    words = _words(job, today)
+    if words is None:
+        click.echo("Nothing was done.")
+        return 0
+    code = _run(main, words)
+    if job.opens and code != FAILED:
+        show_file(Path(words[1]))
+    return code
+
+
+def _line(question: str, otherwise: str = "") -> str:
+    shown = f"{question} [{otherwise}]: " if otherwise else f"{question}: "
+    click.echo(shown, nl=False)
+    line = sys.stdin.readline()
+    if not sys.stdin.isatty():
+        click.echo(line.rstrip("\n"))
+    return line.strip() or (otherwise if line else "")
+
+
+def _words(job: Job, today: date) -> list[str] | None:
+    if job.command == "demo":
+        return ["demo"]
+    if job.command == "start":
+        return _new_book(today)
+    book = remembered() or Path()
+    answer = _line("Which book", str(book) if book.name else "")
+    if not answer:
+        return None
+    remember(Path(answer))
+    if job.command == "carry":
+        return _next_book(Path(answer), today)
+    folder = FOLDERS.get(job.command)
+    if folder is None:
+        return [job.command, answer]
+    question, usual, option = folder
+    return [job.command, answer, *option, _line(question, str(Path(answer).with_name(usual)))]
+
+
+def _next_book(book: Path, today: date) -> list[str]:
+    year = _line("Year in which the next winter begins", str(today.year))
+    stem = re.sub(r"\s*\d{4}$", "", book.stem)
+    name = _line("File name of the next book", str(book.with_name(f"{stem} {year}.xlsx")))
+    return ["carry", str(book), name, "--winter", year]
+
+
+def _new_book(today: date) -> list[str] | None:
+    from apiarybook.cli.commands import REGIONS
+
+    club = _line("Name of the club")
+    if not club:
+        return None
+    year = _line("Year in which the winter begins", str(today.year))
+    for number, region in enumerate(REGIONS, 1):
+        click.echo(f"  {number}  {region}")
+    answer = _line("Number of your region", "1")
+    if not answer.isdecimal() or not 1 <= int(answer) <= len(REGIONS):
+        return None
+    path = Path(_line("File name of the book", f"{club} {year}.xlsx"))
+    remember(path)
+    return ["start", str(path), "--club", club, "--winter", year, "--region", REGIONS[int(answer) - 1]]
+
+
+def _run(main: click.Group, words: list[str]) -> int:
+    try:
+        main.main(words, prog_name="apiarybook", standalone_mode=True)
+    except SystemExit as ending:
+        return int(ending.code or 0) if not isinstance(ending.code, str) else FAILED
+    return 0
+
+
+def _memory() -> Path:
+    return Path(os.environ.get(FOLDER) or Path.cwd()) / MEMORY
+
+
+def remembered() -> Path | None:
+    """The club's book of the last time, if it still stands where it stood."""
+    try:
+        path = Path(_memory().read_text(encoding="utf-8").strip())
+    except (OSError, UnicodeDecodeError):
+        return None
+    return path if path.is_file() else None
+
+
+def remember(book: Path) -> None:
+    """Write down which book is the club's, beside the launcher; a folder that cannot be written is no harm."""
+    try:
+        _memory().write_text(f"{book.resolve()}\n", encoding="utf-8")
+    except OSError:
+        return
+
+
+def show_file(path: Path) -> None:
+    """Open a file in the program that the machine uses for it, where a person sits at the screen."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty() and path.is_file()):
+        return
+    if sys.platform == "win32":
+        os.startfile(path)  # noqa: S606 the person's own file in the person's own program
+        return
+    opener = shutil.which("open" if sys.platform == "darwin" else "xdg-open")
+    if opener:
+        subprocess.Popen([opener, str(path)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)  # noqa: S603

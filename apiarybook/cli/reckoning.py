@@ -1,0 +1,107 @@
+"""The command reckon: a book's result sheets made anew, and how the colonies stand."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from apiarybook.cli.findings_text import exit_code, say_counts, say_findings
+from apiarybook.cli.json_output import findings_json, say_json, standing_json
+from apiarybook.cli.rounds import rounds_json, say_rounds
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+    import pandas as pd
+
+    from apiarybook.club.reckoned import Reckoned
+
+VERDICTS = (
+    ("feed now", "to feed now"),
+    ("feed", "to feed"),
+    ("comb full", "with comb full: add a box, or plan fondant"),
+    ("fondant later", "to give fondant later"),
+    ("weigh", "to weigh: the evidence is too coarse"),
+    ("enough", "with enough"),
+    ("lasts to", "that last for now"),
+    ("out of season", "out of season: nothing is said of stores before August or after the flow"),
+    ("not reckoned", "not reckoned: apiary, winter profile or hive type is missing"),
+)
+EXAMPLES = 12
+
+
+def reckon(path: Path, *, as_at: date, as_json: bool) -> int:
+    """Reckon a book in place and say how the colonies stand.
+
+    Args:
+        path: the book.
+        as_at: the day for which to reckon.
+        as_json: for machines.
+
+    Returns:
+        1 if any row is held, else 0.
+
+    Raises:
+        CannotRead: it is no club's book.
+        CannotWrite: it cannot be replaced.
+    """
+    from apiarybook.club.reckoned import reckon_file
+
+    reckoned, target, lost = reckon_file(path, as_at)
+    if as_json:
+        say_json(
+            {
+                "standing": standing_json(reckoned.season),
+                "round_list": rounds_json(reckoned.season),
+                "findings": findings_json(reckoned.checked.findings),
+                "counts": reckoned.checked.counts,
+            }
+        )
+        return exit_code(reckoned.checked.findings)
+    say_findings(reckoned.checked.findings)
+    say_counts(reckoned.checked.counts)
+    say_standing(reckoned)
+    say_rounds(reckoned.season)
+    for sentence in lost:
+        click.echo(sentence)
+    beside = "" if target == path else f" The old book {path.name} was left as it is."
+    click.echo(f"\nReckoned as at {as_at}: {target.name} is up to date; read the sheet Standing.{beside}")
+    return exit_code(reckoned.checked.findings)
+
+
+def say_standing(reckoned: Reckoned) -> None:
+    """Print how many colonies stand how, and which.
+
+    Args:
+        reckoned: the reckoned book.
+    """
+    standing = reckoned.season.standing
+    click.echo("")
+    click.echo(click.style("Colonies", bold=True))
+    left = standing[standing["verdict"] != ""]
+    for word, text in VERDICTS:
+        of = left[left["verdict"].str.startswith(word)]
+        left = left.drop(of.index)
+        if len(of):
+            click.echo(f"  {len(of)} {text}: {_names(of)}")
+    order = reckoned.season.feed_order.sum(numeric_only=True)
+    unit, kg = reckoned.book.unit, _kg(reckoned)
+    liquid, solid = order["liquid"] / kg, order["solid"] / kg
+    click.echo(f"  Feed to order: {liquid:.0f} {unit} of liquid feed and {solid:.0f} {unit} of fondant.")
+    if not (reckoned.season.standing["known"] == 1).any():
+        foretold, more = order["forecast"] / kg, reckoned.season.order_margin / kg
+        click.echo(f"  Foretold before any weighing: {foretold:.0f} {unit} of liquid feed; {more:.0f} more to be sure.")
+
+
+def _names(of: pd.DataFrame) -> str:
+    names = [str(name) for name in of["colony"]]
+    more = f" and {len(names) - EXAMPLES} more" if len(names) > EXAMPLES else ""
+    return ", ".join(names[:EXAMPLES]) + more
+
+
+def _kg(reckoned: Reckoned) -> float:
+    from apiarybook.book.measure import measure
+
+    return measure(reckoned.book.unit).kg

@@ -1,0 +1,1 @@
+"""One club's book: made, reckoned, closed, carried over."""

@@ -1,0 +1,375 @@
+"""The package for Python programs: read a book, check it, reckon it; frames in and out, files only at the ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
+from apiarybook.book.headings import plain_heading
+from apiarybook.book.memory import raw_book
+from apiarybook.book.settle import settle
+from apiarybook.book.tables import read_book
+from apiarybook.book.units import earlier, si
+from apiarybook.checks.loop import Checked, Held, check_book
+from apiarybook.club.blank import new_settings, new_tables
+from apiarybook.club.wants import open_wants, with_wants
+from apiarybook.errors import CannotRead
+from apiarybook.layout import BOOK, LAYOUT_VERSION
+from apiarybook.layout.model import Group
+from apiarybook.layout.schemas import gate
+from apiarybook.layout.settings import FIRST_WINTER, LAST_WINTER
+from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.raw import read_raw
+from apiarybook.reckon.core.winter import serial
+from apiarybook.reckon.season import Season, reckon_season
+from apiarybook.writers.content import Content, Kept
+from apiarybook.writers.safe_replace import locked, put_in_place
+from apiarybook.writers.user_additions import kept
+from apiarybook.writers.workbook import write_book
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+    from apiarybook.book.tables import Book
+    from apiarybook.checks.finding import Finding
+    from apiarybook.club.closing import Year
+    from apiarybook.readers.records import RawBook
+
+__all__ = [
+    "Reckoned",
+    "check_book",
+    "close_year",
+    "look_at_file",
+    "new_book",
+    "read_book",
+    "reckon_book",
+    "reckon_file",
+    "start_file",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Reckoned:
+    """A book checked and reckoned.
+
+    Attributes:
+        book: the book with every row in its place in the rebuilt book.
+        checked: findings, held rows and counts.
+        season: what was reckoned, in kg and days.
+        content: everything that stands in the rebuilt book.
+    """
+
+    book: Book
+    checked: Checked
+    season: Season
+    content: Content
+
+
+def reckon_book(book: Book, as_at: date, added: Kept | None = None) -> Reckoned:
+    """Check a book and reckon all of it.
+
+    Args:
+        book: a club's book as `read_book` gave it.
+        as_at: the day for which to reckon.
+        added: what people added to the book and a rebuild must keep.
+
+    Returns:
+        the reckoned book.
+
+    Raises:
+        CannotRead: the book does not say which winter it is for.
+        ProgramFault: an accepted row is outside the layout's own bounds.
+    """
+    require_winter(book)
+    about, book = about_book(book), with_wants(book, as_at)
+    return reckon_settled(settle(book, about["copy id"]), about, as_at, added)
+
+
+def require_winter(book: Book) -> None:
+    """Refuse a book that does not say which winter it is for.
+
+    Args:
+        book: a club's book as `read_book` gave it.
+
+    Raises:
+        CannotRead: the winter is blank, no year, or its sheet is missing.
+    """
+    if book.settings.get("winter") is not None:
+        return
+    if "Settings" not in book.tables:
+        raise CannotRead(f"{book.name}: the sheet Settings is missing; take the last backup that has all sheets.")
+    raw = book.tables["Settings"].raw
+    typed = [canonical_text(one) for one in raw.loc[raw["setting"].map(plain_heading) == "winter", "value"]]
+    said = f"{typed[0]!r}, which is no year from {FIRST_WINTER} to {LAST_WINTER}" if any(typed) else "blank"
+    raise CannotRead(
+        f"{book.name}, sheet Settings: the setting winter is {said}; type the year in which the winter begins, such as "
+        "2026."
+    )
+
+
+def close_year(book: Book, as_at: date) -> Year:
+    """Check and reckon a whole year, and close it if nothing stands in the way.
+
+    Args:
+        book: a club's book as `read_book` gave it.
+        as_at: the day for which to reckon.
+
+    Returns:
+        what the winter taught, why the year is not closed (if it is not), and the book to be written.
+
+    Raises:
+        CannotRead: the book does not say which winter it is for.
+        ProgramFault: an accepted row is outside the layout's own bounds.
+    """
+    from apiarybook.club.closing import close
+
+    return close(reckon_book(book, as_at))
+
+
+def reckon_settled(
+    book: Book, about: dict[str, str], as_at: date, added: Kept | None = None, also_held: Held | None = None
+) -> Reckoned:
+    """Check and reckon a book whose rows stand in their places already.
+
+    Args:
+        book: a club's book as `settle` gave it, or a member's share of one.
+        about: what its sheet About says.
+        as_at: the day for which to reckon.
+        added: what people added to the book and a rebuild must keep.
+        also_held: by sheet and row why rows are held that the checks alone would let pass.
+
+    Returns:
+        the reckoned book.
+
+    Raises:
+        ProgramFault: an accepted row is outside the layout's own bounds.
+    """
+    settled = replace(book, settings=book.settings | {"as_at": as_at})
+    checked = check_book(settled, as_at, also_held)
+    frames = frames_of(settled, checked)
+    gate(_accepted(settled, frames))
+    season = reckon_season(frames | earlier(book), settled.settings, serial(as_at))
+    content = Content(
+        settings=settled.settings,
+        typed={name: table.raw for name, table in settled.tables.items() if name in _TYPED_SHEETS},
+        told=_told(checked, book),
+        season=season,
+        held=checked.held,
+        about=about,
+        as_at=as_at,
+        kept=added or Kept(),
+    )
+    return Reckoned(settled, checked, season, content)
+
+
+_TYPED_SHEETS = frozenset(
+    sheet.name for sheet in BOOK.sheets if sheet.group in {Group.TYPE_HERE, Group.SETTINGS} and sheet.name != "Settings"
+)
+
+
+def frames_of(settled: Book, checked: Checked) -> dict[str, pd.DataFrame]:
+    """The sheets of a settled book as `reckon_season` takes them: in SI, with the reason why a row is held."""
+    return {name: _with_reasons(frame, checked.held.get(name, {})) for name, frame in si(settled, {}).items()}
+
+
+def _with_reasons(frame: pd.DataFrame, reasons: dict[int, str]) -> pd.DataFrame:
+    return frame.assign(held=[reasons.get(int(row), "") for row in frame.index])
+
+
+def _accepted(book: Book, frames: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
+    found = {}
+    for name, frame in frames.items():
+        used = (frame["held"] == "").to_numpy() & ~book.tables[name].is_blank.to_numpy()
+        rows = frame.drop(columns="held")[used]
+        found[name] = rows.set_axis([f"{book.name}|{name}|{row}" for row in rows.index], axis=0)
+    return found
+
+
+def findings_frame(findings: list[Finding]) -> pd.DataFrame:
+    """Findings as the sheet Findings lists them."""
+    keys = [column.key for column in BOOK["Findings"].columns]
+    rows = [{key: getattr(finding, key) for key in keys} for finding in findings]
+    return pd.DataFrame(rows, columns=keys, dtype=object)
+
+
+def _told(checked: Checked, book: Book) -> dict[str, pd.DataFrame]:
+    told = {"Findings": findings_frame(checked.findings)}
+    told |= {name: table.raw for name, table in book.kept.items() if name != "Findings"}
+    if "Decisions" in book.tables:
+        wants = open_wants(book.tables["Decisions"].raw)
+        told |= {"Decisions": wants} if len(wants) else {}
+    return told
+
+
+def about_book(book: Book) -> dict[str, str]:
+    """What the sheet About says of a book: its id, layout, copy, winter; of a closed one when, and its fingerprint."""
+    winter = int(float(str(book.settings["winter"])))
+    return {
+        "book id": book.properties.get("book id", ""),
+        "layout version": LAYOUT_VERSION,
+        "copy id": book.properties.get("copy id") or f"club{winter % 100:02d}",
+        "winter": f"{winter}/{(winter + 1) % 100:02d}",
+    } | {key: book.properties[key] for key in (CLOSED, FINGERPRINT, CARRIED) if book.properties.get(key)}
+
+
+def new_book(club: str, winter: int, region: str, unit: str, as_at: date, book_id: str = "") -> Reckoned:
+    """A club's new book, blank but for the lists of its region.
+
+    Args:
+        club: the club's name; empty for a template.
+        winter: the year in which the winter begins.
+        region: one of the handbook's regions.
+        unit: kg or lb.
+        as_at: the day for which to reckon.
+        book_id: what tells this book from others; empty for a template.
+
+    Returns:
+        the reckoned book.
+    """
+    settings = new_settings(club, winter, region, unit)
+    token = f"club{winter % 100:02d}"
+    tables = new_tables(region, unit, token)
+    raw = raw_book(tables, settings, {"book id": book_id, "copy id": token})
+    return reckon_book(read_book(raw), as_at)
+
+
+def start_file(path: Path, *, club: str, winter: int, region: str, unit: str, as_at: date, book_id: str) -> Reckoned:
+    """Make a club's book where none stands yet.
+
+    Args:
+        path: where the book is to stand.
+        club: the club's name.
+        winter: the year in which the winter begins.
+        region: one of the handbook's regions.
+        unit: kg or lb.
+        as_at: the day for which to reckon.
+        book_id: what tells this book from others.
+
+    Returns:
+        the reckoned book.
+
+    Raises:
+        CannotWrite: a file stands there already, or the folder cannot be written.
+    """
+    reckoned = new_book(club, winter, region, unit, as_at, book_id)
+    with locked(path):
+        put_in_place(path, write_book(reckoned.content), seen_sha256=None, stamp=as_at.isoformat())
+    return reckoned
+
+
+def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...]]:
+    """Reckon a club's book in place.
+
+    Args:
+        path: the book.
+        as_at: the day for which to reckon.
+
+    Returns:
+        the reckoned book; where the new one stands: in place of the old, or beside it where something that people
+        added could not be carried over; and a sentence for each of these things.
+
+    Raises:
+        CannotRead: it is no club's book.
+        CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
+    """
+    with locked(path):
+        reckoned, lost = reckon_path(path, as_at)
+        target = replace_book(path, reckoned, lost)
+    return reckoned, target, lost
+
+
+def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+    """Reckon a club's book from its claims and decisions where it has any, else as it stands; write nothing.
+
+    Args:
+        path: the book.
+        as_at: the day for which to reckon.
+
+    Returns:
+        the reckoned book, and a sentence for each thing that people added and cannot be carried over.
+
+    Raises:
+        CannotRead: it is no club's book.
+    """
+    raw, book = _of_club(path)
+    return _gathered(path, as_at) if _has_claims(book) else _as_typed(path, raw, book, as_at)
+
+
+def replace_book(path: Path, reckoned: Reckoned, lost: tuple[str, ...]) -> Path:
+    """Put a reckoned book in the place of the one that it was read from, or beside it where something would be lost.
+
+    To be called inside `locked`.
+
+    Args:
+        path: the book that was read.
+        reckoned: what takes its place.
+        lost: what cannot be carried over.
+
+    Returns:
+        where it stands now.
+
+    Raises:
+        CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
+    """
+    as_at = reckoned.content.as_at
+    target = path if not lost and reckoned.book.format == "xlsx" else beside(path, as_at)
+    seen = reckoned.book.sha256 if target == path else None
+    put_in_place(target, write_book(reckoned.content), seen_sha256=seen, stamp=as_at.isoformat())
+    return target
+
+
+def look_at_file(path: Path, as_at: date) -> Reckoned:
+    """Reckon a club's book and write nothing.
+
+    Args:
+        path: the book.
+        as_at: the day for which to reckon.
+
+    Returns:
+        the reckoned book.
+
+    Raises:
+        CannotRead: it is no club's book.
+    """
+    _, book = _of_club(path)
+    return _gathered(path, as_at)[0] if _has_claims(book) else reckon_book(book, as_at)
+
+
+def _of_club(path: Path) -> tuple[RawBook, Book]:
+    from apiarybook.gather.club_book import refuse_member_copy
+
+    raw = read_raw(path)
+    book = read_book(raw)
+    refuse_member_copy(book)
+    return raw, book
+
+
+def _has_claims(book: Book) -> bool:
+    return "Claims" in book.kept and bool(book.kept["Claims"].raw["row"].notna().any())
+
+
+def _as_typed(path: Path, raw: RawBook, book: Book, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+    added, lost = kept(raw, path.read_bytes(), book)
+    return reckon_book(book, as_at, added), lost
+
+
+def _gathered(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+    """A book into which returns were gathered follows from its claims and decisions, not from its data sheets alone."""
+    from apiarybook.gather.club_book import read_club, rebuild
+
+    club = read_club(path, as_at)
+    return rebuild(club, club.claims, club.decisions, as_at).reckoned, club.lost
+
+
+def beside(path: Path, as_at: date) -> Path:
+    """A name for the rebuilt book beside the old one, under which nothing stands yet."""
+    for number in range(1, 1000):
+        tail = "" if number == 1 else f" {number}"
+        target = path.with_name(f"{path.stem} reckoned {as_at.isoformat()}{tail}.xlsx")
+        if not target.exists():
+            return target
+    raise CannotRead(f"{path.name}: a thousand reckoned copies stand beside it already; move some of them away.")

@@ -1,0 +1,240 @@
+"""The command demo: an invented club's year, from the blank book to what every colony needs and what it taught."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import textwrap
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from apiarybook.cli.findings_text import DONE, say_counts, say_findings
+from apiarybook.cli.json_output import findings_json, say_json, standing_json
+from apiarybook.cli.reckoning import say_standing
+from apiarybook.cli.yearend import as_object
+from apiarybook.handbook.cautions import CAUTIONS
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable
+    from pathlib import Path
+
+    import pandas as pd
+
+    from apiarybook.club.carry import Carried
+    from apiarybook.club.closing import Year
+    from apiarybook.club.reckoned import Reckoned
+    from apiarybook.demo.club import Row, Rows
+    from apiarybook.readers.records import RawBook, RawSheet
+
+BOOK = "Alder Vale 2026.xlsx"
+TEXT = "what-it-says.txt"
+WIDTH = 100
+TOLD_FROM = 0.05
+"""Kilograms that a rounding to one decimal shows."""
+
+
+def demo(into: Path, *, as_json: bool) -> int:
+    """Make the invented club's book, mend and reckon it, and say step by step what was done.
+
+    Args:
+        into: folder for the book and the text; made if it is not there.
+        as_json: for machines.
+
+    Returns:
+        the exit code.
+
+    Raises:
+        CannotWrite: the demo's book stands there already, or the folder cannot be written.
+    """
+    from apiarybook.demo.year import keep_year, tell_year
+
+    first, mended, year, carried = seasons()
+    said = io.StringIO()
+    with contextlib.redirect_stdout(said):
+        tell(first, mended)
+        tell_year(year, carried)
+        _say_care()
+    keep(into, mended, said.getvalue())
+    keep_year(into, year, carried)
+    if as_json:
+        say_json(
+            {
+                "book": str(into / BOOK),
+                "text": str(into / TEXT),
+                "findings": findings_json(first.checked.findings),
+                "counts": first.checked.counts,
+                "standing": standing_json(mended.season),
+                "year": as_object(year),
+            }
+        )
+        return DONE
+    click.echo(said.getvalue(), nl=False)
+    click.echo(f"\nThe books and the report are in {into}, and these words stand in {into / TEXT}.")
+    return DONE
+
+
+def seasons() -> tuple[Reckoned, Reckoned, Year, Carried]:
+    """The club's book with its slips and once they are mended; its year closed, and the next winter's book."""
+    from apiarybook.book.memory import raw_book
+    from apiarybook.cli.starting import new_id
+    from apiarybook.club.blank import new_settings, new_tables
+    from apiarybook.club.reckoned import read_book, reckon_book
+    from apiarybook.demo import club
+    from apiarybook.demo.season import autumn
+    from apiarybook.demo.slips import slipped
+    from apiarybook.demo.year import year_of
+
+    told = {"book id": new_id(1, club.CLUB, club.YEAR), "copy id": f"club{club.YEAR % 100}"}
+    tables = new_tables(club.REGION, club.UNIT, told["copy id"])
+    raw = raw_book(tables, new_settings(club.CLUB, club.YEAR, club.REGION, club.UNIT), told, BOOK)
+    lived, season = autumn()
+    slips, rows = slipped(season)
+    first, mended = (reckon_book(read_book(typed(raw, club.lists() | one)), club.AS_AT) for one in (slips, rows))
+    return first, mended, *year_of(raw, club.lists() | rows, lived, mended.checked.held)
+
+
+def typed(raw: RawBook, rows: Rows) -> RawBook:
+    """A new book after people have typed rows into its blank rows; what begins with = is a formula.
+
+    Args:
+        raw: the new book.
+        rows: what is typed, by sheet and column key.
+
+    Returns:
+        the book as it is then.
+    """
+    return replace(raw, sheets=raw.sheets | {name: _typed(raw.sheets[name], lines) for name, lines in rows.items()})
+
+
+def _typed(sheet: RawSheet, lines: list[Row]) -> RawSheet:
+    from apiarybook.layout import BOOK as LAYOUT
+
+    keys = [column.key for column in LAYOUT[sheet.name].typed if column.key != "ref"]
+    columns = {key: sheet.rows[0].index(LAYOUT[sheet.name][key].heading) for key in keys}
+    grid, formulas = [list(row) for row in sheet.rows], {}
+    first = next(at for at, row in enumerate(grid) if row[columns[keys[0]]] is None)
+    grid += [[None] * len(grid[0]) for _ in range(first + len(lines) - len(grid))]
+    for at, line in enumerate(lines, first):
+        for key, value in line.items():
+            grid[at][columns[key]] = value
+            if isinstance(value, str) and value.startswith("="):
+                formulas[at + 1, columns[key] + 1] = value
+    return replace(sheet, rows=grid, formulas=formulas)
+
+
+def tell(first: Reckoned, mended: Reckoned) -> None:
+    """Say step by step what the club did, what was found, and what to do.
+
+    Args:
+        first: the book as it was first typed.
+        mended: the book once mended.
+    """
+    from apiarybook.demo.club import AS_AT, CLUB
+    from apiarybook.demo.slips import SLIPS, TWICE
+
+    click.echo(f"{CLUB}: an invented club, invented members, invented hives. Their year, step by step.")
+    step(1, "The blank book", STARTING)
+    step(2, "What the members typed", TYPING)
+    say_counts(first.checked.counts)
+    step(3, "What the checks say", CHECKING)
+    say_findings(first.checked.findings)
+    step(4, "How the colonies stand while rows are held", HOLDING)
+    say_standing(first)
+    step(5, "What was found when people looked", MENDING)
+    for slip in (*SLIPS, TWICE):
+        click.echo(f"  {slip.sheet}, {slip.colony}: {slip.found}")
+    step(6, f"The mended book, reckoned as at {AS_AT}", MENDED)
+    say_findings(mended.checked.findings)
+    say_standing(mended)
+    step(7, "What to do now", DOING)
+    _say_work(mended.season.standing)
+
+
+def _say_care() -> None:
+    step(11, "With care", "The book reckons stores and nothing else.")
+    for title, text in CAUTIONS:
+        click.echo(textwrap.fill(f"{title}. {text}", WIDTH, initial_indent="  ", subsequent_indent="    "))
+
+
+STARTING = (
+    'In August the equipment secretary made the club\'s book: apiarybook start "Alder Vale 2026.xlsx" --club '
+    '"Alder Vale Beekeepers" --winter 2026 --region british-isles. The hive types, feeds, extras and the winter of the '
+    "region stood in it, each figure with its source. The club added members, apiaries, colonies and scales, and one "
+    "feed of its own."
+)
+TYPING = (
+    "From August to October each colony was weighed or hefted four times, in six ways, and fed as its keeper thought "
+    "right. A guess was written down before the scale was read, so that hands are tried too."
+)
+CHECKING = (
+    'apiarybook check "Alder Vale 2026.xlsx" names each slip with its cell and what to do. A held row is not used; '
+    "nothing is altered, and nothing typed is lost."
+)
+HOLDING = "apiarybook reckon works all the same; colonies whose newest row is held stand on older evidence."
+MENDING = "The secretary sent the queries round, and the members looked at their notes."
+MENDED = "No row is held any more. What is still asked or noted is for somebody to know, not to mend."
+DOING = (
+    "Liquid feed is over for the year, so what is given now is fondant, on top of the combs. Colonies called weigh "
+    "were only hefted or lifted at one side, too coarse for a verdict: a full lift by two, or both sides one at a time."
+)
+
+
+def step(number: int, title: str, text: str) -> None:
+    """Print the heading of a step and what happened in it."""
+    click.echo(f"\n{number}. {title}\n{'=' * (len(title) + len(str(number)) + 2)}")
+    click.echo(textwrap.fill(text, WIDTH))
+
+
+def _say_work(standing: pd.DataFrame) -> None:
+    """One line a colony that calls for something."""
+    for row in standing[~standing["verdict"].isin(["", "enough"])].to_dict("records"):
+        click.echo(f"  {row['colony']:11}  {row['verdict']:13}  {_work(row)}")
+
+
+def _work(row: dict[Hashable, Any]) -> str:
+    """What one colony calls for."""
+    from apiarybook.reckon.standing.verdict import day_words
+
+    if row["verdict"] == "weigh":
+        return f"last by {row['how']} on {day_words(row['weighed_on'])}: weigh it"
+    short = f"short by {row['short_by']:.1f} kg"
+    if row["verdict"] == "comb full":
+        return f"{short}, and no comb to put it in: add a box of drawn comb, or plan fondant"
+    give = f"{short}: {row['feed_mass']:.1f} kg of {row['feed_kind'].lower()} by {day_words(row['by_date'])}"
+    full = (
+        f" (as much as the combs hold; {row['stays_short']:.1f} kg stays short)"
+        if row["stays_short"] > TOLD_FROM
+        else ""
+    )
+    return f"{give}, stop at {row['stop_at']:.1f} kg{full}"
+
+
+def keep(into: Path, reckoned: Reckoned, text: str) -> None:
+    """Put the book and the text into a folder.
+
+    Args:
+        into: the folder; made if it is not there.
+        reckoned: the reckoned book.
+        text: what was said.
+
+    Raises:
+        CannotWrite: the demo's book stands there already, or the folder cannot be written.
+    """
+    from apiarybook.demo.club import AS_AT
+    from apiarybook.errors import CannotWrite, in_words
+    from apiarybook.writers.safe_replace import locked, put_in_place
+    from apiarybook.writers.workbook import write_book
+
+    try:
+        into.mkdir(parents=True, exist_ok=True)
+        with locked(into / BOOK):
+            put_in_place(into / BOOK, write_book(reckoned.content), seen_sha256=None, stamp=AS_AT.isoformat())
+        (into / TEXT).write_bytes(text.encode())
+    except OSError as fault:
+        if isinstance(fault, CannotWrite):
+            raise
+        raise CannotWrite(
+            f"{into}: the demo cannot be written there ({in_words(fault)}); name another folder."
+        ) from fault

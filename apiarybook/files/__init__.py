@@ -1,1 +1,0 @@
-"""Files as members send them: read, checked over, and written safely."""

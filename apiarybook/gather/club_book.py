@@ -1,0 +1,290 @@
+"""The club's book made anew from its claims and decisions, by reckon as well as by collate."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from apiarybook.book.memory import raw_book
+from apiarybook.book.settle import settle
+from apiarybook.book.tables import read_book
+from apiarybook.checks.finding import Finding, Weight
+from apiarybook.checks.loop import word
+from apiarybook.club.reckoned import Reckoned, about_book, findings_frame, reckon_settled, require_winter
+from apiarybook.club.wants import with_wants
+from apiarybook.errors import CannotRead
+from apiarybook.gather.claims import SHEETS, Claim, from_frame, joined, key_column, to_frame
+from apiarybook.gather.decisions import applied, decisions_frame, decisions_of
+from apiarybook.gather.fold import fold
+from apiarybook.gather.history import joined as with_history
+from apiarybook.gather.redaction import masks
+from apiarybook.gather.replies import Told, file_findings, notes, questions
+from apiarybook.gather.roster import KEYS, NEW, Line, lines
+from apiarybook.gather.roster import to_frame as returns_frame
+from apiarybook.gather.shares import shares
+from apiarybook.gather.typed_in_club import typed_claims
+from apiarybook.layout import BOOK, Group
+from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.raw import read_raw
+from apiarybook.writers.user_additions import kept
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from datetime import date
+    from pathlib import Path
+
+    from apiarybook.book.table import Table
+    from apiarybook.book.tables import Book
+    from apiarybook.gather.decisions import Decision
+    from apiarybook.gather.folded import Folded
+    from apiarybook.pages.notes import Note
+    from apiarybook.readers.records import RawBook
+    from apiarybook.writers.content import Kept
+
+LISTS = tuple(sheet.name for sheet in BOOK.sheets if sheet.group is Group.SETTINGS and sheet.name != "Settings")
+
+
+@dataclass(frozen=True, slots=True)
+class Club:
+    """A club's book as it stands on disk.
+
+    Attributes:
+        path: where.
+        raw: the file as it stands.
+        book: its tables.
+        added: what people added to it and a rebuild must keep.
+        lost: a sentence for each thing in it that cannot be carried over.
+        claims: its own claims, and what was typed into it since they were written.
+        decisions: what its secretary says holds.
+        returns: its sheet Returns.
+        token: what marks its own rows.
+    """
+
+    path: Path
+    raw: RawBook
+    book: Book
+    added: Kept
+    lost: tuple[str, ...]
+    claims: list[Claim]
+    decisions: list[Decision]
+    returns: pd.DataFrame
+    token: str
+
+    @property
+    def members(self) -> dict[str, str]:
+        """Code of the member of each copy handed out."""
+        return members_of(self.returns)
+
+
+@dataclass(frozen=True, slots=True)
+class Rebuilt:
+    """A club's book made anew.
+
+    Attributes:
+        reckoned: the book.
+        folded: what its claims give.
+        claims: all of them.
+        lines: its sheet Returns.
+        notes: what each member is to be told.
+    """
+
+    reckoned: Reckoned
+    folded: Folded
+    claims: list[Claim]
+    lines: list[Line]
+    notes: list[Note]
+
+
+def members_of(returns: pd.DataFrame) -> dict[str, str]:
+    """Code of the member of each copy, from a sheet Returns."""
+    return {str(copy): str(member) for copy, member in zip(returns["copy"], returns["member"], strict=True)}
+
+
+def returns_of(book: Book) -> pd.DataFrame:
+    """The sheet Returns of a book; without rows if it has none."""
+    if "Returns" not in book.kept:
+        return pd.DataFrame(columns=KEYS, dtype=object)
+    raw = book.kept["Returns"].raw.reindex(columns=KEYS)
+    return raw[raw["copy"].notna() & raw["member"].notna()].reset_index(drop=True)
+
+
+def refuse_member_copy(book: Book) -> None:
+    """Let nobody reckon or gather in a member copy, which would lose the club's part of it.
+
+    Args:
+        book: a book as read.
+
+    Raises:
+        CannotRead: it is the copy of a member.
+    """
+    if book.properties.get("member"):
+        raise CannotRead(f"{book.name} is the copy of a member; give the club's own book, where copies are gathered.")
+
+
+def read_club(path: Path, as_at: date) -> Club:
+    """Read a club's book, and tell what was typed into it since its last run.
+
+    Args:
+        path: the book.
+        as_at: the day for which to reckon.
+
+    Raises:
+        CannotRead: it is no club's book.
+    """
+    raw = read_raw(path)
+    book = read_book(raw)
+    refuse_member_copy(book)
+    require_winter(book)
+    added, lost = kept(raw, path.read_bytes(), book)
+    book = with_wants(book, as_at)
+    token = about_book(book)["copy id"]
+    decisions = decisions_of(book, as_at)
+    claims = claims_in(book, raw, token, decisions, as_at)
+    return Club(path, raw, book, added, lost, claims, decisions, returns_of(book), token)
+
+
+def claims_in(book: Book, raw: RawBook, token: str, decisions: list[Decision], as_at: date) -> list[Claim]:
+    """The claims that a state of the club's book holds, and what was typed into it since they were written.
+
+    Args:
+        book: the book, or another state of it.
+        raw: the file as it stands.
+        token: what marks its own rows.
+        decisions: what it says holds.
+        as_at: the day for which to reckon.
+    """
+    own = from_frame(book.kept["Claims"].raw) if "Claims" in book.kept else []
+    known = fold(own, applied(decisions), members_of(returns_of(book))).values
+    typed = typed_claims(book, known, token, gathered=as_at.isoformat(), source=raw)
+    return joined(own, typed)
+
+
+def rebuild(club: Club, claims: list[Claim], decisions: list[Decision], as_at: date) -> Rebuilt:
+    """Make a club's book anew.
+
+    Args:
+        club: the book as it stands; its settings and lists are kept as they are.
+        claims: all claims.
+        decisions: all decisions.
+        as_at: the day for which to reckon.
+
+    Returns:
+        the book, the same for the same claims and decisions whatever their order.
+
+    Raises:
+        ProgramFault: an accepted row is outside the layout's own bounds.
+    """
+    folded = fold(claims, decisions, club.members)
+    settled = settle(_book(club, folded), club.token)
+    refs = {(name, ref): row for name in SHEETS for row, ref in _refs(settled, name)}
+    held: dict[str, dict[int, str]] = {
+        name: {refs[name, ref]: reason for ref, reason in reasons.items() if (name, ref) in refs}
+        for name, reasons in folded.held.items()
+    }
+    reckoned = reckon_settled(settled, about_book(club.book), as_at, _moved(club, settled, refs), held)
+    of_files = [finding for _, finding in file_findings(claims)]
+    findings = [*reckoned.checked.findings, *_open(folded, refs, settled), *of_files]
+    reckoned = replace(reckoned, checked=replace(reckoned.checked, findings=findings))
+    return _with_lines(club, reckoned, folded, claims, decisions)
+
+
+def _with_lines(
+    club: Club, reckoned: Reckoned, folded: Folded, claims: list[Claim], decisions: list[Decision]
+) -> Rebuilt:
+    shared = shares(reckoned.book, club.members)
+    told = Told(reckoned, claims, folded, club.members, shared, masks(reckoned.book, shared))
+    asked = questions(told)
+    due, as_at = club.book.settings.get("returns_due"), reckoned.content.as_at
+    found = lines(club.returns, claims, _brought(folded), asked, as_at, due)
+    sheets = {
+        "Claims": to_frame(claims),
+        "Changes": with_history(folded.changes, club.book.kept["Changes"].raw if "Changes" in club.book.kept else None),
+        "Decisions": decisions_frame(folded, decisions),
+        "Returns": returns_frame(found),
+        "Findings": findings_frame(reckoned.checked.findings),
+    }
+    content = replace(reckoned.content, told=reckoned.content.told | sheets)
+    return Rebuilt(replace(reckoned, content=content), folded, claims, found, notes(told, found, asked))
+
+
+def _brought(folded: Folded) -> dict[str, int]:
+    """By SHA-256 of each file, how many of its rows are not as they were handed out."""
+    found: dict[str, int] = defaultdict(int)
+    for count in folded.counts:
+        found[str(count["sha256"])] += sum(int(str(count.get(key, 0))) for key in NEW)
+    return found
+
+
+def _refs(book: Book, name: str) -> Iterator[tuple[int, str]]:
+    table = book.tables[name]
+    for row, ref in zip(table.raw.index.tolist(), table.raw[key_column(name)].tolist(), strict=True):
+        if ref is not None:
+            yield row, canonical_text(ref)
+
+
+def _moved(club: Club, settled: Book, refs: Mapping[tuple[str, str], int]) -> Kept:
+    """What people added beside rows, moved to where these rows now stand; a formula only where it still holds."""
+    before = settle(club.book, club.token)
+    new = {name: {row: refs.get((name, ref), row) for row, ref in _refs(before, name)} for name in SHEETS}
+
+    def moved(name: str, row: int) -> int:
+        return new.get(name, {}).get(row, row)
+
+    added = club.added
+    columns = {
+        name: tuple(replace(one, values={moved(name, row): cell for row, cell in one.values.items()}) for one in of)
+        for name, of in added.columns.items()
+    }
+    notes = {
+        name: {(moved(name, row), key): text for (row, key), text in of.items()} for name, of in added.notes.items()
+    }
+    formulas = {
+        name: {
+            (moved(name, row), key): one
+            for (row, key), one in of.items()
+            if name not in SHEETS or _stands(settled.tables[name], moved(name, row), key, one.text)
+        }
+        for name, of in added.formulas.items()
+    }
+    return replace(added, columns=columns, notes=notes, formulas=formulas)
+
+
+def _stands(table: Table, row: int, key: str, text: str) -> bool:
+    """Whether a cell still holds the formula that was typed into it."""
+    return key not in table.raw or (row in table.raw.index and bool(table.raw.loc[row, key] == canonical_text(text)))
+
+
+def _open(folded: Folded, refs: Mapping[tuple[str, str], int], book: Book) -> Iterator[Finding]:
+    """What a person has to settle, as findings."""
+    for conflict in folded.conflicts:
+        if conflict.holds is None:
+            said = "; ".join(f"{one.letter} {canonical_text(one.value) or 'blank'}" for one in conflict.claims)
+            place = _place(book, refs, conflict.sheet, conflict.ref, conflict.column)
+            yield word(replace(place, rule="conflict", value=canonical_text(conflict.agreed)), {"claims": said})
+    for ask in folded.asks:
+        if ask.holds is None:
+            yield word(replace(_place(book, refs, ask.sheet, ask.ref, ""), rule=ask.rule, value=ask.value), {})
+    for wrong in folded.wrong:
+        told = {"understood": wrong.understood}
+        place = Finding("decision-not-understood", Weight.ASK, book.name, "Decisions", "", "what holds", "", "", "")
+        yield word(replace(place, value=canonical_text(wrong.holds)), told)
+
+
+def _place(book: Book, refs: Mapping[tuple[str, str], int], sheet: str, ref: str, key: str) -> Finding:
+    row = refs.get((sheet, ref))
+    cell = "" if row is None else book.tables[sheet].place(row, key or key_column(sheet))
+    heading = BOOK[sheet][key].heading if key else ""
+    return Finding("", Weight.NOTE, book.name, sheet, cell, heading, "", "", "", ref=ref, column=key)
+
+
+def _book(club: Club, folded: Folded) -> Book:
+    """The club's book with its data sheets as the claims give them."""
+    tables = {name: table.raw for name, table in club.book.tables.items() if name in LISTS}
+    tables |= {name: frame.reset_index(drop=True) for name, frame in folded.rows.items()}
+    made = read_book(raw_book(tables, club.book.settings, {}, club.book.name))
+    data = {name: made.tables[name] for name in SHEETS if name in made.tables}
+    others = {name: table for name, table in club.book.tables.items() if name not in SHEETS}
+    return replace(club.book, tables=others | data)

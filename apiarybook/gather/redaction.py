@@ -1,0 +1,173 @@
+"""What a member is not shown: other people's names and codes read `someone else`, and merge back as unchanged."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from apiarybook.gather.claims import HANDED_OUT
+from apiarybook.layout import BOOK
+from apiarybook.readers.canonical import canonical_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from apiarybook.book.tables import Book
+    from apiarybook.gather.claims import Claim
+    from apiarybook.gather.shares import Shares
+
+SOMEONE_ELSE = "someone else"
+SHOWN = "shown: "
+"""What begins the key, among the raw texts of a handed-out claim, of a text that was shown instead of the value."""
+SHORTEST = 3
+"""Letters that a word without a digit must have to be taken for a name in a remark."""
+_LISTS = ("Hive types.name", "Feed kinds.name", "Extras.name", "Scales.scale", "Winter profiles.name")
+
+Masked = dict[tuple[str, str, str], object]
+
+
+@dataclass(frozen=True)
+class Masks:
+    """Other people's words.
+
+    Attributes:
+        owners: by word, as `_plain` gives it, the codes of the members whose it is.
+        pattern: finds any of them in a text.
+        known: words of the club's lists, which are nobody's.
+    """
+
+    owners: Mapping[str, frozenset[str]]
+    pattern: re.Pattern[str]
+    known: frozenset[str]
+
+    def text(self, text: str, member: str) -> str:
+        """A text as a member may read it.
+
+        Args:
+            text: what somebody typed.
+            member: the member's code.
+        """
+        if text.casefold() in self.known:
+            return text
+        return self.pattern.sub(lambda found: found[0] if self.is_own(found[0], member) else SOMEONE_ELSE, text)
+
+    def is_own(self, word: str, member: str) -> bool:
+        """Whether a word that was found is the member's own, or a name only when written otherwise."""
+        owners = self.owners.get(_plain(word))
+        return owners is None or member in owners
+
+    def hand(self, name: str, member: str, *, is_own_row: bool) -> str:
+        """The name in a column by: the member's own, in own rows any that is not another's, else someone else.
+
+        Args:
+            name: as it was typed.
+            member: the member's code.
+            is_own_row: whether the member typed the row, or sent it on paper.
+        """
+        owners = self.owners.get(_plain(name), frozenset())
+        return name if member in owners or (is_own_row and not owners) else SOMEONE_ELSE
+
+
+def masks(book: Book, shares: Shares) -> Masks:
+    """Gather the names and codes of all members, and what they call their apiaries and colonies.
+
+    Args:
+        book: the club's book, settled.
+        shares: which rows are whose.
+    """
+    owners: dict[str, set[str]] = defaultdict(set)
+    words: set[str] = set()
+
+    def note(word: object, member: str) -> None:
+        if word:
+            owners[_plain(str(word))].add(member)
+            if _is_telling(str(word)):
+                words.add(str(word))
+
+    for code, name in shares.names.items():
+        for word in (code, name, *name.split()):
+            note(word, code)
+    for codes in (shares.apiaries, shares.colonies):
+        for code, member in codes.items():
+            note(code, member)
+    apiaries = book.tables["Apiaries"].typed
+    for apiary, place in zip(apiaries["apiary"], apiaries["place"], strict=True):
+        keeper = shares.apiaries.get(str(apiary).casefold())
+        if keeper and place and (" " in str(place) or _has_digit(str(place))):
+            note(place, keeper)
+    return Masks({word: frozenset(of) for word, of in owners.items()}, _pattern(words), _known(book))
+
+
+def _plain(word: str) -> str:
+    return " ".join(word.split()).casefold()
+
+
+def _has_digit(word: str) -> bool:
+    return any(letter.isdigit() for letter in word)
+
+
+def _is_telling(word: str) -> bool:
+    return len(word) >= SHORTEST or (len(word) > 1 and _has_digit(word))
+
+
+def _pattern(words: Iterable[str]) -> re.Pattern[str]:
+    """Whole words, the longest first; a single word without a digit only as it is written: a name may be a word too."""
+    each = []
+    for word in sorted(words, key=lambda word: (-len(word), word)):
+        text = r"\s+".join(re.escape(part) for part in word.split())
+        each.append(f"(?i:{text})" if " " in word or _has_digit(word) else text)
+    return re.compile(rf"(?<!\w)(?:{'|'.join(each)})(?!\w)" if each else r"(?!)")
+
+
+def _known(book: Book) -> frozenset[str]:
+    listed = [reference.partition(".") for reference in _LISTS]
+    words = {
+        str(one) for name, _, key in listed if name in book.tables for one in book.tables[name].typed[key].dropna()
+    }
+    words |= {word for sheet in BOOK.sheets for column in sheet.typed for word in column.choices}
+    return frozenset(word.casefold() for word in words)
+
+
+def marked(claims: Iterable[Claim], masked: Masked) -> list[Claim]:
+    """Claims of what was handed out, with the true value where something else was shown.
+
+    Args:
+        claims: as read from the member copy.
+        masked: by sheet, ref and column, the true value.
+
+    Returns:
+        claims whose raw texts say what was shown instead.
+    """
+    by_row: dict[tuple[str, str], dict[str, object]] = defaultdict(dict)
+    for (sheet, ref, key), value in masked.items():
+        by_row[sheet, ref][key] = value
+    return [_marked(claim, by_row.get((claim.sheet, claim.ref), {})) for claim in claims]
+
+
+def _marked(claim: Claim, true: dict[str, object]) -> Claim:
+    shown = {f"{SHOWN}{key}": canonical_text(claim.values[key]) for key in true if key in claim.values}
+    return replace(claim, values=claim.values | true, raw=claim.raw | shown) if true else claim
+
+
+def unmasked(claims: Iterable[Claim], known: Iterable[Claim]) -> list[Claim]:
+    """Claims of a return, with the true value where the member left standing what was shown instead.
+
+    Args:
+        claims: as read from the return.
+        known: claims of what was handed out.
+
+    Returns:
+        claims that say nothing of what their member was not shown.
+    """
+    handed = {(claim.copy, claim.sheet, claim.ref): claim for claim in known if claim.kind == HANDED_OUT and claim.raw}
+    return [_unmasked(claim, handed.get((claim.copy, claim.sheet, claim.ref))) for claim in claims]
+
+
+def _unmasked(claim: Claim, handed: Claim | None) -> Claim:
+    shown = {key[len(SHOWN) :]: text for key, text in handed.raw.items() if key.startswith(SHOWN)} if handed else {}
+    left = [key for key, text in shown.items() if claim.values.get(key) == text]
+    if handed is None or not left:
+        return claim
+    return replace(claim, values=claim.values | {key: handed.values[key] for key in left})

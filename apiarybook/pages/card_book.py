@@ -1,0 +1,254 @@
+"""The cards as a workbook of three sheets, each set up for its paper."""
+
+from __future__ import annotations
+
+import io
+import warnings
+from datetime import UTC, datetime, time
+from typing import TYPE_CHECKING, Any
+
+from apiarybook.errors import ProgramFault
+from apiarybook.pages import card_words
+from apiarybook.writers.looks import BLUE, INK, PALE, Looks
+from apiarybook.writers.put_value import checked, write_value
+
+if TYPE_CHECKING:
+    from collections.abc import Container, Iterable, Sequence
+
+    from xlsxwriter.format import Format
+    from xlsxwriter.workbook import Workbook
+    from xlsxwriter.worksheet import Worksheet
+
+    from apiarybook.pages.card_words import Cards
+
+PAPERS = {"A4": 9, "Letter": 1}
+"""Numbers of papers in a workbook (ISO/IEC 29500-1, 18.3.1.63)."""
+LETTERS = 1.5
+"""Letters of 10 point text to one unit of a column's width, on the safe side (measured with LibreOffice: 1.6)."""
+LINE_HEIGHT = 13.0
+"""Height of a line of 10 point text [pt]."""
+WRITTEN = 24.0
+"""Height of a row to write in by hand [pt]."""
+EDGE = "#9AA3B5"
+
+
+class Pen:
+    """A sheet in the making: where the next row goes, and how wide the sheet is."""
+
+    def __init__(self, workbook: Workbook, title: str, cards: Cards, widths: Sequence[float], *, lying: bool) -> None:
+        """Add the sheet and set up its page."""
+        self.sheet: Worksheet = workbook.add_worksheet(title)
+        self.looks = Looks(workbook)
+        self.widths = widths
+        self.row = 0
+        for number, width in enumerate(widths):
+            self.sheet.set_column(number, number, width)
+        self.sheet.set_paper(PAPERS[cards.paper])
+        self.sheet.set_landscape() if lying else self.sheet.set_portrait()
+        self.sheet.set_margins(left=0.4, right=0.4, top=0.4, bottom=0.5)
+        self.sheet.hide_gridlines(2)
+        self.sheet.set_footer("&C&8&A&R&8&P / &N")
+        self.text(title, bold=True, font_size=16, font_color=BLUE)
+        self.text(cards.heading, font_color="#555555")
+
+    def text(self, text: str, *, lines: int = 0, **look: Any) -> None:
+        """A paragraph over the whole width, in a row tall enough for it."""
+        size = look.get("font_size", 10)
+        letters = sum(self.widths) * LETTERS * 10 / size
+        height = (lines or 1 + int((len(text) - 1) / letters)) * LINE_HEIGHT * size / 10 + 3
+        shape = self.looks.make(text_wrap=True, **{"valign": "top", "font_color": INK, **look})
+        self.sheet.set_row(self.row, height)
+        checked(self.sheet.merge_range(self.row, 0, self.row, len(self.widths) - 1, "", shape))
+        checked(self.sheet.write_string(self.row, 0, text, shape))
+        self.row += 1
+
+    def paragraphs(self, cautions: Iterable[tuple[str, str]]) -> None:
+        """Cautions, each under its title."""
+        for title, text in cautions:
+            self.text(f"{title.upper()}. {text}", font_size=9)
+
+    def dark(self, **look: Any) -> Format:
+        """The look of a heading."""
+        shape: dict[str, Any] = {"bold": True, "text_wrap": True, "bg_color": BLUE, "font_color": "#FFFFFF"}
+        return self.looks.make(**{**shape, "border": 1, "border_color": EDGE, "font_size": 9, **look})
+
+    def headings(self, names: Sequence[str], height: float, right: Container[int] = ()) -> None:
+        """The row of headings, dark; those over numbers stand to the right."""
+        start, end = self.dark(align="left", indent=1), self.dark(align="right")
+        over = [end if number in right else start for number in range(len(names))]
+        self.line(names, height, *over)
+
+    def line(self, values: Sequence[object], height: float, *looks: Format) -> None:
+        """A row of values; the last look holds for all columns that follow."""
+        self.sheet.set_row(self.row, height)
+        for number, value in enumerate(values):
+            write_value(self.sheet, self.row, number, value, looks[min(number, len(looks) - 1)])
+        self.row += 1
+
+
+def as_book(cards: Cards) -> bytes:
+    """The cards as a workbook.
+
+    Args:
+        cards: what to print.
+
+    Returns:
+        the bytes of an xlsx file, the same for the same cards.
+
+    Raises:
+        ProgramFault: the writing library refused a cell or warned.
+    """
+    import xlsxwriter
+
+    target = io.BytesIO()
+    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        try:
+            workbook = xlsxwriter.Workbook(target, options)
+            made = datetime.combine(cards.as_at, time(), tzinfo=UTC).replace(tzinfo=None)
+            workbook.set_properties({"title": f"Cards, {cards.heading}", "created": made})
+            _targets(workbook, cards)
+            _weigh_day(workbook, cards)
+            _practice(workbook, cards)
+            workbook.close()
+        except (UserWarning, ValueError, TypeError, xlsxwriter.exceptions.XlsxWriterException) as fault:
+            raise ProgramFault(f"the cards could not be written: {fault}; this is a fault of the program") from fault
+    return target.getvalue()
+
+
+def _targets(workbook: Workbook, cards: Cards) -> None:
+    pen = Pen(workbook, card_words.TITLES[0], cards, (19, 19, 6, 6, 6.5, 7, 6.5, 7.5, 5.5, 5.5), lying=False)
+    pen.text(cards.about_targets)
+    pen.sheet.fit_to_pages(1, 0)
+    head = (
+        "hive type",
+        "October",
+        "tare",
+        "want",
+        "stores",
+        "gross: full lift",
+        "one edge",
+        "each of two edges",
+        "lift it",
+        "tilt it",
+    )
+    top = pen.row
+    pen.headings(head, 30, right=range(2, 8))
+    pen.sheet.repeat_rows(top)
+    for card in cards.targets:
+        for number, (name, lift) in enumerate(card_words.rows_of(card)):
+            first = number == 0
+            shape: dict[str, Any] = {"border": 1, "border_color": EDGE, "text_wrap": True, "font_color": INK}
+            shape |= {"bold": True, "bg_color": PALE, "font_size": 11, "top": 2, "top_color": BLUE} if first else {}
+            masses = [cards.mass(one) for one in (lift.stores, lift.gross, lift.one_edge, lift.each_edge)]
+            kit = [cards.mass(card.tare), cards.mass(card.want)] if first else [None, None]
+            people = [card_words.people(two=two) for two in (lift.two_whole, lift.two_edge)]
+            named = card.hive_type if first else card_words.standing_in(card) if number == 1 else None
+            figures, words = pen.looks.make(num_format="0.0", **shape), pen.looks.make(indent=1, **shape)
+            row = [named, name, *kit, *masses, *people]
+            pen.line(row, 30 if first else 20, words, words, *[figures] * 6, words)
+    if not cards.targets:
+        pen.text(card_words.NOBODY, bold=True)
+    pen.text("")
+    pen.paragraphs(card_words.ALL_CARE)
+
+
+def _weigh_day(workbook: Workbook, cards: Cards) -> None:
+    blank = len(cards.ticks)
+    widths = (10.5, 9, 11, 18, 7.5, 5.5, 8.5, 8.5, 8, 7.5, *[3] * blank, 8)
+    pen = Pen(workbook, card_words.TITLES[1], cards, widths, lying=True)
+    pen.sheet.fit_to_pages(1, 0)
+    pen.paragraphs(card_words.CLUB_CARE)
+    pen.text(f"{cards.ways} {cards.without_ref}".strip())
+    if not cards.lines:
+        pen.text(card_words.NOBODY, bold=True)
+        return
+    top = pen.row
+    fill = "date ______________  by ____________________  scale __________  hive is: dry, damp, soaked ________  "
+    pen.text(f"{fill}typed in by __________", lines=2, valign="vcenter")
+    names = ("ref", "apiary", "colony", "hive type", f"target gross, {cards.unit}", "how", "reading 1", "reading 2")
+    pen.headings((*names, "heft", "feed left", *cards.ticks, "other extra"), 72, right=(4,))
+    for number, name in enumerate(cards.ticks, len(names) + 2):
+        write_value(pen.sheet, pen.row - 1, number, name, pen.dark(rotation=90, align="center", bold=False))
+    pen.sheet.repeat_rows(top, pen.row - 1)
+    before = None
+    for line in cards.lines:
+        shape = {"border": 1, "border_color": EDGE, "font_color": INK, "text_wrap": True}
+        shape |= {"top": 2, "top_color": BLUE} if line.apiary != before else {}
+        words, small = pen.looks.make(**shape, indent=1), pen.looks.make(**shape, font_size=8, indent=1)
+        strong, figures = pen.looks.make(**shape, bold=True, indent=1), pen.looks.make(**shape, num_format="0.0")
+        target = None if line.target is None else cards.mass(line.target)
+        row = [line.ref, line.apiary, line.colony, line.hive_type, target, *[None] * (6 + blank)]
+        pen.line(row, _tall(widths, row), small, words, strong, words, figures, words)
+        before = line.apiary
+
+
+def _tall(widths: Sequence[float], row: Sequence[object]) -> float:
+    """Height of a row to write in that also holds its longest word-wrapped cell [pt]."""
+    lines = max(1 + int(len(str(one or "")) / width) for width, one in zip(widths, row, strict=True))
+    return max(WRITTEN, lines * LINE_HEIGHT)
+
+
+def _practice(workbook: Workbook, cards: Cards) -> None:
+    pen = Pen(workbook, card_words.TITLES[2], cards, (5, 13, 12, 2.5, 5, 15, 9, 9, 8, 8), lying=False)
+    pen.sheet.fit_to_pages(1, 1)
+    pen.text("hand __________________  partner __________________  date ______________  scale __________", lines=2)
+    for number, step in enumerate(cards.do_practice, 1):
+        pen.text(f"{number}. {step}")
+    pen.text("")
+    unit = cards.unit
+    _lifts(pen, unit)
+    _sums(pen)
+    pen.text("What the ten lifts say", lines=2, bold=True, font_size=11, font_color=BLUE, valign="bottom")
+    for one in card_words.READ_PRACTICE:
+        pen.text(f"- {one}")
+    pen.text("")
+    pen.paragraphs(card_words.CLUB_CARE)
+
+
+def _lifts(pen: Pen, unit: str) -> None:
+    """Ten rows, the scale's side beyond the fold; typed figures are worked out, the fold's column stays free."""
+    pen.line(("lift", f"guess, {unit}", "light, about right, heavy"), 30, pen.dark(align="center"))
+    pen.row -= 1
+    head = ("colony or load", f"scale, {unit}", "guess less scale", "repeat of", "gap to it")
+    shape: dict[str, Any] = {"border": 1, "border_color": EDGE, "align": "center"}
+    fold = pen.looks.make(left=3, left_color=INK, font_size=8, align="left", indent=1)
+    cell, computed = pen.looks.make(**shape), pen.looks.make(**shape, num_format="0.0")
+    write_value(pen.sheet, pen.row, 4, "fold", fold)
+    for number, name in enumerate(head, 5):
+        write_value(pen.sheet, pen.row, number, name, pen.dark(align="center"))
+    pen.row += 1
+    first, last = pen.row + 1, pen.row + card_words.LIFTS
+    for number in range(1, card_words.LIFTS + 1):
+        at = pen.row + 1
+        pen.line([number, None, None], WRITTEN, cell)
+        write_value(pen.sheet, at - 1, 4, None, fold)
+        for column in (5, 6, 8):
+            write_value(pen.sheet, at - 1, column, None, cell)
+        both, again = f"COUNT(B{at},G{at})=2", f"COUNT(B{at},I{at})=2"
+        gap = f'IFERROR(ABS(B{at}-INDEX($B${first}:$B${last},I{at})),"")'
+        checked(pen.sheet.write_formula(at - 1, 7, f'=IF({both},B{at}-G{at},"")', computed, ""))
+        checked(pen.sheet.write_formula(at - 1, 9, f'=IF({again},{gap},"")', computed, ""))
+
+
+def _sums(pen: Pen) -> None:
+    """Bias, scatter and the hand's own scatter under the ten lifts, blank until there is something to work out."""
+    first, last = pen.row - card_words.LIFTS + 1, pen.row
+    differences, gaps = f"$H${first}:$H${last}", f"$J${first}:$J${last}"
+    shape: dict[str, Any] = {"border": 1, "border_color": EDGE}
+    name = pen.looks.make(**shape, bg_color=PALE, font_size=9, indent=1)
+    figure = pen.looks.make(**shape, num_format="0.0", bold=True, align="center")
+    sums = (
+        (7, f'IF(COUNT({differences})>0,AVERAGE({differences}),"")'),
+        (7, f'IF(COUNT({differences})>1,STDEV({differences}),"")'),
+        (9, f'IF(COUNT({gaps})>0,AVERAGE({gaps})*SQRT(PI())/2,"")'),
+    )
+    fold = pen.looks.make(left=3, left_color=INK)
+    for title, (column, formula) in zip(card_words.SUMS, sums, strict=True):
+        pen.sheet.set_row(pen.row, WRITTEN)
+        write_value(pen.sheet, pen.row, 4, None, fold)
+        checked(pen.sheet.merge_range(pen.row, 5, pen.row, 6, "", name))
+        write_value(pen.sheet, pen.row, 5, title, name)
+        checked(pen.sheet.write_formula(pen.row, column, f"={formula}", figure, ""))
+        pen.row += 1

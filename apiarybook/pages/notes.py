@@ -1,0 +1,320 @@
+"""Reply notes: what a member is told of the copy that came back, as plain text and as a page that stands alone."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING
+
+from apiarybook.handbook.cautions import FEEDING, LIFTING, STINGS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import date
+
+    from jinja2 import Template
+
+LONGEST_VALUE = 80
+"""Characters of what a member typed that a note quotes."""
+MORE_CELLS = 6
+"""Cells that a note names of one slip repeated down a column."""
+ABOUT_FOOD = (
+    "These words are about food only, not about queen, health or mites; a licensed or official inspector's word stands "
+    "above them."
+)
+_FEEDING = ("feed", "fondant", "comb full")
+
+
+@dataclass(frozen=True, slots=True)
+class Received:
+    """A file of the member: its name, when it was saved, what became of its rows in words, and whether it is used."""
+
+    file: str
+    saved: str
+    rows: str
+    superseded: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Something that the member should look at.
+
+    Attributes:
+        file: the member's file.
+        sheet: the sheet in it.
+        cells: all cells that it is about.
+        heading: the heading over them.
+        value: what was typed in the first of them.
+        message: what is wrong, one sentence.
+        do: what to do.
+        held: whether the row is not used until it is mended.
+    """
+
+    file: str
+    sheet: str
+    cells: tuple[str, ...]
+    heading: str
+    value: str
+    message: str
+    do: str
+    held: bool
+
+    @property
+    def where(self) -> str:
+        """The place in words.
+
+        >>> Question("May.xlsx", "Weighings", ("F7", "F8"), "reading 1", "385", "", "", True).where
+        'May.xlsx, sheet Weighings, cells F7, F8 (reading 1)'
+        """
+        shown = ", ".join(self.cells[:MORE_CELLS])
+        more = f" and {len(self.cells) - MORE_CELLS} more" if len(self.cells) > MORE_CELLS else ""
+        cells = f", cell{'s' if len(self.cells) > 1 else ''} {shown}{more}" if shown else ""
+        heading = f" ({self.heading})" if self.heading else ""
+        return f"{self.file}, sheet {self.sheet}{cells}{heading}" if self.sheet else self.file
+
+    @property
+    def quoted(self) -> str:
+        """What was typed, cut short."""
+        cut = self.value if len(self.value) <= LONGEST_VALUE else f"{self.value[:LONGEST_VALUE]}..."
+        return f"You typed: {cut}" if cut else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Stands:
+    """How a colony stands, in words with units."""
+
+    colony: str
+    verdict: str
+    stop_at: str = ""
+    short_by: str = ""
+    feed: str = ""
+    by_date: str = ""
+
+    @property
+    def when(self) -> str:
+        """By which day to do what, if there is one.
+
+        >>> Stands("A1", "feed", feed="2.5 kg", by_date="2026-10-10").when, Stands("A1", "enough").when
+        ('by 2026-10-10', '')
+        """
+        what = "by" if self.feed else "look at it by"
+        return f"{what} {self.by_date}" if self.by_date else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """All that one member is told.
+
+    Attributes:
+        club: the club's name.
+        member: the member's code.
+        name: the member's name.
+        winter: the winter, such as 2026/27.
+        as_at: the day for which was reckoned.
+        received: the member's files.
+        questions: what is open, the held ones first.
+        colonies: how the member's colonies stand.
+    """
+
+    club: str
+    member: str
+    name: str
+    winter: str
+    as_at: date
+    received: tuple[Received, ...] = ()
+    questions: tuple[Question, ...] = ()
+    colonies: tuple[Stands, ...] = ()
+
+    @property
+    def title(self) -> str:
+        """What the note is headed."""
+        return f"Your hives' winter stores, winter {self.winter}, reckoned as at {self.as_at.isoformat()}"
+
+    @property
+    def cautions(self) -> tuple[tuple[str, str], ...]:
+        """The cautions that go with what is advised."""
+        verdicts = [one.verdict for one in self.colonies]
+        lifting = any("weigh" in one for one in (*verdicts, *(question.do.casefold() for question in self.questions)))
+        feeding = any(one.startswith(_FEEDING) for one in verdicts)
+        told = [("Lifting", LIFTING)] if lifting else []
+        told += [("Feeding", FEEDING)] if feeding else []
+        return (*told, ("Stings", STINGS)) if told else ()
+
+
+def note_name(member: str, taken: Iterable[str] = ()) -> str:
+    """Name of a member's note without its ending, safe on every system whatever the member's code holds.
+
+    >>> note_name("M1"), note_name("../x"), note_name("m1", ["note M1"])
+    ('note M1', 'note ___x', 'note m1 2')
+    """
+    name = f"note {re.sub(r'[^A-Za-z0-9 _-]', '_', member)[:40].strip()}"
+    used = {one.casefold() for one in taken}
+    number = 1
+    while (f"{name} {number}" if number > 1 else name).casefold() in used:
+        number += 1
+    return f"{name} {number}" if number > 1 else name
+
+
+def as_text(note: Note) -> str:
+    """The note as plain text, ready to paste into a message.
+
+    Args:
+        note: what to say.
+
+    Returns:
+        the text, lines of any length.
+
+    >>> from datetime import date
+    >>> print(as_text(Note("Alder Vale", "M1", "Ann", "2026/27", date(2026, 9, 25))).splitlines()[0])
+    Dear Ann,
+    """
+    lines = [f"Dear {note.name or note.member},", "", f"{note.title}.", "", "RECEIVED"]
+    lines += [f"- {_received(one)}" for one in note.received] or ["- nothing yet"]
+    lines += ["", "OPEN QUESTIONS"]
+    lines += [line for number, one in enumerate(note.questions, 1) for line in _question(number, one)]
+    lines += [] if note.questions else ["None. Thank you."]
+    lines += ["", "YOUR COLONIES"]
+    lines += [f"- {_stands(one)}" for one in note.colonies] or ["- none is reckoned yet"]
+    lines += [ABOUT_FOOD]
+    for title, text in note.cautions:
+        lines += ["", title.upper(), text]
+    return "\n".join([*lines, "", note.club, ""])
+
+
+def _received(one: Received) -> str:
+    saved = f", saved {one.saved}" if one.saved else ""
+    return f"{one.file}{saved}: {SUPERSEDED if one.superseded else one.rows}"
+
+
+SUPERSEDED = "a later file of yours stands in its place"
+
+
+def _question(number: int, one: Question) -> list[str]:
+    held = " This row is not used until it is mended." if one.held else ""
+    quoted = [f"   {one.quoted}"] if one.quoted else []
+    return [f"{number}. {one.where}", *quoted, f"   {one.message}{held}", f"   What to do: {one.do}"]
+
+
+def _stands(one: Stands) -> str:
+    told = [f"short by {one.short_by}" if one.short_by else "", f"give {one.feed}" if one.feed else ""]
+    told += [
+        one.when,
+        f"stop at a gross of {one.stop_at}" if one.stop_at else "",
+    ]
+    rest = ", ".join(filter(None, told))
+    return f"{one.colony}: {one.verdict}" + (f"; {rest}" if rest else "")
+
+
+_PAGE = """\
+<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{{ note.title }}</title>
+<style>
+body { font-family: sans-serif; line-height: 1.45; color: #1a1a1a; max-width: 46em; margin: 1.5em auto; padding: 0 1em }
+h1 { font-size: 1.25em } h2 { font-size: 1.05em; border-bottom: 1px solid #1f3864; color: #1f3864 }
+table { border-collapse: collapse; width: 100% } caption { text-align: left; padding-bottom: .4em }
+th, td { border: 1px solid #999; padding: .25em .5em; text-align: left; vertical-align: top }
+.typed { font-family: monospace; overflow-wrap: anywhere }
+</style>
+</head>
+<body>
+<h1>{{ note.title }}</h1>
+<p>Dear {{ note.name or note.member }},</p>
+<h2>Received</h2>
+<ul>
+{%- for one in note.received %}
+<li>{{ one.file }}{% if one.saved %}, saved {{ one.saved }}{% endif %}:
+{{ superseded if one.superseded else one.rows }}</li>
+{%- else %}
+<li>nothing yet</li>
+{%- endfor %}
+</ul>
+<h2>Open questions</h2>
+{%- if note.questions %}
+<ol>
+{%- for one in note.questions %}
+<li><strong>{{ one.where }}</strong>
+{%- if one.quoted %}<br><span class="typed">{{ one.quoted }}</span>{% endif %}<br>{{ one.message }}
+{%- if one.held %} <strong>This row is not used until it is mended.</strong>{% endif %}<br>What to do: {{ one.do }}</li>
+{%- endfor %}
+</ol>
+{%- else %}
+<p>None. Thank you.</p>
+{%- endif %}
+<h2>Your colonies</h2>
+{%- if note.colonies %}
+<table>
+<thead><tr><th scope="col">colony</th><th scope="col">verdict</th><th scope="col">short by</th>
+<th scope="col">feed to give</th><th scope="col">when</th><th scope="col">stop at gross</th></tr></thead>
+<tbody>
+{%- for one in note.colonies %}
+<tr><th scope="row">{{ one.colony }}</th><td><strong>{{ one.verdict }}</strong></td><td>{{ one.short_by }}</td>
+<td>{{ one.feed }}</td><td>{{ one.when }}</td><td>{{ one.stop_at }}</td></tr>
+{%- endfor %}
+</tbody>
+</table>
+{%- else %}
+<p>None is reckoned yet.</p>
+{%- endif %}
+<p>{{ about_food }}</p>
+{%- for title, text in note.cautions %}
+<h2>{{ title }}</h2>
+<p>{{ text }}</p>
+{%- endfor %}
+<p>{{ note.club }}</p>
+</body>
+</html>
+"""
+
+
+def as_page(note: Note) -> str:
+    """The note as a page that needs nothing from elsewhere; whatever anyone typed stands in it as text.
+
+    Args:
+        note: what to say.
+
+    Returns:
+        the page in HTML.
+
+    >>> from datetime import date
+    >>> page = as_page(Note("<b>", "M1", "<script>", "2026/27", date(2026, 9, 25)))
+    >>> "<script>" in page, "&lt;script&gt;" in page
+    (False, True)
+    """
+    return _page().render(note=note, about_food=ABOUT_FOOD, superseded=SUPERSEDED)
+
+
+@cache
+def _page() -> Template:
+    from jinja2 import Environment, StrictUndefined
+
+    return Environment(autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True).from_string(_PAGE)
+
+
+def reminder(note: Note, due: date | None) -> str:
+    """A text that asks for a copy which has not come back.
+
+    Args:
+        note: says whom it is for.
+        due: the day by which copies should be back, where the club has set one.
+
+    Returns:
+        the text, ready to send.
+
+    >>> from datetime import date
+    >>> text = reminder(Note("Alder Vale", "M1", "Ann", "2026/27", date(2026, 9, 25)), date(2026, 9, 20))
+    >>> text.splitlines()[2][:52]
+    'your copy of the hive book for winter 2026/27 has no'
+    """
+    was_due = f" It was asked for by {due.isoformat()}." if due else ""
+    return (
+        f"Dear {note.name or note.member},\n\n"
+        f"your copy of the hive book for winter {note.winter} has not come back yet.{was_due} Please save it and send "
+        "it as it is, even if only a few hives are weighed: what is in it helps to order the right amount of feed. "
+        f"If it is lost, ask for another one.\n\n{note.club}\n"
+    )

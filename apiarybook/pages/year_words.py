@@ -1,0 +1,183 @@
+"""A year's end in words and figures as people read them: on the terminal, on the page and in its CSV files."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from apiarybook.club.year_tables import COUNT, FEW, FINE, MASS, SHARE
+from apiarybook.pages.year_charts import Whisker, chart
+from apiarybook.reckon.year import year as reckoned_year
+from apiarybook.reckon.year.wintered import STARVED
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from apiarybook.book.measure import Measure
+    from apiarybook.club.closing import Year
+    from apiarybook.club.year_tables import Heading, Table
+    from apiarybook.pages.year_charts import Chart
+
+Rows = list[dict[str, Any]]
+PER_CENT = 100
+DECIMALS = {COUNT: 0, SHARE: 3, FINE: 4, MASS: 1}
+"""Decimals in the CSV files."""
+HARMFUL = ("=", "+", "-", "@", "\t", "\r")
+"""What begins a text that a spreadsheet program would take for a formula (OWASP, CSV injection)."""
+
+
+def shown(row: dict[str, Any], column: Heading, units: Measure) -> str:
+    """A cell as the page shows it.
+
+    >>> from apiarybook.book.measure import measure
+    >>> from apiarybook.club.year_tables import Heading
+    >>> shown({"a": 0.125, "few": False}, Heading("a", "a", SHARE), measure("kg"))
+    '13 %'
+    """
+    value = row[column.key]
+    if row["few"] and column.kind != "text" and _blank(value):
+        return FEW
+    if _blank(value):
+        return ""
+    if column.kind == SHARE:
+        return f"{math.floor(value * PER_CENT + 0.5):.0f} %"
+    if column.kind == FINE:
+        return _signed(round(value * PER_CENT, 1))
+    if column.kind == MASS:
+        return f"{value / units.kg:.1f}"
+    return f"{value:.0f}" if column.kind == COUNT else str(value)
+
+
+def _signed(number: float) -> str:
+    """A change in per cent; nought has no sign.
+
+    >>> _signed(1.2), _signed(-0.0)
+    ('+1.2 %', '0.0 %')
+    """
+    return f"{number:+.1f} %" if number else "0.0 %"
+
+
+def is_hidden(table: Table) -> bool:
+    """Whether every figure of a table is hidden, because few keepers stand behind each."""
+    figures = [column.key for column in table.columns if column.kind != "text"]
+    hidden = [row["few"] and all(_blank(row[key]) for key in figures) for row in table.records]
+    return bool(hidden) and all(hidden)
+
+
+def titled(column: Heading, units: Measure) -> str:
+    """The heading of a column with its unit."""
+    return f"{column.title} ({units.mass})" if column.kind == MASS else column.title
+
+
+def _blank(value: object) -> bool:
+    return value is None or value == "" or (isinstance(value, float | np.floating) and math.isnan(value))
+
+
+def csv_rows(table: Table, units: Measure) -> Iterator[list[object]]:
+    """A table as the rows of a CSV file: figures as numbers, hidden ones as the word few, text made harmless.
+
+    Args:
+        table: the table.
+        units: the book's units.
+    """
+    yield [harmless(titled(column, units)) for column in table.columns]
+    for row in table.records:
+        yield [_plain(row, column, units) for column in table.columns]
+
+
+def _plain(row: dict[str, Any], column: Heading, units: Measure) -> object:
+    value = row[column.key]
+    if column.kind == "text" or _blank(value):
+        return harmless(shown(row, column, units))
+    number = round(float(value) / (units.kg if column.kind == MASS else 1.0), DECIMALS[column.kind])
+    return int(number) if column.kind == COUNT else number
+
+
+def harmless(text: str) -> str:
+    """Text that no spreadsheet program takes for a formula.
+
+    >>> harmless("=1+1"), harmless("A1"), harmless("-x")
+    ("'=1+1", 'A1', "'-x")
+    """
+    return f"'{text}" if text.startswith(HARMFUL) else text
+
+
+def in_short(year: Year, units: Measure) -> list[str]:
+    """What the winter came to, for the club: nothing that a sum of few keepers would tell.
+
+    Args:
+        year: the year's end.
+        units: the book's units.
+    """
+    tables = {table.name: table.records for table in year.tables}
+    return _lines(tables["losses-by-chance"][-1:], tables["losses-by-cause"], tables["foretold"], year, units)
+
+
+def in_short_for_secretary(year: Year, units: Measure) -> list[str]:
+    """The same for the eyes of whoever holds the whole book anyway."""
+    found = year.facts.found
+    frames = (reckoned_year.losses(found), reckoned_year.causes(found), reckoned_year.coverage(year.facts.bands))
+    lost, causes, foretold = (
+        [{str(key): one for key, one in row.items()} for row in frame.assign(few=False).to_dict("records")]
+        for frame in frames
+    )
+    return _lines(lost, causes, foretold, year, units)
+
+
+def _lines(lost: Rows, causes: Rows, foretold: Rows, year: Year, units: Measure) -> list[str]:
+    wants = year.facts.wants.to_dict("records")
+    moved = [
+        f"{one['hive_type']}: want {one['suggested'] / units.kg:.1f} {units.mass} instead of "
+        f"{one['want'] / units.kg:.1f}; {one['says']}."
+        for one in wants
+        if one["suggested"] != one["want"]
+    ]
+    lines = [_lost(lost), _starved(causes), *(moved or ["No want needs to change by what was learnt so far."])]
+    lines += [
+        f"{row['inside']:.0f} of {row['colonies']:.0f} spring stores lay inside the band foretold."
+        for row in foretold
+        if not row["few"]
+    ]
+    return [line for line in lines if line]
+
+
+def _lost(rows: Rows) -> str:
+    if not rows:
+        return "No outcome of any colony is written down yet on the sheet After winter."
+    row = rows[-1]
+    if row["few"]:
+        return "Too few keepers wrote down outcomes for their sum to be shown."
+    low, high = (f"{row[key] * PER_CENT:.0f}" for key in ("low", "high"))
+    return (
+        f"{row['lost']:.0f} of {row['colonies']:.0f} colonies were lost: {row['share'] * PER_CENT:.0f} % "
+        f"(95 % interval {low} to {high} %)."
+    )
+
+
+def _starved(rows: Rows) -> str:
+    hungry = [row for row in rows if row["group"] == STARVED and not row["few"]]
+    return f"{hungry[0]['lost']:.0f} of them had no food left." if hungry else ""
+
+
+def charts_of(tables: Sequence[Table], units: Measure) -> dict[str, Chart]:
+    """The charts of the report by the name of the table under them."""
+    found: dict[str, Chart | None] = {}
+    for table in tables:
+        rows = [row for row in table.records if not row["few"]]
+        if table.name.startswith("losses-by"):
+            found[table.name] = chart(
+                [Whisker(str(row["group"]), row["low"], row["share"], row["high"]) for row in rows],
+                table.title, "share lost", ("share lost, with its 95 % interval", ""), is_share=True,
+            )  # fmt: skip
+        if table.name == "wants":
+            kilos = [{key: row[key] / units.kg for key in ("low", "median", "high", "eats")} for row in rows]
+            found[table.name] = chart(
+                [
+                    Whisker(str(row["group"]), one["low"], one["median"], one["high"], one["eats"])
+                    for row, one in zip(rows, kilos, strict=True)
+                ],
+                "Eaten in a winter", units.mass, ("middle colony, and eight in ten", "the handbook's colony"),
+            )  # fmt: skip
+    return {name: one for name, one in found.items() if one is not None}

@@ -1,0 +1,312 @@
+"""Mass balance of a colony between two scale weighings: what should have changed, and what is left over."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from apiarybook.reckon.core import consumption
+from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded, words
+from apiarybook.reckon.core.lookup import match, pick, sum_by
+from apiarybook.reckon.core.winter import DAY_ZERO, month_day, serial, serials
+from apiarybook.reckon.feeding import feeds
+from apiarybook.reckon.feeding.feedings import given_to
+from apiarybook.reckon.hive import kit
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from apiarybook.reckon.core.lookup import Rows
+    from apiarybook.reckon.hive.weighings import Lists
+
+BEFORE_FEED = 0
+UNTIMED, AFTER_FEED = 1, 2
+GONE_BY_MOVE = ("united into", "given away")
+GONE_BY_OUTCOME = ("died", "united", "given away")
+
+
+@dataclass(frozen=True, slots=True)
+class Records:
+    """All that a balance draws on: what was reckoned of weighings, feeds and colonies, and the sheets themselves."""
+
+    weighed: pd.DataFrame
+    weighings: pd.DataFrame
+    fed: pd.DataFrame
+    feedings: pd.DataFrame
+    stood: pd.DataFrame
+    moves: pd.DataFrame
+    outcomes: pd.DataFrame
+    lists: Lists
+
+
+def intervals(weighed: pd.DataFrame, rows: pd.DataFrame) -> pd.DataFrame:
+    """Pair each scale weighing with the next of the same colony, in the order of days, occasions and rows.
+
+    Args:
+        weighed: what `weighings` found; practice, hefts and rows that do not count carry no rank_scale.
+        rows: the sheet Weighings, same index.
+
+    Returns:
+        a row a pair: colony_row, row_1 and row_2 (positions counted from 0), day_1 and day_2 (numbers of days).
+
+    >>> weighed = pd.DataFrame({"colony_row": [1, 1], "rank_scale": [9.0, 5.0], "gross": [31.0, 30.0]})
+    >>> rows = pd.DataFrame({"date": ["2026-09-20", "2026-09-01"]})
+    >>> intervals(weighed, rows)[["row_1", "row_2", "day_2"]].to_numpy().tolist()
+    [[1.0, 0.0, 46285.0]]
+    """
+    found = pd.DataFrame(
+        {
+            "colony_row": weighed["colony_row"].to_numpy(dtype=np.int64),
+            "rank": numbers(weighed["rank_scale"]),
+            "day": np.floor(serials(rows["date"])),
+            "row": np.arange(len(weighed)),
+        }
+    )
+    usable = (numbers(weighed["rank_scale"]) > 0) & ~np.isnan(numbers(weighed["gross"]))
+    found = found[usable].sort_values(["colony_row", "rank"], kind="stable")
+    colony, row, day = (found[key].to_numpy() for key in ("colony_row", "row", "day"))
+    same = colony[1:] == colony[:-1]
+    first, second = np.flatnonzero(same), np.flatnonzero(same) + 1
+    return pd.DataFrame(
+        {
+            "colony_row": colony[first],
+            "row_1": row[first],
+            "row_2": row[second],
+            "day_1": day[first],
+            "day_2": day[second],
+        }
+    )
+
+
+def balance(records: Records) -> pd.DataFrame:
+    """Set what each interval between two scale weighings changed against what it should have.
+
+    Args:
+        records: weighings, feeds and colonies as reckoned, with their sheets.
+
+    Returns:
+        a row an interval: colony_row, row_1, row_2, day_1, day_2; changed, expected, residual and its standard
+        uncertainty residual_u [kg]; the parts of what was expected: fed (taken from the feeder), driven_off, eaten,
+        kit and living [kg]; scatter, the variance that the later weighing shares with no other [kg2]; judged, 0 where
+        a colony was united in or was gone, so that nothing can be expected; standing: ask, note or blank.
+
+    Source: conservation of mass; JCGM 100:2008, 5.2 (what one scale and stand get wrong both times counts only with
+    the difference).
+    """
+    weighed, lists = records.weighed, records.lists
+    found = intervals(weighed, records.weighings)
+    one, two = found["row_1"].to_numpy(), found["row_2"].to_numpy()
+
+    def change(key: str) -> Floats:
+        values = numbers(weighed[key])
+        return np.asarray(values[two] - values[one])
+
+    given, driven_off = in_hive(records)
+    found["changed"] = change("gross")
+    found["fed"] = given[two] - given[one] - change("feeder_left")
+    found["driven_off"] = driven_off[two] - driven_off[one]
+    profile, hive = (weighed[key].to_numpy(dtype=np.int64)[two] for key in ("profile_row", "type_row"))
+    eats = consumption.size(pick(lists.types["bees"], hive)) * _strength(records, one, two)
+    since = lists.winter.eaten_between(numbers(found["day_1"]), numbers(found["day_2"]), profile)
+    found["eaten"] = eats * since
+    found["kit"] = change("tare") + change("extras") + change("feeder_left")
+    bees, brood = _living(records, found, hive, profile)
+    found["living"] = bees + brood
+    found["expected"] = found["fed"] - found["driven_off"] - found["eaten"] + found["kit"] + found["living"]
+    found["residual"] = found["changed"] - found["expected"]
+    parts = [
+        figure("water_spread") * numbers(found["driven_off"]),
+        figure("consumption_spread") * numbers(found["eaten"]),
+    ]
+    parts += [figure("bees_spread") * bees, figure("brood_spread") * brood]
+    shared, alone = _weighing_variance(records, one, two)
+    found["scatter"] = alone[two]
+    spread = shared + alone[one] + alone[two] + _kit_variance(records, one, two)
+    found["residual_u"] = np.sqrt(spread + sum(part**2 for part in parts))
+    found["judged"] = np.where(_disturbed(records, found), 0, 1)
+    found["standing"] = standing_of(found, records)
+    return found
+
+
+def standing_of(found: pd.DataFrame, records: Records) -> NDArray[np.object_]:
+    """Say which residuals are asked about, which are noted, and which are no surprise.
+
+    A gain is no surprise while colonies gather: before the season opens, or after the flow has begun.
+
+    Args:
+        found: intervals with residual, residual_u, judged and their days.
+        records: what they were reckoned from.
+
+    Returns:
+        ask, note or the empty word, shape (intervals,).
+    """
+    away, u = rounded(np.abs(numbers(found["residual"]))), numbers(found["residual_u"])
+    flow = pick(records.stood["flow"], found["colony_row"].to_numpy())
+    opens = serial(date(records.lists.winter.year, *divmod(month_day("season_opens"), 100)))
+    gathers = (numbers(found["day_1"]) < opens) | ((flow > 0) & (numbers(found["day_2"]) > flow))
+    plain = ~(gathers & (numbers(found["residual"]) > 0)) & (found["judged"] == 1).to_numpy()
+    large = plain & (away > figure("balance_least"))
+    asked = large & (away > rounded(figure("balance_ask") * u))
+    noted = large & (away > rounded(figure("balance_note") * u))
+    return np.select([asked, noted], ["ask", "note"], "").astype(object)
+
+
+def occasions(rows: pd.DataFrame) -> NDArray[np.int64]:
+    """Where in the feeds of its day each weighing stands: 0 before, 1 not said, 2 after."""
+    said = words(rows["occasion"])
+    return np.where(said == "before feed", BEFORE_FEED, np.where(said == "after feed", AFTER_FEED, UNTIMED))
+
+
+def water_lost(water: Floats, age: Floats, fed_on: Floats) -> Floats:
+    """Water that a feed has lost by an age.
+
+    Args:
+        water: what it loses in all [kg].
+        age: days since it was given.
+        fed_on: number of the day on which it was.
+
+    >>> float(water_lost(np.array([2.0]), np.array([0.0]), np.array([46000.0]))[0])
+    0.0
+    """
+    half_time = feeds.half_time_of(np.datetime64(DAY_ZERO) + fed_on.astype(np.int64))
+    return np.asarray(water * (1 - feeds.unripe_share(age, half_time)))
+
+
+def in_hive(records: Records) -> tuple[Floats, Floats]:
+    """Feed given until each weighing, less what was taken back, and the water it had lost by then.
+
+    Args:
+        records: weighings and feeds as reckoned, with their sheets.
+
+    Returns:
+        two masses in kg, each of shape (weighings,). What still stood in the feeder had lost nothing; it is taken to
+        be of the feeds of the last weeks where there were any.
+    """
+    fed, count = records.fed, len(records.weighed)
+    fed_on = np.floor(serials(records.feedings["date"]))
+    given = pd.DataFrame(
+        {
+            "colony": given_to(fed, fed_on),
+            "fed_on": fed_on,
+            "mass": fed["mass"],
+            "poured": fed["poured"],
+            "water": fed["water_off"],
+        }
+    )[fed["usable"] == 1]
+    asked = pd.DataFrame(
+        {
+            "colony": records.weighed["colony_row"],
+            "day": np.floor(serials(records.weighings["date"])),
+            "occasion": occasions(records.weighings),
+            "place": np.arange(1, count + 1),
+        }
+    )[numbers(records.weighed["rank_scale"]) > 0]
+    both = asked.merge(given, on="colony")
+    since = both["day"] - both["fed_on"]
+    both = both[(since > 0) | ((since == 0) & (both["occasion"] != BEFORE_FEED))]
+    age = numbers(both["day"] - both["fed_on"])
+    place, mass = both["place"].to_numpy(dtype=np.int64), numbers(both["mass"])
+    poured = both["poured"].to_numpy(dtype=np.bool_)
+    lost = water_lost(numbers(both["water"]), age, numbers(both["fed_on"]))
+    lately, ever = (
+        [sum_by(np.where(which, values, 0.0), place, count) for values in (mass, lost)]
+        for which in (poured & (age <= figure("old_evidence")), poured)
+    )
+    left = numbers(records.weighed["feeder_left"])
+    stood, fresh = (np.where(lately[0] > 0, one, other) for one, other in zip(lately, ever, strict=True))
+    untaken = np.where(left > 0, np.minimum(1.0, left / np.where(stood > 0, stood, 1.0)), 0.0)
+    return sum_by(mass, place, count), sum_by(lost, place, count) - untaken * fresh
+
+
+def _strength(records: Records, one: Rows, two: Rows) -> Floats:
+    """Strength over each interval by the frames of bees counted at its ends; 1 where nobody looked."""
+    strength = numbers(records.weighed["strength"])
+    looked = ~np.isnan(numbers(records.weighings["frames_bees"]))
+    total = np.where(looked[one], strength[one], 0.0) + np.where(looked[two], strength[two], 0.0)
+    ends = looked[one].astype(np.int64) + looked[two]
+    return np.where(ends > 0, total / np.maximum(ends, 1), 1.0)
+
+
+def _living(records: Records, found: pd.DataFrame, hive: Rows, profile: Rows) -> tuple[Floats, Floats]:
+    """Change of bees and brood: as counted where both ends were, else by the month tables of the later hive type."""
+    winter, types = records.lists.winter, records.lists.types
+    one, two = found["row_1"].to_numpy(), found["row_2"].to_numpy()
+    first, second = numbers(found["day_1"]), numbers(found["day_2"])
+    october = pick(types["bees"], hive)
+
+    def changed(counted: str, mass: str, usual: Floats) -> Floats:
+        looked, seen = ~np.isnan(numbers(records.weighings[counted])), numbers(records.weighed[mass])
+        return np.where(looked[one] & looked[two], seen[two] - seen[one], usual)
+
+    bees = october * (winter.on(winter.bees, second, profile) - winter.on(winter.bees, first, profile))
+    later, _ = kit.brood_default(winter.on(winter.brood, second, profile), october)
+    earlier, _ = kit.brood_default(winter.on(winter.brood, first, profile), october)
+    return changed("frames_bees", "bees", bees), changed("frames_brood", "brood", later - earlier)
+
+
+def _weighing_variance(records: Records, one: Rows, two: Rows) -> tuple[Floats, Floats]:
+    """Variance of a difference of two gross weights: of each pair what it shares, of each weighing what is its own.
+
+    The slope of one and the same scale and the factor of one stand count with the difference alone; of weighings that
+    share nothing both count in full, which is put into the pair's part.
+    """
+    weighed = records.weighed
+    gross, factor = numbers(weighed["gross"]), numbers(weighed["factor"])
+    lifted = numbers(weighed["lifted_1"]) + numbers(weighed["lifted_2"])
+    middle = numbers(weighed["line_middle"]) * np.where(numbers(weighed["lifted_2"]) > 0, 2.0, 1.0)
+    relative, away = factor * numbers(weighed["line_relative"]), factor * numbers(weighed["line_away"])
+    by_line = (relative * lifted) ** 2 + (away * (lifted - middle)) ** 2
+    by_stand = (numbers(weighed["factor_u"]) * gross) ** 2
+    least = (factor * numbers(weighed["line_least"])) ** 2
+    alone = np.maximum(numbers(weighed["gross_u"]) ** 2 - by_line - by_stand, least)
+    scale_row, way = weighed["scale_row"].to_numpy(), weighed["way_row"].to_numpy()
+    one_scale, one_way = (scale_row[one] == scale_row[two]) & (scale_row[two] > 0), way[one] == way[two]
+    slope, stand = np.hypot(relative, away)[two], numbers(weighed["factor_u"])[two]
+    moved = gross[two] - gross[one]
+    line = np.where(one_scale, (slope * (lifted[two] - lifted[one])) ** 2, by_line[one] + by_line[two])
+    stands = np.where(one_way, (stand * moved) ** 2, by_stand[one] + by_stand[two])
+    return line + stands, alone
+
+
+def _kit_variance(records: Records, one: Rows, two: Rows) -> Floats:
+    """Variance from wet wood, nectar coming in, and from tares that are not the same at both ends."""
+    weighed = records.weighed
+    tare, tare_u, wet = (numbers(weighed[key]) for key in ("tare", "tare_u", "wet_u"))
+    other = np.where(tare[one] == tare[two], 0.0, tare_u[one] ** 2 + tare_u[two] ** 2)
+    flow = np.where(words(records.weighings["flow_on"]) == "yes", figure("flow_spread") ** 2, 0.0)
+    return np.asarray(other + wet[one] ** 2 + wet[two] ** 2 + flow[one] + flow[two])
+
+
+def gone_on(records: Records) -> Floats:
+    """Day from which each colony is no longer there, by Moves and After winter; NaN for those that are.
+
+    Args:
+        records: what the balance draws on.
+
+    Returns:
+        numbers of days, shape (colonies,).
+    """
+    colonies, count = records.lists.colonies["colony"], len(records.stood)
+    day = np.full(count + 1, np.inf)
+    sheets = ((records.moves, "what", GONE_BY_MOVE), (records.outcomes, "outcome", GONE_BY_OUTCOME))
+    for rows, key, ends in sheets:
+        said = np.isin(words(rows[key]), ends) & (words(rows["held"]) == "") & rows["date"].notna().to_numpy()
+        np.minimum.at(day, match(rows["colony"], colonies)[said], np.floor(serials(rows["date"]))[said])
+    return np.where(np.isinf(day[1:]), np.nan, day[1:])
+
+
+def _disturbed(records: Records, found: pd.DataFrame) -> NDArray[np.bool_]:
+    """Intervals of colonies that another was united into meanwhile, or that were gone at their end."""
+    moves, colonies = records.moves, records.lists.colonies["colony"]
+    into = match(moves["into"], colonies)
+    joined = (words(moves["what"]) == "united into") & (words(moves["held"]) == "") & (into > 0)
+    united = pd.DataFrame({"colony_row": into, "day": np.floor(serials(moves["date"]))})[joined]
+    asked = found[["colony_row", "day_1", "day_2"]].assign(place=np.arange(len(found)))
+    both = asked.merge(united, on="colony_row")
+    inside = both["place"][(both["day"] >= both["day_1"]) & (both["day"] <= both["day_2"])]
+    gone = pick(gone_on(records), found["colony_row"].to_numpy(), np.nan) < numbers(found["day_2"])
+    return np.asarray(gone | np.isin(asked["place"], inside))

@@ -1,0 +1,152 @@
+"""What a colony eats: its size, its strength, and the calendar that turns an interval into two look-ups."""
+
+from datetime import date
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+
+from apiarybook.handbook import Profile
+from apiarybook.reckon.core.arrays import Floats, figure, numbers
+
+MID_MONTH = 15
+"""Day of the month on which a month's figure holds (common practice, no source)."""
+
+
+def size(october_bees: ArrayLike) -> Floats:
+    """Give what a colony of a hive type eats, as a factor on the reference colony.
+
+    Args:
+        october_bees: the hive type's bees in October [kg], any shape.
+
+    Returns:
+        factor [1]: the reference colony's bees make 1, and half the bees eat more than half.
+
+    Source: Southwick 1985, J. Comp. Physiol. B 156:143-149: mass-specific use goes with mass to the -0.479.
+
+    >>> size([2.0, 1.0]).round(3).tolist()
+    [1.0, 0.697]
+    """
+    return np.asarray((numbers(october_bees) / figure("reference_bees")) ** figure("size_exponent"))
+
+
+def strength(bees: ArrayLike, october_bees: ArrayLike, month_factor: ArrayLike) -> Floats:
+    """Give how much more or less this colony eats than others of its hive type.
+
+    Args:
+        bees: mass of its bees by frames of bees [kg], any shape; blank where nobody looked.
+        october_bees: the hive type's bees in October [kg]; broadcasts.
+        month_factor: the day's factor on that [1], from the calendar: a normal colony is 1 in every month.
+
+    Returns:
+        factor [1], held within the handbook's ``group_low`` and ``group_high``; 1 where nobody looked.
+
+    Source: as `size`; the bounds common practice, no source.
+
+    >>> strength([1.6, 0.4, np.nan], 2.0, 0.8).round(2).tolist()
+    [1.0, 0.6, 1.0]
+    """
+    seen, usual = np.broadcast_arrays(numbers(bees), numbers(october_bees) * numbers(month_factor))
+    factor = np.clip((seen / usual) ** figure("size_exponent"), figure("group_low"), figure("group_high"))
+    return np.where(np.isnan(seen), 1.0, factor)
+
+
+def calendar(profile: Profile, first: date, days: int) -> pd.DataFrame:
+    """Lay out a winter profile day by day.
+
+    Args:
+        profile: the winter profile, with twelve monthly figures each of consumption, bees and brood.
+        first: the first day.
+        days: how many days, at least 1.
+
+    Returns:
+        frame of `days` rows: day (datetime64), cumulative (kg that the reference colony eats from the start of
+        the first day to the start of this one, even within a month), bees_factor (1, on the October figure) and
+        brood_frames (frames of the British Standard deep comb in a full colony), both straight between the
+        middles of the months.
+
+    Raises:
+        ValueError: fewer than one day.
+
+    Source: the profile's own figures in the handbook.
+
+    >>> from apiarybook.handbook import handbook
+    >>> table = calendar(handbook().profiles["british-isles"], date(2026, 10, 1), 213)
+    >>> round(float(table["cumulative"].iloc[31]), 2)
+    2.3
+    """
+    if days < 1:
+        raise ValueError(f"A calendar of {days} days is asked for; give at least 1 day.")
+    day = np.datetime64(first, "D") + np.arange(days)
+    month = day.astype("datetime64[M]")
+    length = ((month + 1).astype("datetime64[D]") - month.astype("datetime64[D]")).astype(np.float64)
+    daily = np.asarray(profile.consumption.values)[_month_index(month)] / length
+    return pd.DataFrame(
+        {
+            "day": day,
+            "cumulative": np.concatenate(([0.0], np.cumsum(daily)[:-1])),
+            "bees_factor": _between_months(day, profile.bees.values),
+            "brood_frames": _between_months(day, profile.brood.values),
+        }
+    )
+
+
+def _month_index(month: NDArray[np.datetime64]) -> NDArray[np.int64]:
+    return np.asarray(month.astype(np.int64) % 12)
+
+
+def _between_months(day: NDArray[np.datetime64], values: tuple[float, ...]) -> Floats:
+    start, end = day[0].astype("datetime64[M]") - 1, day[-1].astype("datetime64[M]") + 2
+    months = np.arange(start, end)
+    middles = months.astype("datetime64[D]") + (MID_MONTH - 1)
+    figures = np.asarray(values)[_month_index(months)]
+    return np.asarray(np.interp(day.astype(np.float64), middles.astype(np.float64), figures), dtype=np.float64)
+
+
+def eaten(cumulative: ArrayLike, start: ArrayLike, end: ArrayLike) -> Floats:
+    """Give what the reference colony eats between two days of a calendar.
+
+    Args:
+        cumulative: the calendar's column of that name [kg], shape (days,).
+        start: number of the first day, 0 for the calendar's first [d], any shape; NaN for a blank.
+        end: number of the other day [d]; broadcasts.
+
+    Returns:
+        mass eaten from the start of the one to the start of the other [kg]; below nought where `end` lies
+        before `start`, NaN for blanks.
+
+    Raises:
+        ValueError: a day lies outside the calendar.
+
+    >>> eaten([0.0, 0.1, 0.2, 0.3], 1, [3, 0]).round(2).tolist()
+    [0.2, -0.1]
+    """
+    table = numbers(cumulative)
+    return np.asarray(looked_up(table, end) - looked_up(table, start))
+
+
+def looked_up(column: Floats, day: ArrayLike) -> Floats:
+    """Look up days in a column of a calendar.
+
+    Args:
+        column: one of the calendar's columns, shape (days,).
+        day: numbers of days, 0 for the calendar's first [d], any shape; NaN for a blank.
+
+    Returns:
+        the column's values there, NaN for blanks.
+
+    Raises:
+        ValueError: a day lies outside the calendar.
+
+    >>> looked_up(np.array([0.0, 0.1, 0.2]), [2, np.nan]).tolist()
+    [0.2, nan]
+    """
+    wanted = numbers(day)
+    outside = wanted[(wanted < 0) | (wanted >= column.size)]
+    if outside.size:
+        raise ValueError(
+            f"Day {outside[0]:.0f} lies outside the calendar, which goes from day 0 to day {column.size - 1}; "
+            "give a longer calendar or a nearer day."
+        )
+    blank = np.isnan(wanted)
+    return np.where(blank, np.nan, column[np.where(blank, 0, wanted).astype(np.intp)])

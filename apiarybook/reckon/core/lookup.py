@@ -1,0 +1,95 @@
+"""Looking words up in lists, the way every spreadsheet program does: by text, case ignored, rows counted from 1."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from apiarybook.reckon.core.arrays import Floats, numbers, words
+
+Rows = NDArray[np.int64]
+
+
+def match(wanted: ArrayLike, listed: ArrayLike) -> Rows:
+    """Find the row of each word in a list.
+
+    Args:
+        wanted: words, shape (n,); blanks allowed.
+        listed: the list, shape (m,); of equal words the first counts.
+
+    Returns:
+        row of each word counted from 1, 0 where it is blank or not listed.
+
+    >>> match(["b", "A", "", "z"], ["a", "B"]).tolist()
+    [2, 1, 0, 0]
+    """
+    rows: dict[str, int] = {"": 0}
+    for row, name in enumerate(np.atleast_1d(words(listed)).tolist(), start=1):
+        rows.setdefault(name.lower(), row)
+    asked = np.atleast_1d(words(wanted)).tolist()
+    return np.fromiter((rows.get(name.lower(), 0) for name in asked), dtype=np.int64, count=len(asked))
+
+
+def pick(column: ArrayLike, row: Rows, otherwise: float = 0.0) -> Floats:
+    """Take numbers from a column at rows counted from 1.
+
+    Args:
+        column: numbers, shape (m,).
+        row: rows, shape (n,); 0 for none.
+        otherwise: what stands where there is no row.
+
+    Returns:
+        numbers, shape (n,); NaN where the column is blank.
+
+    >>> pick([5.0, 6.0], np.array([2, 0])).tolist()
+    [6.0, 0.0]
+    """
+    values = np.concatenate(([otherwise], numbers(column)))
+    return np.asarray(values[row])
+
+
+def pick_words(column: ArrayLike, row: Rows) -> NDArray[np.str_]:
+    """Take words from a column at rows counted from 1, the empty word where there is no row.
+
+    >>> pick_words(["x", None], np.array([1, 2, 0])).tolist()
+    ['x', '', '']
+    """
+    return np.asarray(np.concatenate(([""], np.atleast_1d(words(column))))[row])
+
+
+def number_or(values: ArrayLike, otherwise: ArrayLike) -> Floats:
+    """Numbers where there are some, else what stands for them.
+
+    >>> number_or([1.0, None], 9.0).tolist()
+    [1.0, 9.0]
+    """
+    given = numbers(values)
+    return np.where(np.isnan(given), numbers(otherwise), given)
+
+
+def sum_by(values: Floats, row: Rows, count: int) -> Floats:
+    """Add numbers up by the row they belong to.
+
+    Args:
+        values: numbers, shape (n,); NaN counts as nothing.
+        row: row of each, counted from 1; 0 belongs nowhere.
+        count: how many rows there are.
+
+    Returns:
+        sums, shape (count,).
+
+    >>> sum_by(np.array([1.0, 2.0, 4.0]), np.array([2, 2, 0]), 2).tolist()
+    [0.0, 3.0]
+    """
+    return np.bincount(row, weights=np.nan_to_num(values), minlength=count + 1)[1:].astype(np.float64)
+
+
+def largest_by(values: Floats, row: Rows, count: int) -> Floats:
+    """The largest number of those that belong to each row, 0 where there is none.
+
+    >>> largest_by(np.array([1.0, 2.0, 4.0]), np.array([2, 2, 0]), 2).tolist()
+    [0.0, 2.0]
+    """
+    largest = np.zeros(count + 1)
+    np.maximum.at(largest, row, values)
+    return largest[1:]

@@ -1,0 +1,164 @@
+"""One winter laid out by day: what is eaten, how many bees and how much brood to expect, and its dates.
+
+Days are numbers, counted from 30 December 1899 as spreadsheets count them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from apiarybook.handbook import MonthDay, handbook
+from apiarybook.reckon.core.arrays import Floats, numbers
+from apiarybook.reckon.core.consumption import calendar
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+
+    from apiarybook.reckon.core.lookup import Rows
+
+DAY_ZERO = date(1899, 12, 30)
+"""Day from which spreadsheets count (ISO/IEC 29500, the 1900 date system after its leap day)."""
+FIRST_MONTH = 7
+"""The calendar begins on 1 July of the year in which the winter begins."""
+LAST = (9, 30)
+"""It ends on 30 September of the next, after any spring flow."""
+
+
+def serial(day: date) -> float:
+    """Number of a day.
+
+    >>> serial(date(2026, 10, 17))
+    46312.0
+    """
+    return float((day - DAY_ZERO).days)
+
+
+def serials(days: ArrayLike) -> Floats:
+    """Numbers of many days; NaN for blanks.
+
+    >>> serials(np.array(["2026-10-17", "NaT"], dtype="datetime64[D]")).tolist()
+    [46312.0, nan]
+    """
+    given = np.asarray(days, dtype="datetime64[D]")
+    count = (given - np.datetime64(DAY_ZERO)).astype(np.float64)
+    return np.where(np.isnat(given), np.nan, count)
+
+
+def day_of(number: float) -> date:
+    """Day of a number.
+
+    >>> day_of(46312.0)
+    datetime.date(2026, 10, 17)
+    """
+    return DAY_ZERO + timedelta(days=int(number))
+
+
+def year_day(days: ArrayLike) -> NDArray[np.int64]:
+    """Month and day as one number that grows through the year: 930 for 30 September; 0 for blanks.
+
+    >>> year_day([46312.0, np.nan]).tolist()
+    [1017, 0]
+    """
+    given = numbers(days)
+    when = np.datetime64(DAY_ZERO) + np.nan_to_num(given).astype(np.int64)
+    month = when.astype("datetime64[M]")
+    day = (when - month.astype("datetime64[D]")).astype(np.int64) + 1
+    return np.where(np.isnan(given), 0, (month.astype(np.int64) % 12 + 1) * 100 + day)
+
+
+def month_day(name: str) -> int:
+    """A day of the handbook on which the model turns, as `year_day` counts.
+
+    >>> month_day("season_opens")
+    801
+    """
+    day = handbook().days[name]
+    return day.month * 100 + day.day
+
+
+@dataclass(frozen=True, slots=True)
+class Winter:
+    """One winter; `eaten`, `bees` and `brood` have a row a day and a column a profile, `dates` a number a profile."""
+
+    year: int
+    first: float
+    profiles: tuple[str, ...]
+    eaten: Floats
+    bees: Floats
+    brood: Floats
+    dates: dict[str, Floats]
+
+    @property
+    def last(self) -> float:
+        """Number of the calendar's last day."""
+        return self.first + len(self.eaten) - 1
+
+    def on(self, block: Floats, day: Floats, profile: Rows) -> Floats:
+        """A block's figures on days, for profiles counted from 1; 0 without a profile or outside the calendar."""
+        index = np.nan_to_num(day - self.first, nan=-1.0).astype(np.int64)
+        inside = (index >= 0) & (index < len(block)) & (profile > 0)
+        return np.where(inside, block[np.where(inside, index, 0), np.where(inside, profile - 1, 0)], 0.0)
+
+    def eaten_between(self, start: Floats, end: Floats, profile: Rows) -> Floats:
+        """What the reference colony eats between two days in kg, below nought where they stand the other way round."""
+        return self.on(self.eaten, end, profile) - self.on(self.eaten, start, profile)
+
+    def lasts_to(self, start: Floats, amount: Floats, profile: Rows) -> Floats:
+        """The last day before which no more than an amount (kg of the reference colony) has been eaten since a day.
+
+        >>> months = winter(2026)
+        >>> last = months.lasts_to(np.array([serial(date(2026, 10, 1))]), np.array([2.31]), np.array([1]))
+        >>> day_of(last[0])
+        datetime.date(2026, 11, 1)
+        """
+        target = self.on(self.eaten, start, profile) + amount
+        days = np.full(target.shape, self.first)
+        for one in np.unique(profile[profile > 0]):
+            of = profile == one
+            days[of] += np.searchsorted(self.eaten[:, one - 1], target[of], side="right") - 1
+        return days
+
+
+def _date(year: int, when: MonthDay) -> float:
+    return serial(date(year + (when.month < FIRST_MONTH), when.month, when.day))
+
+
+@cache
+def winter(year: int) -> Winter:
+    """Lay out the winter that begins in a year, for all winter profiles.
+
+    Args:
+        year: for instance 2026 for winter 2026/27.
+
+    Returns:
+        the winter, from 1 July to 30 September of the next year.
+
+    >>> winter(2026).profiles[0]
+    'british-isles'
+    """
+    first = date(year, FIRST_MONTH, 1)
+    days = (date(year + 1, *LAST) - first).days + 1
+    profiles = handbook().profiles
+    tables = [calendar(profile, first, days) for profile in profiles.values()]
+    blocks = {
+        name: np.column_stack([table[name].to_numpy() for table in tables])
+        for name in ("cumulative", "bees_factor", "brood_frames")
+    }
+    dates = {
+        key: np.array([_date(year, profile.dates[key]) for profile in profiles.values()])
+        for key in ("winter_starts", "last_liquid_day", "fondant_reaches", "feed_reaches", "flow")
+    }
+    return Winter(
+        year=year,
+        first=serial(first),
+        profiles=tuple(profiles),
+        eaten=blocks["cumulative"],
+        bees=blocks["bees_factor"],
+        brood=blocks["brood_frames"],
+        dates=dates,
+    )

@@ -1,0 +1,1 @@
+"""From feed to stores and back, and how much of it to order."""

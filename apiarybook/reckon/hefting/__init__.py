@@ -1,0 +1,1 @@
+"""Hands as instruments: pairs, bias and spread, what to weigh next."""

@@ -1,0 +1,179 @@
+"""What a hive weighs that is not stores: tare, bees, brood, pollen, and the water in wet wood."""
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from apiarybook.reckon.core.arrays import Floats, Measured, figure, numbers, words
+
+
+def tare(own: ArrayLike, of_type: ArrayLike, spread: ArrayLike) -> Measured:
+    """Give the tare: the hive's own where it was weighed, else its type's.
+
+    Args:
+        own: the hive's own tare [kg], any shape; blank where it was not weighed.
+        of_type: tare of the hive type that day [kg]; broadcasts.
+        spread: standard uncertainty of the type's tare [kg].
+
+    Returns:
+        tare [kg] and its standard uncertainty [kg].
+
+    Source: common practice, no source.
+
+    >>> kilograms, u = tare([None, 15.4], 16.0, 1.2)
+    >>> kilograms.tolist(), u.tolist()
+    ([16.0, 15.4], [1.2, 0.2])
+    """
+    weighed = numbers(own)
+    known = np.isfinite(weighed)
+    return np.where(known, weighed, numbers(of_type)), np.where(known, figure("own_tare_u"), numbers(spread))
+
+
+def bees_mass(frames: ArrayLike, side: ArrayLike) -> Measured:
+    """Give the mass of the bees from frames of bees.
+
+    Args:
+        frames: frames covered by bees on both sides [count], any shape.
+        side: area of one side of one comb [dm2]; broadcasts.
+
+    Returns:
+        mass [kg] and its standard uncertainty [kg].
+
+    Source: 125 to 130 bees per dm2 of comb side (Imdorf and Gerig, from memory) at 90 mg a bee
+    (Morse and Hooper, as quoted).
+
+    >>> mass, u = bees_mass(9, 6.94)
+    >>> round(float(mass), 2), round(float(u), 2)
+    (1.44, 0.36)
+    """
+    mass = numbers(frames) * 2 * numbers(side) * figure("bee_mass_per_side")
+    return mass, figure("bees_spread") * mass
+
+
+def bees_default(october: ArrayLike, month_factor: ArrayLike) -> Measured:
+    """Give the mass of the bees where nobody looked.
+
+    Args:
+        october: the hive type's bees in October [kg], any shape.
+        month_factor: the day's factor on that [1], from the calendar; broadcasts.
+
+    Returns:
+        mass [kg] and its standard uncertainty [kg].
+
+    Source: common practice, no source.
+
+    >>> mass, u = bees_default(2.0, 0.8)
+    >>> round(float(mass), 2), round(float(u), 2)
+    (1.6, 0.4)
+    """
+    mass = numbers(october) * numbers(month_factor)
+    return mass, figure("bees_spread") * mass
+
+
+def brood_mass(frames: ArrayLike, side: ArrayLike) -> Measured:
+    """Give the mass of the brood from frames of brood.
+
+    Args:
+        frames: frames of brood [count], any shape.
+        side: area of one side of one comb [dm2]; broadcasts.
+
+    Returns:
+        mass [kg] and its standard uncertainty [kg].
+
+    Source: 55 to 65 g of sealed brood per dm2 of comb side, on the share of a frame that brood takes
+    (both from memory).
+
+    >>> mass, u = brood_mass(4, 6.94)
+    >>> round(float(mass), 2), round(float(u), 2)
+    (2.0, 1.0)
+    """
+    mass = numbers(frames) * 2 * numbers(side) * figure("brood_share") * figure("brood_mass_per_side")
+    return mass, figure("brood_spread") * mass
+
+
+def brood_default(month_frames: ArrayLike, october_bees: ArrayLike) -> Measured:
+    """Give the mass of the brood where nobody looked.
+
+    Args:
+        month_frames: the day's frames of brood in a full colony, of the British Standard deep comb [count],
+            any shape, from the calendar.
+        october_bees: the hive type's bees in October [kg], which scale the brood nest; broadcasts.
+
+    Returns:
+        mass [kg] and its standard uncertainty [kg].
+
+    Source: common practice, no source.
+
+    >>> mass, u = brood_default([4.0, 4.0], [2.0, 1.0])
+    >>> mass.round(2).tolist(), u.round(2).tolist()
+    ([2.0, 1.0], [1.0, 0.5])
+    """
+    side = figure("brood_reference_side")
+    return brood_mass(brood_frames_used(month_frames, october_bees, side), side)
+
+
+def brood_frames_used(month_frames: ArrayLike, october_bees: ArrayLike, side: ArrayLike) -> Floats:
+    """Give how many frames of this hive's comb the brood takes where nobody looked.
+
+    Args:
+        month_frames: the day's frames of brood in a full colony, of the British Standard deep comb [count],
+            any shape.
+        october_bees: the hive type's bees in October [kg]; broadcasts.
+        side: area of one side of one of this hive's combs [dm2].
+
+    Returns:
+        frames of this hive [count]: the same area of brood on larger or smaller comb.
+
+    Source: common practice, no source.
+
+    >>> brood_frames_used(4.0, 2.0, [6.94, 13.88]).tolist()
+    [4.0, 2.0]
+    """
+    nest = numbers(month_frames) * numbers(october_bees) / figure("reference_bees")
+    return np.asarray(nest * figure("brood_reference_side") / numbers(side))
+
+
+def pollen(mass: ArrayLike) -> Measured:
+    """Give the mass of the pollen with its uncertainty.
+
+    Args:
+        mass: the hive type's pollen [kg], any shape.
+
+    Returns:
+        mass [kg] and its standard uncertainty [kg].
+
+    Source: common practice, no source.
+
+    >>> [float(part) for part in pollen(1.2)]
+    [1.2, 0.6]
+    """
+    kilograms = numbers(mass)
+    return kilograms, figure("pollen_spread") * kilograms
+
+
+def wetness(state: ArrayLike, boxes: ArrayLike, material: ArrayLike) -> Measured:
+    """Give the mass of water in and on the boxes.
+
+    Args:
+        state: ``dry``, ``damp``, ``soaked`` or blank (taken as dry), any shape.
+        boxes: boxes of the hive [count]; broadcasts.
+        material: ``wood`` or ``polystyrene``; broadcasts.
+
+    Returns:
+        mass [kg] and its standard uncertainty [kg], of the same size. NaN for snow and for any other word:
+        what lies on the roof cannot be told.
+
+    Source: common practice, no source.
+
+    >>> water, u = wetness(["dry", "soaked", "soaked"], 2, ["wood", "wood", "polystyrene"])
+    >>> water.tolist()
+    [0.0, 1.6, 0.8]
+    """
+    states, count, made_of = np.broadcast_arrays(words(state), numbers(boxes), words(material))
+    per_box = np.select(
+        [np.isin(states, ["", "dry"]), states == "damp", states == "soaked"],
+        [0.0, figure("damp_box"), figure("soaked_box")],
+        np.nan,
+    )
+    share = np.where(made_of == "polystyrene", figure("polystyrene_share"), 1.0)
+    water = per_box * share * count
+    return water, water

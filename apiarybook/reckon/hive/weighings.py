@@ -1,0 +1,235 @@
+"""Every row of Weighings at once: from reading to gross, what is not stores, stores and rank."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from apiarybook.reckon.core import consumption
+from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
+from apiarybook.reckon.core.lookup import Rows, match, number_or, pick, pick_words
+from apiarybook.reckon.core.winter import serials
+from apiarybook.reckon.hive import gross, kit, scale
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from apiarybook.reckon.core.winter import Winter
+
+HEFT_WORDS = ("light", "about right", "heavy")
+RANK_OF_DAY = 10_000_000
+"""A day outweighs any occasion and row in a rank; a sheet ends at row 1,048,576 (ISO/IEC 29500)."""
+RANK_OF_OCCASION = 2_000_000
+OCCASIONS = {"before feed": 0, "after feed": 2}
+ROUTINE = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Lists:
+    """The lists that rows are looked up in; `types` and `kinds` carry their computed columns."""
+
+    colonies: pd.DataFrame
+    types: pd.DataFrame
+    kinds: pd.DataFrame
+    extras: pd.DataFrame
+    scales: pd.DataFrame
+    ways: pd.DataFrame
+    winter: Winter
+
+
+def type_then(rows: pd.DataFrame, colony: Rows, lists: Lists) -> Rows:
+    """Row of the hive type on each weighing's day: its own, else by Moves, else the colony's."""
+    own, moved = words(rows["hive_type_then"]), words(rows["moved_type"])
+    now = pick_words(lists.colonies["moved_type"], colony)
+    listed = pick_words(lists.colonies["hive_type"], colony)
+    name = np.where(own != "", own, np.where(moved != "", moved, np.where(now != "", now, listed)))
+    return match(np.where(colony > 0, name, ""), lists.types["name"])
+
+
+def readable(rows: pd.DataFrame) -> NDArray[np.bool_]:
+    """Whether a row carries the readings that its way of weighing needs."""
+    how = words(rows["how"])
+    first, second = ~np.isnan(numbers(rows["reading_1"])), ~np.isnan(numbers(rows["reading_2"]))
+    guess, word = hefts(rows)
+    heft = (guess > 0) | np.isin(word, HEFT_WORDS)
+    return np.where(how == "heft", heft, np.where(how == "two sides", first & second, first))
+
+
+def hefts(rows: pd.DataFrame) -> tuple[Floats, NDArray[np.str_]]:
+    """The hefts of a frame apart: guesses as numbers, words as words."""
+    guess = numbers(pd.to_numeric(rows["heft"], errors="coerce"))
+    return guess, np.where(np.isnan(guess), np.char.lower(words(rows["heft"])), "")
+
+
+def lifts(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame) -> pd.DataFrame:
+    """Reckon what of all weighings rests neither on hands nor on feeds.
+
+    Args:
+        rows: the sheet Weighings, masses in kg (frames counted stay counts); index is the row's number.
+        lists: the book's lists.
+        standing: profile_row, profile_before, here_since, size and winter_starts of each colony.
+
+    Returns:
+        frame with the same index: what the scale says (by_scale, by_scale_u), the kit, and the target gross.
+    """
+    found = pd.DataFrame(index=rows.index)
+    colony = found["colony_row"] = match(rows["colony"], lists.colonies["colony"])
+    day = np.floor(serials(rows["date"]))
+    moved = day < pick(standing["here_since"], colony)
+    was, now = (pick(standing[key], colony).astype(np.int64) for key in ("profile_before", "profile_row"))
+    profile = found["profile_row"] = np.where(moved, was, now)
+    found["type_row"] = type_then(rows, colony, lists)
+    way = found["way_row"] = match(rows["how"], lists.ways["name"])
+    listed = found["scale_row"] = match(rows["scale"], lists.scales["scale"])
+    inside = (day >= lists.winter.first) & (day <= lists.winter.last)
+    known = (found["type_row"] > 0) & (profile > 0) & (way > 0) & ~((words(rows["scale"]) != "") & (listed == 0))
+    clear = (words(rows["held"]) == "") & (words(rows["hive_is"]) != "snow")
+    found["usable"] = np.where(known & clear & inside & readable(rows), 1, 0)
+    _lines(found, lists)
+    _kit(found, rows, lists, day)
+    _target(found, lists, standing, day)
+    _by_scale(found, rows, lists)
+    return found
+
+
+def weighings(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, hands: pd.DataFrame, as_at: float) -> None:
+    """Reckon gross, stores before unripe water, and rank of all weighings.
+
+    Args:
+        found: the frame of `lifts`; gains the live columns of the sheet except stores and status.
+        rows: the sheet Weighings.
+        lists: the book's lists.
+        hands: what the hefts of each hand are worth, any other hand first.
+        as_at: number of the day for which to reckon.
+    """
+    _hefted(found, rows, hands)
+    how, usable = words(rows["how"]), found["usable"] == 1
+    hefted, frames = how == "heft", how == "frames of food counted"
+    found["gross"] = np.where(usable & ~frames, np.where(hefted, found["hefted"], found["by_scale"]), np.nan)
+    by_hand = found["hefted"] * found["heft_u"]
+    found["gross_u"] = np.where(usable, np.where(hefted, by_hand, found["by_scale_u"]), 0.0)
+    _dry(found, rows, lists)
+    _ranks(found, rows, as_at)
+
+
+def _lines(found: pd.DataFrame, lists: Lists) -> None:
+    listed, way = found["scale_row"].to_numpy(), found["way_row"].to_numpy()
+    checked = np.nan_to_num(pick(lists.scales["line_slope"], listed)) > 0
+    usual = {"line_offset": 0.0, "line_slope": 1.0, "line_away": 0.0, "line_middle": 0.0}
+    for key in ("offset", "slope", "fixed", "relative", "away", "middle", "least"):
+        name = f"line_{key}"
+        otherwise = usual[name] if name in usual else pick(lists.ways[name], way)
+        found[name] = np.where(checked, pick(lists.scales[name], listed), otherwise)
+
+
+def _kit(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, day: Floats) -> None:
+    colony, hive = found["colony_row"].to_numpy(), found["type_row"].to_numpy()
+    own_hive = pick_words(lists.types["name"], hive) == pick_words(lists.colonies["hive_type"], colony)
+    own = np.where(own_hive, pick(lists.colonies["own_tare"], colony, np.nan), np.nan)
+    tare, tare_u = kit.tare(own, pick(lists.types["tare"], hive), pick(lists.types["tare_spread"], hive))
+    found["tare"], found["tare_u"] = np.where(hive > 0, tare, 0.0), np.where(hive > 0, tare_u, 0.0)
+    state = np.where(np.isin(words(rows["hive_is"]), ["damp", "soaked"]), words(rows["hive_is"]), "dry")
+    wet, _ = kit.wetness(state, pick(lists.types["boxes"], hive), pick_words(lists.types["material"], hive))
+    found["wet_u"] = np.where(hive > 0, np.nan_to_num(wet), 0.0)
+    named = sum(pick(lists.extras["mass"], match(rows[f"extra_{n}"], lists.extras["name"])) for n in (1, 2, 3))
+    found["extras"] = named + number_or(rows["other_extra"], 0.0) + found["wet_u"]
+    found["feeder_left"] = number_or(rows["feed_left"], 0.0)
+    bees = lists.winter.on(lists.winter.bees, day, found["profile_row"].to_numpy())
+    month, _ = kit.bees_default(pick(lists.types["bees"], hive), bees)
+    side = pick(lists.types["comb_side"], hive)
+    counted, _ = kit.bees_mass(numbers(rows["frames_bees"]), side)
+    frames = lists.winter.on(lists.winter.brood, day, found["profile_row"].to_numpy())
+    usual, _ = kit.brood_default(frames, pick(lists.types["bees"], hive))
+    seen, _ = kit.brood_mass(numbers(rows["frames_brood"]), side)
+    usable = found["usable"] == 1
+    found["month_bees"] = np.where(usable, month, 0.0)
+    found["bees"] = np.where(usable, number_or(counted, month), 0.0)
+    found["brood"] = np.where(usable, number_or(seen, usual), 0.0)
+    found["pollen"] = np.where(usable, pick(lists.types["pollen"], hive), 0.0)
+    strength = consumption.strength(counted, pick(lists.types["bees"], hive, 1.0), np.where(usable, bees, 1.0))
+    found["strength"] = np.where(usable, strength, 1.0)
+
+
+def _target(found: pd.DataFrame, lists: Lists, standing: pd.DataFrame, day: Floats) -> None:
+    colony, hive = found["colony_row"].to_numpy(), found["type_row"].to_numpy()
+    starts = pick(standing["winter_starts"], colony)
+    until = lists.winter.eaten_between(day, starts, found["profile_row"].to_numpy())
+    stores = found["strength"] * (pick(lists.types["want"], hive) + pick(standing["size"], colony) * until)
+    whole = found["tare"] + found["bees"] + found["brood"] + found["pollen"] + stores
+    found["target"] = np.where(found["usable"] == 1, whole, 0.0)
+
+
+def _hefted(found: pd.DataFrame, rows: pd.DataFrame, hands: pd.DataFrame) -> None:
+    hand = np.maximum(match(rows["by"], hands["by"]), 1)
+    guess, word = hefts(rows)
+    kinds = np.select([~np.isnan(guess), word == "light", word == "heavy"], [0, 1, 2], 3)
+    words_of = ("light", "heavy", "right")
+    names = (("factor", "spread"), *((f"{word}_factor", f"{word}_spread") for word in words_of))
+    factor = np.choose(kinds, [pick(hands[name], hand) for name, _ in names])
+    spread = np.choose(kinds, [pick(hands[name], hand) for _, name in names])
+    lifted = (found["usable"] == 1) & (words(rows["how"]) == "heft")
+    found["hand_row"] = hand
+    found["hefted"] = np.where(lifted, number_or(guess, found["target"]) * factor, 0.0)
+    found["heft_u"] = np.where(lifted, spread, 0.0)
+
+
+def _by_scale(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists) -> None:
+    how, way, usable = words(rows["how"]), found["way_row"].to_numpy(), found["usable"] == 1
+    line = scale.ScaleLine(**{key: numbers(found[f"line_{key}"]) for key in scale.ScaleLine.__slots__})
+    sides, hefted, frames = how == "two sides", how == "heft", how == "frames of food counted"
+    first, second = numbers(rows["reading_1"]), numbers(rows["reading_2"])
+    reading = np.where(sides, first, (first + number_or(second, first)) / 2)
+    lifted_1, u_1 = scale.mass(np.where(usable & ~hefted & ~frames, reading, np.nan), line)
+    lifted_2, u_2 = scale.mass(np.where(usable & sides, second, np.nan), line)
+    found["lifted_1"], found["lifted_2"] = np.nan_to_num(lifted_1), np.nan_to_num(lifted_2)
+    resting = scale.mass(line.offset, line)[1]
+    found["lifted_u"] = np.where(usable, number_or(u_1, resting) + np.nan_to_num(u_2), 0.0)
+    _factors(found, how, lists)
+    whole = found["by_scale"] = found["factor"] * (found["lifted_1"] + found["lifted_2"])
+    handling = pick(lists.ways["handling_u"], way)
+    handling = np.where(how == "full lift", gross.hanging_handling(found["lifted_1"], handling), handling)
+    parts = (found["factor"] * found["lifted_u"]) ** 2 + (found["factor_u"] * whole) ** 2 + handling**2
+    found["by_scale_u"] = np.where(frames, 0.0, np.sqrt(parts))
+
+
+def _factors(found: pd.DataFrame, how: NDArray[np.str_], lists: Lists) -> None:
+    colony, way = found["colony_row"].to_numpy(), found["way_row"].to_numpy()
+    usual, usual_u = pick(lists.ways["factor"], way), pick(lists.ways["factor_u"], way)
+    stand, inset = pick_words(lists.colonies["stand"], colony), pick(lists.colonies["rail_inset"], colony, np.nan)
+    unknown = figure("unknown_stand_factor"), figure("unknown_stand_factor_u")
+    both, both_u = gross.two_sides_factor(stand, inset, *unknown)
+    one, one_u = gross.one_side_factor(pick(lists.colonies["stand_factor"], colony, np.nan), usual, usual_u)
+    found["factor"] = np.where(colony == 0, 1.0, np.select([how == "two sides", how == "one side"], [both, one], 1.0))
+    found["factor_u"] = np.where(
+        colony == 0, 0.0, np.select([how == "two sides", how == "one side"], [both_u, one_u], 0.0)
+    )
+    coarse = np.where(how == "two sides", np.where(both_u > 0, 1.0, 0.0), pick(lists.ways["coarse"], way))
+    found["coarse"] = np.where(way == 0, 0.0, np.where((colony == 0) & (how == "two sides"), 1.0, coarse))
+
+
+def _dry(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists) -> None:
+    usable, frames = found["usable"] == 1, words(rows["how"]) == "frames of food counted"
+    full = pick(lists.types["full_comb"], found["type_row"].to_numpy())
+    counted, counted_u = gross.stores_from_frames(numbers(rows["reading_1"]), full)
+    taken_off = found[["tare", "extras", "feeder_left", "bees", "brood", "pollen"]].sum(axis=1)
+    found["dry"] = np.where(usable, np.where(frames, counted, found["gross"] - taken_off), 0.0)
+    flow = np.where(words(rows["flow_on"]) == "yes", figure("flow_spread"), 0.0)
+    parts = found["gross_u"] ** 2 + found["tare_u"] ** 2 + found["wet_u"] ** 2 + flow**2
+    for part in ("bees", "brood", "pollen"):
+        parts = parts + (figure(f"{part}_spread") * found[part]) ** 2
+    stays = [(figure(f"{part}_spread") * found[part]) ** 2 for part in ("bees", "pollen")]
+    found["kit_u"] = np.where(usable & ~frames, np.sqrt(found["tare_u"] ** 2 + sum(stays)), 0.0)
+    found["dry_u"] = np.where(usable, np.where(frames, counted_u, np.sqrt(parts)), 0.0)
+
+
+def _ranks(found: pd.DataFrame, rows: pd.DataFrame, as_at: float) -> None:
+    occasion, day = words(rows["occasion"]), np.floor(serials(rows["date"]))
+    order = np.array([OCCASIONS.get(word, ROUTINE) for word in occasion], dtype=np.float64)
+    counted = (found["usable"] == 1) & (occasion != "practice") & (day <= as_at)
+    rank = day * RANK_OF_DAY + order * RANK_OF_OCCASION + rows.index.to_numpy(dtype=np.float64)
+    hefted = words(rows["how"]) == "heft"
+    found["rank_scale"] = np.where(counted & ~hefted, rank, 0.0)
+    found["rank_heft"] = np.where(counted & hefted, rank, 0.0)

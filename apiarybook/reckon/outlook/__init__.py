@@ -1,0 +1,1 @@
+"""The winter ahead of each colony: own rate, stores by half-month, rounds."""

@@ -1,0 +1,1 @@
+"""Every colony today: evidence, stores, want, least, verdict and the words beside each row."""

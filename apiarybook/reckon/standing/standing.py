@@ -1,0 +1,277 @@
+"""Every colony at once: evidence, stores today, want, least, chance of running out, and what can be foretold."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from apiarybook.reckon.core import consumption
+from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded, words
+from apiarybook.reckon.core.lookup import Rows, match, number_or, pick, pick_words, sum_by
+from apiarybook.reckon.core.winter import month_day, serial, serials, year_day
+from apiarybook.reckon.hive import kit
+from apiarybook.reckon.outlook import outlook
+from apiarybook.reckon.standing import combined_evidence as both
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from apiarybook.reckon.core.winter import Winter
+    from apiarybook.reckon.hive.weighings import Lists
+
+GONE = ("united", "given away", "sold")
+OUT_OF_SEASON, BEFORE_WINTER, IN_WINTER = 0, 1, 2
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """What the club has set: the day to reckon for, how sure it wants to be (0 to 1), its feeds by name."""
+
+    as_at: float
+    sure: float
+    autumn_feed: str
+    solid_feed: str
+
+    @property
+    def z(self) -> float:
+        """Standard normal quantile of how sure the club wants to be."""
+        return float(outlook.quantile(self.sure))
+
+
+def begin(lists: Lists, apiaries: pd.DataFrame, rules: Rules) -> pd.DataFrame:
+    """What can be said of each colony before any weighing is looked at.
+
+    Args:
+        lists: the book's lists.
+        apiaries: the sheet Apiaries.
+        rules: the club's rules.
+
+    Returns:
+        frame indexed like the colonies: active, place_row, profile_row, type_row, ready, dates of its winter,
+        takes, phase, reach, size, feeder_litres.
+    """
+    colonies, winter = lists.colonies, lists.winter
+    found = pd.DataFrame(index=colonies.index)
+    found["colony"] = colonies["colony"]
+    state = words(colonies["state"])
+    here = ~np.isin(state, GONE) & (words(colonies["moved_state"]) == "")
+    found["active"] = np.where((words(colonies["colony"]) != "") & here, 1, 0)
+    _places(found, colonies, apiaries, winter)
+    place, profile = (found[key].to_numpy() for key in ("place_row", "profile_row"))
+    moved = words(colonies["moved_type"])
+    now = np.where(moved != "", moved, words(colonies["hive_type"]))
+    hive = found["type_row"] = match(now, lists.types["name"])
+    ready = (found["active"] == 1) & (profile > 0) & (hive > 0)
+    found["ready"] = np.where(ready, 1, 0)
+    for key in ("winter_starts", "last_liquid_day", "feed_reaches", "flow"):
+        own = pick(serials(apiaries[key]), place, np.nan)
+        own = np.where((own >= winter.first) & (own <= winter.last), own, np.nan)
+        found[key] = np.where(ready, number_or(own, pick(winter.dates[key], profile)), 0.0)
+    reached = words(colonies["reached"])
+    found["takes"] = np.where((words(colonies["takes_fondant"]) == "yes") & (reached != "never"), 1, 0)
+    _season(found, reached, pick(winter.dates["fondant_reaches"], profile), winter.year, rules.as_at)
+    bees = pick(lists.types["bees"], hive)
+    found["size"] = np.where(ready, consumption.size(bees), 0.0)
+    feeder = number_or(colonies["feeder_holds"], pick(lists.types["feeder_holds"], hive))
+    found["feeder_litres"] = np.where(hive > 0, feeder, 0.0)
+    found["own_rate"], found["own_spread"] = 1.0, figure("consumption_spread")
+    return found
+
+
+def _places(found: pd.DataFrame, colonies: pd.DataFrame, apiaries: pd.DataFrame, winter: Winter) -> None:
+    """Where each colony stands now by the list and its Moves, and whose winter it had before it came there."""
+    moved = words(colonies["moved_apiary"])
+    listed = np.where(moved != "", moved, words(colonies["apiary"]))
+    place = found["place_row"] = match(listed, apiaries["apiary"])
+    now = found["profile_row"] = match(pick_words(apiaries["profile"], place), winter.profiles)
+    before = match(colonies["apiary_before"], apiaries["apiary"])
+    was = match(pick_words(apiaries["profile"], before), winter.profiles)
+    there = (moved != "") & (was > 0)
+    found["profile_before"] = np.where(there, was, now)
+    day = numbers(colonies["moved_on"])
+    inside = there & (day >= winter.first) & (day <= winter.last)
+    found["here_since"] = np.where(inside, np.nan_to_num(day), 0.0)
+
+
+def _eaten(found: pd.DataFrame, start: Floats, lists: Lists, rules: Rules) -> Floats:
+    """What the reference colony ate since a day, by the winter of each place where the colony stood."""
+    winter, today = lists.winter, np.full(len(found), rules.as_at)
+    now, was, moved = (found[key].to_numpy() for key in ("profile_row", "profile_before", "here_since"))
+    on_the_way = winter.eaten_between(start, moved, was) + winter.eaten_between(moved, today, now)
+    return np.where(moved > start, on_the_way, winter.eaten_between(start, today, now))
+
+
+def _season(found: pd.DataFrame, reached: object, fondant_reaches: Floats, year: int, as_at: float) -> None:
+    opens = serial(date(year, *divmod(month_day("season_opens"), 100)))
+    ready, flow = found["ready"] == 1, found["flow"].to_numpy()
+    in_season = ready & (as_at >= opens) & (as_at < flow)
+    begun = np.where(as_at < found["winter_starts"], BEFORE_WINTER, IN_WINTER)
+    found["phase"] = np.where(in_season, begun, OUT_OF_SEASON)
+    never, only, takes = reached == "never", reached == "fondant only", found["takes"] == 1
+    soon = as_at + figure("round_days")
+    before = np.select([never, takes, only], [flow, fondant_reaches, flow], found["feed_reaches"])
+    within = np.select([never, takes, only], [flow, soon, flow], np.maximum(found["feed_reaches"], soon))
+    reach = np.minimum(flow, np.maximum(as_at, np.where(found["phase"] == BEFORE_WINTER, before, within)))
+    found["reach"] = np.where(found["phase"] == OUT_OF_SEASON, 0.0, reach)
+
+
+def evidence(found: pd.DataFrame, rows: pd.DataFrame, weighed: pd.DataFrame, rounds: pd.DataFrame) -> None:
+    """Point each colony at the latest evidence that counts, scale before heft, and copy what it says.
+
+    Args:
+        found: the frame of `begin`; gains the pointers and the columns of the evidence.
+        rows: the sheet Weighings.
+        weighed: what `weighings` found.
+        rounds: the frame of `rounds.latest_round`.
+    """
+    count = len(found)
+    colony = weighed["colony_row"].to_numpy()
+    for rank in ("rank_scale", "rank_heft"):
+        best = pd.Series(weighed[rank].to_numpy()).groupby(colony).max()
+        best = best.reindex(np.arange(1, count + 1)).fillna(0.0)
+        found[rank] = np.where(words(found["colony"]) != "", best.to_numpy(), 0.0)
+    by_scale, by_heft = found["rank_scale"] > 0, found["rank_heft"] > 0
+    ready, hefted = found["ready"] == 1, _row(found, weighed, "rank_heft")
+    row = np.select([by_scale, by_heft], [_row(found, weighed, "rank_scale"), hefted], 0)
+    row = found["evidence_row"] = np.where(ready, row, 0)
+    none = row == 0
+    day = np.floor(serials(rows["date"]))
+    found["evidence_day"] = np.nan_to_num(pick(day, row))
+    found["evidence_occasion"] = _order(rows, row)
+    found["weighed_on"] = np.where(none, np.nan, found["evidence_day"])
+    later = ready & by_scale & by_heft & (np.nan_to_num(pick(day, hefted)) > found["evidence_day"])
+    latest = np.where(later, np.nan_to_num(pick(day, hefted)), found["evidence_day"])
+    rounded_on = np.nan_to_num(rounds["round_day"])
+    going = found["round"] = np.where(
+        ready & ~none & (rounded_on > found["evidence_day"]) & (rounded_on >= latest), 1, 0
+    )
+    heft = found["heft_row"] = np.where(later & (going == 0), hefted, 0)
+    found["heft_day"] = np.where(going == 1, rounded_on, np.nan_to_num(pick(day, heft)))
+    found["heft_occasion"] = _order(rows, heft)
+    found["hefted_on"] = np.where(found["heft_day"] == 0, np.nan, found["heft_day"])
+    found["way"] = pick_words(rows["how"], row)
+    found["strength"] = pick(weighed["strength"], row, 1.0)
+    for key in ("gross", "gross_u", "tare", "extras", "feeder_left", "bees", "brood", "pollen"):
+        found[key] = pick(weighed[key], row, np.nan)
+    found["looked"] = ~np.isnan(pick(rows["feed_left"], row, np.nan))
+    found["heft_looked"] = ~np.isnan(pick(rows["feed_left"], heft, np.nan))
+    found["heft_left"] = pick(weighed["feeder_left"], heft)
+    for key in ("dry", "dry_u", "kit_u"):
+        found[key] = pick(weighed[key], row)
+        found[f"heft_{key}"] = np.where(going == 1, numbers(rounds[f"round_{key}"]), pick(weighed[key], heft))
+    found["way_coarse"] = pick(weighed["coarse"], row)
+
+
+def _order(rows: pd.DataFrame, row: Rows) -> NDArray[np.int64]:
+    """Where in the feeds of its day an evidence stands: 0 before, 1 not said, 2 after."""
+    occasion = pick_words(rows["occasion"], row)
+    return np.where(occasion == "before feed", 0, np.where(occasion == "after feed", 2, 1))
+
+
+def _row(found: pd.DataFrame, weighed: pd.DataFrame, rank: str) -> Rows:
+    ranks = pd.Series(np.arange(1, len(weighed) + 1), index=weighed[rank].to_numpy())
+    ranks = ranks[(ranks.index > 0) & ~ranks.index.duplicated()]
+    return np.asarray(ranks.reindex(found[rank].to_numpy()).fillna(0).to_numpy(dtype=np.int64))
+
+
+def stores(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rules) -> None:
+    """Carry the evidence to today and set it against want, least and what the comb holds.
+
+    Args:
+        found: the frame of `evidence`; gains all columns up to room, coarse and lasts_to.
+        fed: what `feedings` found.
+        lists: the book's lists.
+        rules: the club's rules.
+    """
+    colony, count = fed["colony_row"].to_numpy(), len(found)
+    none, frames = found["evidence_row"] == 0, found["way"] == "frames of food counted"
+    recent, left = sum_by(numbers(fed["recent"]), colony, count), number_or(found["feeder_left"], 0.0)
+    found["unlooked"] = np.where(~none & ~frames & ~found["looked"] & (recent > 0), 1, 0)
+    known = (found["phase"] > 0) & ~none & (found["unlooked"] == 0)
+    found["known"] = np.where(known, 1, 0)
+    found["water_share"] = np.where(none | frames, 0.0, _taken(recent, left))
+    unripe = np.maximum(0.0, sum_by(numbers(fed["unripe"]), colony, count)) * found["water_share"]
+    found["unripe_water"] = np.where(none, np.nan, unripe)
+    found["unripe_now"] = np.where(known, np.maximum(0.0, sum_by(numbers(fed["unripe_now"]), colony, count)), 0.0)
+    found["stores"] = np.where(known, found["dry"] - unripe, np.nan)
+    found["fed_since"] = np.where(known, sum_by(numbers(fed["fed_since"]), colony, count), np.nan)
+    found["appetite"] = found["size"] * found["strength"] * found["own_rate"]
+    since = _eaten(found, found["evidence_day"].to_numpy(), lists, rules)
+    found["eaten_since"] = np.where(known, found["appetite"] * since, np.nan)
+    _later_heft(found, fed, lists, rules)
+    both.combine(found)
+    _wanted(found, lists, rules)
+    _held_by_comb(found, lists, rules)
+    _lasting(found, lists, rules)
+
+
+def _taken(recent: Floats, left: Floats) -> Floats:
+    """Share of the feed given lately that had been taken from the feeder."""
+    return np.where(left == 0, 1.0, np.where(recent > left, 1 - left / np.where(recent > left, recent, 1.0), 0.0))
+
+
+def _later_heft(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rules) -> None:
+    """Carry a heft that came after the weighing to today; it counts if somebody looked into the feeder."""
+    colony, count = fed["colony_row"].to_numpy(), len(found)
+    recent = sum_by(numbers(fed["recent_at_heft"]), colony, count)
+    counts = (found["known"] == 1) & (found["heft_day"] > 0) & (found["heft_looked"] | (recent <= 0))
+    found["heft_counts"] = np.where(counts, 1, 0)
+    unripe = np.maximum(0.0, sum_by(numbers(fed["unripe_at_heft"]), colony, count))
+    found["heft_unripe"] = np.where(counts, unripe * _taken(recent, found["heft_left"].to_numpy()), 0.0)
+    found["heft_fed"] = np.where(counts, sum_by(numbers(fed["fed_since_heft"]), colony, count), 0.0)
+    since = _eaten(found, found["heft_day"].to_numpy(), lists, rules)
+    found["heft_eaten"] = np.where(counts, found["appetite"] * since, 0.0)
+
+
+def _wanted(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
+    known, hive, profile = found["known"] == 1, found["type_row"].to_numpy(), found["profile_row"].to_numpy()
+    today = np.full(len(found), rules.as_at)
+    until = lists.winter.eaten_between(today, found["winter_starts"].to_numpy(), profile)
+    want = found["strength"] * pick(lists.types["want"], hive) + found["appetite"] * until
+    found["want_today"] = np.where(known & (found["phase"] == BEFORE_WINTER), want, np.nan)
+    found["short_by"] = found["want_today"] - found["stores_today"]
+    scaled = found["size"] * found["strength"]
+    found["floor"] = np.where(known, figure("reserve_floor") * scaled, 0.0)
+    till_reach = found["appetite"] * lists.winter.eaten_between(today, found["reach"].to_numpy(), profile)
+    found["least"] = np.where(known, found["floor"] + till_reach, np.nan)
+    ahead = found["own_spread"] * (found["aged"] + found["least"] - found["floor"])
+    found["chance_u"] = np.where(known, np.hypot(found["still_u"], ahead), 0.0)
+    found["chance_out"] = outlook.chance_below(
+        found["least"], found["stores_today"], np.where(known, found["chance_u"], np.nan)
+    )
+    worth = figure("least_worth_giving")
+    found["chance_short"] = outlook.chance_below(found["short_by"], worth, found["stores_u"])
+
+
+def _held_by_comb(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
+    known, hive = found["known"] == 1, found["type_row"].to_numpy()
+    frames = lists.winter.on(
+        lists.winter.brood, found["winter_starts"].to_numpy(), np.where(known, found["profile_row"], 0)
+    )
+    side = np.where(hive > 0, pick(lists.types["comb_side"], hive), np.nan)
+    brood = kit.brood_frames_used(frames, pick(lists.types["bees"], hive), side)
+    full = pick(lists.types["full_comb"], hive)
+    room = pick(lists.types["comb_full"], hive) - found["stores_today"] - full * brood
+    found["room"] = np.where(known, room, 0.0)
+    today = year_day(rules.as_at)
+    ages = bool(month_day("evidence_ages_from") <= today <= month_day("evidence_ages_until"))
+    old = ages & (rules.as_at - found["evidence_day"] > figure("old_evidence"))
+    by_hand = (found["apart"] == 1) | (rounded(found["heft_share"]) > both.HALF)
+    found["coarse"] = np.where(known & (old | (found["way_coarse"] == 1) | by_hand), 1, 0)
+
+
+def _lasting(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
+    known = found["known"] == 1
+    spare = found["stores_today"] - found["floor"]
+    may = outlook.ten_percent_eaten(spare + found["aged"], found["still_u"], rules.z, found["own_spread"])
+    found["may_eat"] = np.where(known, np.maximum(0.0, may - found["aged"]), 0.0)
+    scaled = np.where(known, found["appetite"], 1.0)
+    profile = np.where(known, found["profile_row"], 0)
+    last = lists.winter.lasts_to(np.full(len(found), rules.as_at), found["may_eat"].to_numpy() / scaled, profile)
+    found["lasts_to"] = np.where(known, last, np.nan)
+    lead = np.maximum(rules.as_at, found["lasts_to"] - figure("fondant_lead"))
+    found["fondant_by"] = np.where(known & (found["takes"] == 1) & (last < found["flow"]), lead, np.nan)

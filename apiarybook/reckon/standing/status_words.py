@@ -1,0 +1,107 @@
+"""The status word beside every row of Weighings and Feedings: the first thing that is amiss, or ok."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from apiarybook.reckon.core.arrays import figure, numbers, words
+from apiarybook.reckon.core.lookup import number_or, pick, pick_words
+from apiarybook.reckon.core.winter import serials
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from numpy.typing import NDArray
+
+    from apiarybook.reckon.hive.weighings import Lists
+
+Words = "NDArray[np.object_]"
+
+
+def _blank(rows: pd.DataFrame, keys: str) -> NDArray[np.bool_]:
+    return np.asarray(rows[keys.split()].isna().all(axis=1))
+
+
+def _held(rows: pd.DataFrame) -> NDArray[np.object_]:
+    return np.array([f"held until the next run: {reason}" for reason in words(rows["held"])], dtype=object)
+
+
+def weighing_words(rows: pd.DataFrame, found: pd.DataFrame, lists: Lists, as_at: float) -> NDArray[np.object_]:
+    """Status words of weighings.
+
+    Args:
+        rows: the sheet Weighings; blank cells are missing values.
+        found: what `weighings` found.
+        lists: the book's lists.
+        as_at: number of the day for which to reckon.
+
+    Returns:
+        words, shape (rows,); the empty word for a blank row.
+    """
+    day = np.floor(serials(rows["date"]))
+    believable = pick(lists.types["believable"], found["type_row"].to_numpy())
+    steps: list[tuple[NDArray[np.bool_] | pd.Series[bool], str | NDArray[np.object_]]] = [
+        (words(rows["held"]) != "", _held(rows)),
+        (_blank(rows, "date colony how reading_1 reading_2 heft"), ""),
+        (np.isnan(day), "date?"),
+        (found["colony_row"] == 0, "colony?"),
+        (found["type_row"] == 0, "hive type?"),
+        (found["profile_row"] == 0, "winter profile of its apiary?"),
+        (found["way_row"] == 0, "how?"),
+        (words(rows["hive_is"]) == "snow", "brush off the snow and weigh again"),
+        ((words(rows["scale"]) != "") & (found["scale_row"] == 0), "scale?"),
+        (found["usable"] == 0, "date or reading?"),
+        (words(rows["occasion"]) == "practice", "practice: not counted"),
+        (day > as_at, "later than as at: not counted yet"),
+        (words(rows["how"]) == "frames of food counted", "ok"),
+        (found["gross"] < found["tare"], "look again: under its tare"),
+        (found["gross"] > believable, "look again: more than it can hold"),
+    ]
+    return _first(steps)
+
+
+def feeding_words(
+    rows: pd.DataFrame, found: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: float
+) -> NDArray[np.object_]:
+    """Status words of feeds.
+
+    Args:
+        rows: the sheet Feedings; blank cells are missing values.
+        found: what `feedings` found.
+        lists: the book's lists.
+        standing: last_liquid_day and winter_starts of each colony.
+        as_at: number of the day for which to reckon.
+
+    Returns:
+        words, shape (rows,); the empty word for a blank row.
+    """
+    day = np.floor(serials(rows["date"]))
+    amount = numbers(rows["amount"])
+    mixed = ~np.isnan(numbers(rows["sugar"])) & ~np.isnan(numbers(rows["water"]))
+    written = np.where(np.isnan(amount), mixed, found["unit_row"] > 0)
+    colony = found["colony_row"].to_numpy()
+    liquid = pick_words(lists.kinds["form"], found["feed_row"].to_numpy()) == "liquid"
+    late = (day > pick(standing["last_liquid_day"], colony)) & (pick(standing["winter_starts"], colony) > 0)
+    cold = number_or(rows["warmest"], -99.0) < figure("liquid_warmest")
+    steps: list[tuple[NDArray[np.bool_] | pd.Series[bool], str | NDArray[np.object_]]] = [
+        (words(rows["held"]) != "", _held(rows)),
+        (_blank(rows, "date colony feed_kind amount unit sugar"), ""),
+        (np.isnan(day), "date?"),
+        (found["colony_row"] == 0, "colony?"),
+        (found["feed_row"] == 0, "feed kind?"),
+        (~written.astype(bool), "amount or unit?"),
+        (found["usable"] == 0, "apiary or hive type of its colony?"),
+        (day > as_at, "later than as at: not counted yet"),
+        (liquid & late & cold, "look again: late for liquid feed"),
+    ]
+    return _first(steps)
+
+
+def _first(
+    steps: list[tuple[NDArray[np.bool_] | pd.Series[bool], str | NDArray[np.object_]]],
+) -> NDArray[np.object_]:
+    found = np.full(len(steps[0][0]), "ok", dtype=object)
+    for condition, word in reversed(steps):
+        found = np.where(np.asarray(condition), word, found)
+    return found

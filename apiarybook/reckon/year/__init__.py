@@ -1,0 +1,1 @@
+"""What a winter teaches: losses, what was eaten, wants for next year."""

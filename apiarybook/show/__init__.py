@@ -1,1 +1,0 @@
-"""What people look at: words on a terminal, notes, cards and reports."""

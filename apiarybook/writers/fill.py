@@ -1,0 +1,148 @@
+"""What stands in every cell: typed values as they are, reckoned ones in the book's units, figures of the handbook."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from apiarybook.book.measure import Measure, measure
+from apiarybook.book.table import NEVER_TYPED
+from apiarybook.layout import BOOK, SETTINGS
+from apiarybook.layout.model import Column, Group, Kind, Role
+from apiarybook.reckon.core.winter import winter
+from apiarybook.writers import machinery
+from apiarybook.writers.bands import bands, members_in
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from apiarybook.writers.content import Content
+
+Cells = dict[tuple[str, str], "Sequence[object]"]
+
+
+def fill(content: Content) -> Cells:
+    """Give the values of all columns of a book.
+
+    Args:
+        content: what the book holds.
+
+    Returns:
+        for each sheet and column key the values from its first row down; blank is None, days are numbers where the
+        book computes them and dates where they were typed.
+    """
+    units = measure(content.unit)
+    cells: Cells = {}
+    for name, frame in content.typed.items():
+        for key in frame.columns:
+            cells[name, key] = _plain(frame[key])
+    for name, frame in (_machinery(content, units) | content.told).items():
+        for key in frame.columns:
+            cells[name, key] = _told(frame[key], BOOK[name][key], units, name)
+    for name, frame in _reckoned(content).items():
+        for column in BOOK[name].columns:
+            if column.role is not Role.TYPED and column.key in frame.columns:
+                cells[name, column.key] = reckoned(frame[column.key], column, units)
+    return cells | _of_rows(content)
+
+
+def _of_rows(content: Content) -> Cells:
+    """Why a row is held, and for whom a blank one is kept."""
+    cells: Cells = {}
+    for name, frame in content.typed.items():
+        sheet = BOOK[name]
+        if name in content.held:
+            reasons = content.held[name]
+            cells[name, "held"] = [reasons.get(row) for row in range(sheet.first_row, sheet.first_row + len(frame))]
+        if "row_for" in sheet.by_key:
+            blank = frame[[one.key for one in sheet.typed if one.key not in NEVER_TYPED]].isna().all(axis=1)
+            cells[name, "row_for"] = bands(blank.to_numpy(), members_in(content.typed))
+    return cells
+
+
+def _reckoned(content: Content) -> dict[str, pd.DataFrame]:
+    season = content.season
+    return {
+        "Weighings": season.weighings,
+        "Feedings": season.feedings,
+        "Standing": season.standing,
+        "Feed order": season.feed_order,
+        "Hive types": season.hive_types,
+        "Feed kinds": season.feed_kinds,
+        "Scales": season.scales,
+        "Colonies": season.colonies,
+        "Hefting": season.hefting,
+        "Hefted and weighed": season.pairs,
+        "Worth weighing": season.worth_weighing,
+        "Till the flow": season.till_the_flow,
+        "Apiaries till the flow": season.by_apiary,
+        "Round list": season.round_list,
+    }
+
+
+def reckoned(values: pd.Series, column: Column, units: Measure) -> list[object]:
+    """A reckoned column in the book's units: numbers, or words with the empty one for blank.
+
+    Args:
+        values: the column in SI.
+        column: its declaration.
+        units: the book's units.
+
+    Returns:
+        one value a row; None for blank.
+    """
+    if column.kind in {Kind.TEXT, Kind.CODE}:
+        return [None if pd.isna(value) or value == "" else value for value in values]
+    numbers = values.to_numpy(dtype=np.float64) * units.factor(column.kind, column.unit)
+    return [None if np.isnan(number) else float(number) for number in numbers]
+
+
+def _told(values: pd.Series, column: Column, units: Measure, sheet: str) -> list[object]:
+    own_unit = sheet in {"Figures", "Units"}
+    if column.numeric and not own_unit:
+        return reckoned(values, column, units)
+    if sheet == "Calendar" and column.kind is Kind.NUMBER:
+        return reckoned(values, column, units)
+    return _plain(values)
+
+
+def _plain(values: pd.Series) -> list[object]:
+    return [None if blank else value for value, blank in zip(values, values.isna(), strict=True)]
+
+
+def _machinery(content: Content, units: Measure) -> dict[str, pd.DataFrame]:
+    months = winter(int(float(str(content.settings["winter"]))))
+    about = {"what": list(content.about), "is": list(content.about.values())}
+    return {
+        "Settings": settings_frame(content.settings | content.kept.settings),
+        "Figures": machinery.figures(units),
+        "Winter profiles": machinery.profiles(months),
+        "Ways to weigh": machinery.ways_to_weigh(),
+        "Units": machinery.units(units),
+        "Syrup table": machinery.syrup(),
+        "Calendar": machinery.calendar(months),
+        "Lists": machinery.lists(),
+        "Guide to columns": machinery.guide(units),
+        "About": pd.DataFrame(about),
+    }
+
+
+def settings_frame(settings: dict[str, object]) -> pd.DataFrame:
+    """The sheet Settings: one row a setting, in the order of the layout."""
+    return pd.DataFrame(
+        {
+            "setting": [setting.heading for setting in SETTINGS],
+            "value": pd.Series([settings.get(setting.key) for setting in SETTINGS], dtype=object),
+            "meaning": [setting.meaning for setting in SETTINGS],
+        }
+    )
+
+
+def row_counts(cells: Cells) -> dict[str, int]:
+    """How many rows of each sheet are filled."""
+    counts: dict[str, int] = {}
+    for (name, _), values in cells.items():
+        counts[name] = max(counts.get(name, 0), len(values))
+    return {name: count for name, count in counts.items() if BOOK[name].group is not Group.START}

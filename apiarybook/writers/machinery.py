@@ -1,0 +1,148 @@
+"""The machinery sheets as frames: figures, profiles, ways to weigh, units, syrup, calendar, lists and guide."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from apiarybook.handbook import Figure, handbook
+from apiarybook.layout import BOOK
+from apiarybook.layout.machinery import CALENDAR_BLOCKS, PROFILE_DATES, profile_key
+from apiarybook.layout.model import Column, Group, Kind, Role
+from apiarybook.reckon.feeding.feeds import UNITS
+from apiarybook.reckon.season import ways
+from apiarybook.writers.plan import PACE_DAY, UNIT_FIGURE, figure_names
+
+if TYPE_CHECKING:
+    from apiarybook.book.measure import Measure
+    from apiarybook.reckon.core.winter import Winter
+
+SORTS = {"kg": 1, "l": 2, "feeder": 3, "pack": 4, "comb": 5}
+
+
+def figures(measure: Measure) -> pd.DataFrame:
+    """Every figure of the model in the book's units, with its kind and source."""
+    book = handbook()
+    days = {PACE_DAY if name in book.model else name: day for name, day in book.days.items()}
+    rows: list[dict[str, object]] = []
+    for name in figure_names():
+        if name in days:
+            day = days[name]
+            number = float(day.month * 100 + day.day)
+            figure = Figure(number, "month and day", number, number, day.source, day.kind)
+        elif name == UNIT_FIGURE:
+            figure = Figure(measure.kg, "kg", measure.kg, measure.kg, UNITS[measure.mass].source, "published")
+        else:
+            figure = book.model[name]
+        factor = 1.0 if name == UNIT_FIGURE else measure.factor(Kind.NUMBER, figure.unit)
+        rows.append(
+            {
+                "name": name.replace("_", " "),
+                "value": figure.value * factor,
+                "unit": figure.unit if name == UNIT_FIGURE else measure.shown(Kind.NUMBER, figure.unit),
+                "low": figure.low * factor,
+                "high": figure.high * factor,
+                "kind": figure.kind,
+                "source": figure.source,
+            }
+        )
+    return pd.DataFrame(rows)
+
+
+def profiles(winter: Winter) -> pd.DataFrame:
+    """The winter profiles with this winter's dates as numbers of days."""
+    book = handbook().profiles.values()
+    table = {
+        "name": [profile.name for profile in book],
+        "title": [profile.title for profile in book],
+        **{key: winter.dates[key] for key in PROFILE_DATES},
+        "source": [profile.consumption.source for profile in book],
+        "kind": [profile.consumption.kind for profile in book],
+    }
+    return pd.DataFrame(table)
+
+
+def ways_to_weigh() -> pd.DataFrame:
+    """The ways to weigh, each with the source of its factor."""
+    methods = handbook().methods.values()
+    return ways().assign(
+        source=[method.multiplier_u.source for method in methods], kind=[method.multiplier_u.kind for method in methods]
+    )
+
+
+def units(measure: Measure) -> pd.DataFrame:
+    """The units in which feed is written down, in the book's own unit of mass and volume."""
+    rows = []
+    for name, unit in UNITS.items():
+        factor = measure.factor(Kind.NUMBER, unit.stands_for)
+        rows.append({"name": name, "sort": SORTS[unit.stands_for], "factor": unit.factor * factor})
+    return pd.DataFrame(rows)
+
+
+def syrup() -> pd.DataFrame:
+    """Density of sucrose syrup by its strength in kg/l."""
+    table = handbook().syrup_density
+    return pd.DataFrame({"solids": table.solids, "density": np.asarray(table.density) / 1000.0})
+
+
+def calendar(winter: Winter) -> pd.DataFrame:
+    """Every day of the winter: what has been eaten since the first, and what bees and brood to expect."""
+    table: dict[str, object] = {"date": winter.first + np.arange(len(winter.eaten))}
+    for name in CALENDAR_BLOCKS:
+        block = getattr(winter, name)
+        table |= {profile_key(name, profile): block[:, i] for i, profile in enumerate(winter.profiles)}
+    return pd.DataFrame(table)
+
+
+def choices() -> dict[tuple[str, ...], str]:
+    """Every closed list of the layout once, named after the first column that offers it."""
+    found: dict[tuple[str, ...], str] = {}
+    for sheet in BOOK.sheets:
+        for column in sheet.typed:
+            offered = words_of(column)
+            if offered and column.kind is not Kind.HEFT:
+                found.setdefault(offered, f"{sheet.name}: {column.heading}")
+    return found
+
+
+def words_of(column: Column) -> tuple[str, ...]:
+    """The words that a column offers, without those of another sheet's list."""
+    return ("yes", "no") if column.kind is Kind.YES_NO else column.choices
+
+
+def lists() -> pd.DataFrame:
+    """The closed lists one under the other, as drop-downs use them."""
+    return pd.DataFrame([{"list": name, "word": word} for offered, name in choices().items() for word in offered])
+
+
+def guide(measure: Measure) -> pd.DataFrame:
+    """The book's own guide: every column that people type or read, and what belongs there."""
+    rows = []
+    for sheet in BOOK.sheets:
+        if sheet.group is Group.MACHINERY:
+            continue
+        shown = [column for column in sheet.columns if column.role is Role.TYPED or not column.folded]
+        rows += [_guide_row(sheet.name, column, measure) for column in shown]
+    return pd.DataFrame(rows)
+
+
+FILLED_BY = {Role.TYPED: "you", Role.VALUE: "the last run", Role.LIVE: "the book itself"}
+
+
+def _guide_row(sheet: str, column: Column, measure: Measure) -> dict[str, object]:
+    factor = measure.factor(column.kind, column.unit)
+    bounds = ""
+    if column.possible:
+        low, high = (bound * factor for bound in column.possible)
+        bounds = f"{low:g} to {high:.4g}"
+    return {
+        "sheet": sheet,
+        "heading": column.heading,
+        "holds": column.kind.value,
+        "unit": measure.shown(column.kind, column.unit),
+        "filled_by": FILLED_BY[column.role],
+        "bounds": bounds,
+        "prompt": column.prompt,
+    }

@@ -1,0 +1,127 @@
+"""Where every column of the layout stands in one particular book, and formulas compiled to that book's cells."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from apiarybook.errors import LayoutError
+from apiarybook.readers.limits import column_letters as letters
+
+_NAME = r"[A-Za-z][A-Za-z ]*"
+_TOKEN = re.compile(rf"\[(?:(?P<sheet>{_NAME})\.)?(?P<key>\w+)(?P<mark>[@^*]?)\]|\{{(?P<figure>\w+)\}}|(?P<row>#)")
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """One sheet's place: its name in this book, the number of each column, its first and last row of data."""
+
+    sheet: str
+    columns: dict[str, int]
+    first: int
+    last: int
+
+    @property
+    def rows(self) -> int:
+        """How many rows of data have a place."""
+        return self.last - self.first + 1
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """The places of all sheets, and of each figure and setting that formulas name."""
+
+    areas: dict[str, Area]
+    figures: dict[str, str]
+    _split: dict[str, list[str | tuple[str, str, str]]] = field(default_factory=dict, repr=False, compare=False)
+
+    def whole(self, sheet: str, key: str) -> str:
+        """The absolute range of a column, with the sheet's name."""
+        area = self._area(sheet, key)
+        column = letters(area.columns[key])
+        return f"{quoted(area.sheet)}!${column}${area.first}:${column}${area.last}"
+
+    def block(self, sheet: str, prefix: str) -> str:
+        """The absolute range of all columns whose keys begin with a word."""
+        area = self.areas[sheet]
+        found = sorted(number for key, number in area.columns.items() if key.startswith(prefix + "_"))
+        if not found or found[-1] - found[0] != len(found) - 1:
+            raise LayoutError(f"the columns {prefix!r} of sheet {sheet!r} do not stand side by side")
+        return f"{quoted(area.sheet)}!${letters(found[0])}${area.first}:${letters(found[-1])}${area.last}"
+
+    def compile(self, template: str, sheet: str, row: int) -> str:
+        """Fill a template for a row of a sheet, with the formula's leading ``=``.
+
+        Args:
+            template: text in the notation of `apiarybook.layout.formulas`.
+            sheet: layout name of the sheet where the formula stands.
+            row: number of the row, as a person counts.
+
+        Returns:
+            the formula in plain A1 notation.
+
+        Raises:
+            LayoutError: the template names a column, figure or setting that the book does not have.
+        """
+        parts = self._split.get(template + sheet)
+        if parts is None:
+            parts = self._split[template + sheet] = self._parse(template, sheet)
+        here = self.areas[sheet]
+        return "=" + "".join(part if isinstance(part, str) else self._cell(part, here, row) for part in parts)
+
+    def _cell(self, part: tuple[str, str, str], here: Area, row: int) -> str:
+        kind, sheet, column = part
+        if kind == "own":
+            return f"{column}{row}"
+        if kind == "number":
+            return f"(ROW()-{here.first - 1})"
+        there = self.areas[sheet]
+        return f"{quoted(there.sheet)}!{column}{there.first + row - here.first}"
+
+    def _parse(self, template: str, sheet: str) -> list[str | tuple[str, str, str]]:
+        parts: list[str | tuple[str, str, str]] = []
+        end = 0
+        for found in _TOKEN.finditer(template):
+            parts.append(template[end : found.start()])
+            parts.append(self._token(found, sheet))
+            end = found.end()
+        parts.append(template[end:])
+        return parts
+
+    def _token(self, found: re.Match[str], here: str) -> str | tuple[str, str, str]:
+        if found["figure"]:
+            return self._figure(found["figure"], here)
+        if found["row"]:
+            return ("number", "", "")
+        sheet, key, mark = found["sheet"], found["key"], found["mark"]
+        if sheet is None:
+            return ("own", here, letters(self._area(here, key).columns[key]))
+        if mark == "@":
+            return ("aligned", sheet, letters(self._area(sheet, key).columns[key]))
+        if mark == "*":
+            return self.block(sheet, key)
+        return self._first(sheet, key) if mark == "^" else self.whole(sheet, key)
+
+    def _figure(self, name: str, here: str) -> str:
+        if name not in self.figures:
+            raise LayoutError(f"a formula of sheet {here!r} names the figure {name!r}, which no book has")
+        return self.figures[name]
+
+    def _first(self, sheet: str, key: str) -> str:
+        area = self._area(sheet, key)
+        return f"{quoted(area.sheet)}!${letters(area.columns[key])}${area.first}"
+
+    def _area(self, sheet: str, key: str) -> Area:
+        area = self.areas.get(sheet)
+        if area is None or key not in area.columns:
+            raise LayoutError(f"a formula names {sheet}.{key}, which no book has")
+        return area
+
+
+def quoted(sheet: str) -> str:
+    """A sheet's name as a formula writes it.
+
+    >>> quoted("Winter profiles"), quoted("Standing")
+    ("'Winter profiles'", 'Standing')
+    """
+    return sheet if sheet.isalpha() else f"'{sheet}'"

@@ -1,0 +1,234 @@
+"""Putting a book in its place so that, whatever happens half way, a whole book stands there."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import hashlib
+import os
+import shutil
+import stat
+import tempfile
+from itertools import count
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from apiarybook.errors import CannotWrite, in_words
+from apiarybook.readers.raw import is_lock_file, open_elsewhere
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+_FULL = {errno.ENOSPC, errno.EDQUOT}
+_READ_ONLY = {errno.EACCES, errno.EPERM, errno.EROFS}
+
+
+def put_in_place(target: Path, data: bytes, *, seen_sha256: str | None, stamp: str, backup: bool = True) -> Path | None:
+    """Put a book where it should stand, keeping the one that stood there under a dated name.
+
+    To be called inside `locked`. Bytes that stand there already are not written again.
+
+    Args:
+        target: where the book should stand.
+        data: its bytes.
+        seen_sha256: SHA-256 of the book that is to be replaced, as it was read; None where none should stand yet.
+        stamp: the day that goes into the backup's name.
+        backup: whether the former book is kept.
+
+    Returns:
+        where the former book is kept; None if there is none.
+
+    Raises:
+        CannotWrite: the book is open elsewhere, has changed or stands there unforeseen, or disk or folder refuse. The
+            former book is whole.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     book = Path(folder, "club.xlsx")
+    ...     first = put_in_place(book, b"old", seen_sha256=None, stamp="2026-09-25")
+    ...     seen = hashlib.sha256(b"old").hexdigest()
+    ...     kept = put_in_place(book, b"new", seen_sha256=seen, stamp="2026-09-25")
+    ...     first, kept.name, kept.read_bytes(), book.read_bytes()
+    (None, 'club backup 2026-09-25.xlsx', b'old', b'new')
+    """
+    place = target.resolve()
+    former = _former(place, seen_sha256)
+    if former == data:
+        return None
+    if former is not None:
+        _refuse_open(target, place)
+    made: list[Path] = []
+    try:
+        return _replace(place, data, former, stamp if backup else "", made)
+    except OSError as fault:
+        _remove(made)
+        if isinstance(fault, CannotWrite):
+            raise
+        raise CannotWrite(_sentence(place, fault)) from fault
+    except BaseException:
+        _remove(made)
+        raise
+
+
+def _former(place: Path, seen_sha256: str | None) -> bytes | None:
+    """The book that stands there, if it is the one that should."""
+    try:
+        former = place.read_bytes()
+    except FileNotFoundError:
+        if seen_sha256 is None:
+            return None
+        raise CannotWrite(
+            f"{place.name} has been moved, renamed or deleted since it was read; put it back or give its new name, and "
+            "run again."
+        ) from None
+    except OSError as fault:
+        raise CannotWrite(f"{place.name} cannot be replaced ({in_words(fault)}); choose another name.") from fault
+    if seen_sha256 is None:
+        raise CannotWrite(f"{place.name} stands there already and was left as it is; choose another name or folder.")
+    if hashlib.sha256(former).hexdigest() != seen_sha256:
+        raise CannotWrite(_changed(place))
+    if not place.stat().st_mode & stat.S_IWUSR:
+        raise CannotWrite(f"{place.name} is marked read-only; take that mark off, or work on a copy.")
+    return former
+
+
+def _changed(place: Path) -> str:
+    return f"{place.name} was saved by somebody else since it was read, and was left as it is; run again."
+
+
+def _refuse_open(*places: Path) -> None:
+    for place in dict.fromkeys(places):
+        who = open_elsewhere(place)
+        if who:
+            beside = (one.name for one in place.parent.iterdir() if is_lock_file(one) and place.name in one.name)
+            raise CannotWrite(
+                f"{place.name} is open in a spreadsheet program ({who}) and was left as it is; save and close it "
+                "there, then run again; if it is open nowhere, a program that died has left the file "
+                f"{next(beside, f'~${place.name}')} beside it: delete that file."
+            )
+
+
+def _replace(place: Path, data: bytes, former: bytes | None, stamp: str, made: list[Path]) -> Path | None:
+    new = _written(place.with_name(f".{place.name}.part"), data, made)
+    kept = None
+    if former is not None:
+        shutil.copymode(place, new)
+        if stamp:
+            old = _written(place.with_name(f".{place.name}.backup.part"), former, made)
+            shutil.copystat(place, old)
+            kept = _named(old, place, f"backup {stamp}", made)
+        if place.read_bytes() != former:
+            raise CannotWrite(_changed(place))
+    elif place.exists():
+        raise CannotWrite(_changed(place))
+    try:
+        new.replace(place)
+    except PermissionError as fault:
+        beside = _named(new, place, f"new {stamp}".strip(), made)
+        made.remove(beside)
+        raise CannotWrite(
+            f"{place.name} could not be replaced: it seems to be open in another program; the new book stands beside "
+            f"it as {beside.name}; close {place.name} and run again."
+        ) from fault
+    made.clear()
+    _settle(place.parent)
+    return kept
+
+
+def _written(part: Path, data: bytes, made: list[Path]) -> Path:
+    """Write a file all the way to the disk and read it back; what a run that died left under that name goes."""
+    part.unlink(missing_ok=True)
+    made.append(part)
+    with part.open("xb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+    if part.read_bytes() != data:
+        raise CannotWrite(
+            f"{part.parent}: what was written there does not read back the same, the disk may be failing; the book was "
+            "left as it is; try another disk."
+        )
+    return part
+
+
+def _named(part: Path, place: Path, word: str, made: list[Path]) -> Path:
+    """Give a finished file a name that nothing has yet: the name is first taken, then filled at one stroke."""
+    stems = (f"{place.stem} {word}" + (f" {number}" if number > 1 else "") for number in count(1))
+    name = next(name for name in map(place.with_stem, stems) if _is_taken(name))
+    made.append(name)
+    part.replace(name)
+    return name
+
+
+def _is_taken(name: Path) -> bool:
+    try:
+        name.open("xb").close()
+    except FileExistsError:
+        return False
+    return True
+
+
+def _remove(made: list[Path]) -> None:
+    for path in made:
+        with contextlib.suppress(OSError):
+            path.unlink()
+
+
+def _settle(folder: Path) -> None:
+    """Let the disk note the new name; where the system cannot do that for a folder, it does so by itself."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _sentence(place: Path, fault: OSError) -> str:
+    if not place.parent.exists():
+        return f"{place.name}: the folder {place.parent} does not exist; make it or name another."
+    if fault.errno in _FULL:
+        return f"{place.name}: the disk is full; the book was left as it is; make room and run again."
+    if fault.errno in _READ_ONLY:
+        return f"{place.name}: nothing may be written in the folder {place.parent}; choose a folder of your own."
+    return f"{place.name} could not be written ({in_words(fault)}); the book was left as it is; run again."
+
+
+@contextlib.contextmanager
+def locked(target: Path) -> Iterator[None]:
+    """Keep other runs of this program off a book for as long as this one works on it.
+
+    The mark stands in the system's folder for temporary files, not beside the book, and each person has their own.
+
+    Args:
+        target: the book.
+
+    Raises:
+        CannotWrite: another run is at work on the book.
+
+    >>> with locked(Path("club.xlsx")):
+    ...     with locked(Path("club.xlsx")):  # doctest: +ELLIPSIS
+    ...         pass
+    Traceback (most recent call last):
+    apiarybook.errors.CannotWrite: club.xlsx: another run is at work on this book; wait until it has ended, ...
+    """
+    from filelock import FileLock, Timeout
+
+    key = f"{Path('~').expanduser()}\0{os.path.normcase(target.resolve())}"
+    mark = Path(tempfile.gettempdir(), f"apiarybook-{hashlib.sha256(key.encode()).hexdigest()[:16]}.lock")
+    lock = FileLock(mark, timeout=0)
+    try:
+        lock.acquire()
+    except Timeout:
+        raise CannotWrite(
+            f"{target.name}: another run is at work on this book; wait until it has ended, then run again."
+        ) from None
+    except OSError as fault:
+        raise CannotWrite(
+            f"{target.name}: no mark can be set in the folder {mark.parent} that keeps other runs off the book "
+            f"({in_words(fault)}); make room there or ask whoever looks after the computer."
+        ) from fault
+    try:
+        yield
+    finally:
+        lock.release()

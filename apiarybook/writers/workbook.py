@@ -1,0 +1,206 @@
+"""Writing a book: every cell, formula, drop-down and page set-up from the one layout, the same bytes each time."""
+
+from __future__ import annotations
+
+import io
+import warnings
+from datetime import UTC, date, datetime, time
+from functools import partial
+from typing import TYPE_CHECKING
+
+from apiarybook.book.measure import measure
+from apiarybook.errors import ProgramFault
+from apiarybook.layout import BOOK
+from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
+from apiarybook.layout.model import Column, Group, Kind, Role
+from apiarybook.writers import additions_written as carry
+from apiarybook.writers import charts, member_page, start_page
+from apiarybook.writers import data_validation as offers
+from apiarybook.writers.fill import Cells, fill, row_counts
+from apiarybook.writers.heights import set_heights
+from apiarybook.writers.looks import TABS, Looks
+from apiarybook.writers.plan import Plan, Planned, club_plan
+from apiarybook.writers.put_value import checked, write_value
+from apiarybook.writers.top_lines import write_top, write_totals
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from xlsxwriter.workbook import Workbook
+    from xlsxwriter.worksheet import Worksheet
+
+    from apiarybook.writers.content import Content
+    from apiarybook.writers.places import Places
+
+ROW_LIMIT = 1_048_576
+"""Rows of a sheet (ISO/IEC 29500)."""
+FROZEN = {"Weighings": 3, "Feedings": 3, "Winter rounds": 3, "Moves": 3, "After winter": 3, "Settings": 0}
+
+
+class Sheets:
+    """One workbook in the making, with what all its sheets share."""
+
+    def __init__(self, workbook: Workbook, content: Content, plan: Plan, cells: Cells) -> None:
+        """Work out the places and formats once."""
+        from apiarybook.writers.plain_sheet import PlainSheet
+
+        self.sheet_class = PlainSheet
+        self.workbook = workbook
+        self.content = content
+        self.plan = plan
+        self.cells = cells
+        self.places: Places = plan.places()
+        self.looks = Looks(workbook)
+        self.units = measure(content.unit)
+
+
+def write_book(content: Content, shape: Callable[[Mapping[str, int]], Plan] = club_plan) -> bytes:
+    """Write a book.
+
+    Args:
+        content: what it holds.
+        shape: plans its sheets from the rows that each needs: `club_plan` or `member_plan`.
+
+    Returns:
+        the bytes of an xlsx file, the same for the same content.
+
+    Raises:
+        ProgramFault: the writing library refused a cell or warned.
+    """
+    import xlsxwriter
+
+    cells = fill(content)
+    plan = shape(row_counts(cells))
+    target = io.BytesIO()
+    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        try:
+            workbook = xlsxwriter.Workbook(target, options)
+            _properties(workbook, content)
+            book = Sheets(workbook, content, plan, cells)
+            _sheets(book)
+            cells.clear()
+            workbook.close()
+        except (UserWarning, ValueError, TypeError, xlsxwriter.exceptions.XlsxWriterException) as fault:
+            raise ProgramFault(f"the book could not be written: {fault}; this is a fault of the program") from fault
+    return target.getvalue()
+
+
+def _properties(workbook: Workbook, content: Content) -> None:
+    made = datetime.combine(content.as_at, time(), tzinfo=UTC).replace(tzinfo=None)
+    workbook.set_properties({"title": str(content.settings.get("club") or ""), "created": made})
+    for name, value in content.about.items():
+        if value:
+            workbook.set_custom_property(name, value, "text")
+    workbook.set_calc_mode("auto")
+    workbook.set_size(2000, 1300)
+
+
+def _sheets(book: Sheets) -> None:
+    add = partial(book.workbook.add_worksheet, worksheet_class=book.sheet_class)
+    start = add(start_page.NAME)
+    start.set_tab_color(TABS[Group.START])
+    made = {planned.name: add(planned.name) for planned in book.plan.sheets}
+    page = member_page if book.content.member else start_page
+    page.write(start, book.looks, book.plan, book.content)
+    for planned in book.plan.sheets:
+        _sheet(book, made[planned.name], planned)
+    carry.foreign(book)
+    start.activate()
+
+
+def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
+    if planned.last_row > ROW_LIMIT:
+        raise ProgramFault(f"the sheet {planned.name} would need {planned.last_row} rows, a book ends at {ROW_LIMIT}")
+    sheet.set_tab_color(TABS[planned.group])
+    _set_up(book, sheet, planned)
+    if planned.heading_row > 1:
+        write_top(sheet, book.looks, planned, book.places, book.content.as_at, book.content.unit)
+    if planned.name == "Feed order":
+        write_totals(sheet, book.looks, planned, book.places, _totals(book))
+    for number, (name, column) in enumerate(planned.columns):
+        checked(
+            sheet.write_string(planned.heading_row - 1, number, book.units.heading(column), book.looks.heading(column))
+        )
+        _column(book, sheet, planned, number, name, column)
+        offers.offer(sheet, planned, number, column, book)
+    set_heights(sheet, planned, book.cells)
+    carry.added(sheet, planned, book)
+    offers.mark(sheet, planned, book.looks)
+    if any(name == "Standing" for name, _ in planned.columns):
+        charts.standing(book.workbook, sheet, planned, book.places)
+    if planned.name == "Hefting" and charts.LIFTS in book.places.areas:
+        charts.hefting(book.workbook, sheet, planned, book.places, _guessed(book.cells))
+    if planned.name == "Apiaries till the flow":
+        charts.apiaries(book.workbook, sheet, planned, book.places, book.cells)
+    if planned.group is Group.READ_HERE and planned.name != "Decisions":
+        sheet.protect("", {"autofilter": True, "sort": True, "format_columns": True, "format_rows": True})
+    if planned.hidden:
+        sheet.hide()
+
+
+def _totals(book: Sheets) -> dict[str, tuple[float, bool]]:
+    """Sums over all apiaries, and what to add to be sure of the whole order, in the book's units."""
+    keys = [column.key for column in BOOK["Feed order"].columns if column.numeric]
+    sums = {key: [float(str(one)) for one in book.cells["Feed order", key] if one is not None] for key in keys}
+    sure = book.content.season.order_margin * book.units.factor(Kind.MASS, "kg")
+    return {key: (sum(values), True) for key, values in sums.items()} | {"to_be_sure": (sure, False)}
+
+
+def _guessed(cells: Cells) -> list[object]:
+    """The hand of each guess that was also weighed; words stand after the guesses."""
+    hands, words = (cells.get((charts.LIFTS, key), ()) for key in ("by", "word"))
+    return [hand for hand, word in zip(hands, words, strict=True) if word is None]
+
+
+def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
+    last = len(planned.columns) - 1
+    default = 1 if planned.columns[0][1].unique or planned.name == "Standing" else 0
+    sheet.freeze_panes(planned.heading_row, FROZEN.get(planned.name, default))
+    sheet.autofilter(planned.heading_row - 1, 0, planned.last_row - 1, last)
+    sheet.set_row(planned.heading_row - 1, 42)
+    sheet.set_landscape()
+    sheet.set_paper(9)
+    sheet.set_margins(left=0.5, right=0.5, top=0.7, bottom=0.6)
+    sheet.fit_to_pages(1, 0)
+    sheet.repeat_rows(planned.heading_row - 1)
+    club = str(book.content.settings.get("club") or "").replace("&", "&&")
+    sheet.set_header(f"&L{club}&C{planned.name}&R{book.content.as_at.isoformat()}")
+    sheet.set_footer("&Rpage &P of &N")
+    sheet.outline_settings(visible=True, symbols_below=False, symbols_right=False, auto_style=False)
+    kept = book.content.kept.widths.get(planned.name, {})
+    for number, (_, column) in enumerate(planned.columns):
+        folded = {"level": 1, "hidden": True} if column.folded else {}
+        sheet.set_column(number, number, kept.get(column.key, column.width), None, folded)
+    carry.widths(sheet, planned, book)
+
+
+def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name: str, column: Column) -> None:
+    values = book.cells.get((name, column.key), ())
+    look = book.looks.cell(column)
+    template = TEMPLATES.get((name, column.key))
+    if column.role is Role.LIVE and template is not None:
+        _formulas(book, sheet, planned, (number, name, column.key), values)
+        return
+    for row in range(planned.rows):
+        value = values[row] if row < len(values) else None
+        suited = book.looks.day() if isinstance(value, date) and column.kind is not Kind.DATE else look
+        write_value(sheet, planned.first_row - 1 + row, number, value, suited)
+
+
+def _formulas(
+    book: Sheets, sheet: Worksheet, planned: Planned, place: tuple[int, str, str], values: Sequence[object]
+) -> None:
+    number, name, key = place
+    template = TEMPLATES[name, key]
+    look = book.looks.cell(next(c for n, c in planned.columns if (n, c.key) == (name, key)))
+    for index in range(planned.rows):
+        row = planned.first_row - 1 + index
+        formula = book.places.compile(template, name, row + 1)
+        value = values[index] if index < len(values) else None
+        result = "" if value is None else value
+        if (name, key) in ARRAY_FORMULAS:
+            checked(sheet.write_array_formula(row, number, row, number, f"{{{formula}}}", look, result))
+        else:
+            checked(sheet.write_formula(row, number, formula, look, result))

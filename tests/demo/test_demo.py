@@ -1,0 +1,110 @@
+"""The demo makes the same book and says the same words each time, and what lies in the repository is what it makes."""
+
+import json
+import re
+from pathlib import Path
+from zipfile import ZipFile
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from apiarybook.cli.commands import main
+from apiarybook.demo.whole_year import BOOK, TEXT
+
+FOLDER = Path(__file__).parents[2] / "demo"
+RENEW = "stale: delete the book in demo and run apiarybook demo --into demo"
+
+
+FIGURE = re.compile(r"(?<![\w.])-?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?(?![\w.])")
+"""A number as parts of a book hold it."""
+
+
+def parts(book: Path) -> dict[str, str]:
+    """The parts of a book as text, by name."""
+    with ZipFile(book) as whole:
+        return {name: whole.read(name).decode("utf-8") for name in whole.namelist()}
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, list[dict[str, object]]]]:
+    into = tmp_path_factory.mktemp("demo")
+    result = CliRunner().invoke(main, ["demo", "--into", str(into), "--json"])
+    assert result.exit_code == 0, result.output
+    return into, json.loads(result.output)
+
+
+Made = tuple[Path, dict[str, list[dict[str, object]]]]
+
+
+def test_same_words(made: Made) -> None:
+    assert (made[0] / TEXT).read_text("utf-8") == (FOLDER / TEXT).read_text("utf-8"), RENEW
+
+
+@pytest.mark.parametrize("name", sorted(one.name for one in FOLDER.glob("*.xlsx")))
+def test_same_books(made: Made, name: str) -> None:
+    """Part by part: words the same, figures to ten digits, since processors differ in a sum's last one."""
+    now, kept = parts(made[0] / name), parts(FOLDER / name)
+    assert list(now) == list(kept), RENEW
+    for part, text in now.items():
+        assert FIGURE.sub("#", text) == FIGURE.sub("#", kept[part]), f"{part} {RENEW}"
+        figures, before = (np.array(FIGURE.findall(one), dtype=np.float64) for one in (text, kept[part]))
+        np.testing.assert_allclose(figures, before, rtol=1e-10, atol=1e-12, err_msg=f"{part} {RENEW}")
+
+
+def test_same_report(made: Made) -> None:
+    names = sorted(one.name for one in (FOLDER / "report").iterdir())
+    assert sorted(one.name for one in (made[0] / "report").iterdir()) == names
+    for name in names:
+        assert (made[0] / "report" / name).read_bytes() == (FOLDER / "report" / name).read_bytes(), RENEW
+
+
+def test_a_dozen_kinds_of_slip_are_named(made: Made) -> None:
+    assert {
+        "ambiguous-date",
+        "below-tare",
+        "decimal-comma",
+        "decimal-slip",
+        "duplicate",
+        "feed-impossible",
+        "feeder-not-looked-at",
+        "formula-in-input",
+        "liquid-under-super",
+        "more-than-feeder",
+        "over-capacity",
+        "pounds-for-kilograms",
+        "too-cold-for-liquid",
+        "unit-in-cell",
+        "unknown-code",
+        "unknown-word",
+        "wrong-year",
+    } <= {str(finding["rule"]) for finding in made[1]["findings"]}
+
+
+def test_most_colonies_have_enough_and_some_want_something(made: Made) -> None:
+    verdicts = [one["verdict"] for one in made[1]["standing"] if one["verdict"]]
+    assert len(verdicts) >= 60
+    assert verdicts.count("enough") > len(verdicts) / 2
+    assert {"feed", "fondant later", "comb full", "weigh"} <= set(verdicts)
+
+
+def test_the_year_is_closed_and_goes_on(made: Made) -> None:
+    year = made[1]["year"]
+    assert isinstance(year, dict)
+    assert year["closed"]
+    assert year["causes"]
+    assert {"Alder Vale 2026 closed.xlsx", "Alder Vale 2027.xlsx", "report"} <= {one.name for one in made[0].iterdir()}
+
+
+def test_a_book_that_stands_there_is_left_alone(made: Made) -> None:
+    (made[0] / BOOK).write_bytes(b"somebody's own")
+    result = CliRunner().invoke(main, ["demo", "--into", str(made[0])])
+    assert result.exit_code == 2
+    assert "stands there already" in result.output
+    assert (made[0] / BOOK).read_bytes() == b"somebody's own"
+
+
+def test_nothing_is_held_once_people_have_looked() -> None:
+    told = (FOLDER / TEXT).read_text(encoding="utf-8")
+    assert "Held" in told.split("\n4. ")[0]
+    assert "Held" not in told.split("\n6. ")[1]
