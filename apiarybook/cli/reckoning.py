@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 VERDICTS = (
     ("feed now", "to feed now"),
+    ("feed, then weigh", "to feed a portion and weigh again"),
     ("feed", "to feed"),
     ("comb full", "with comb full: add a box, or plan fondant"),
     ("fondant later", "to give fondant later"),

@@ -14,7 +14,7 @@ from apiarybook.handbook import handbook
 from apiarybook.reckon.core.arrays import figure, numbers, rounded, words
 from apiarybook.reckon.core.lookup import match, pick, pick_words
 from apiarybook.reckon.core.winter import day_of, month_day, serial, winter
-from apiarybook.reckon.hive.lists import CARD_DAY
+from apiarybook.reckon.hive.lists import CARD_DAY, not_stores
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -133,12 +133,13 @@ def targets(season: Season, opening: Season, year: int) -> list[Target]:
     stood = season.standing.assign(fed_next=opening.standing["reach"])
     stood = stood[(stood["ready"] == 1) & (stood["fed_next"] > 0)]
     rows = sorted(set(stood["type_row"].astype(int)))
-    return [_target(season.hive_types.iloc[row - 1], stood[stood["type_row"] == row], year) for row in rows]
+    region = int(match([str(season.given.region)], winter(year).profiles)[0])
+    return [_target(season.hive_types.iloc[[row - 1]], stood[stood["type_row"] == row], region, year) for row in rows]
 
 
-def _target(hive: pd.Series[float], of: pd.DataFrame, year: int) -> Target:
-    gross, want = float(hive["target"]), float(hive["want"])
-    months, day = winter(year), serial(date(year, *CARD_DAY))
+def _target(types: pd.DataFrame, of: pd.DataFrame, region: int, year: int) -> Target:
+    months, day, hive = winter(year), serial(date(year, *CARD_DAY)), types.iloc[0]
+    whole, gross = float(not_stores(types, max(1, region), months, day)[0]), float(hive["target"])
     kinds = of[["fed_next", "profile_row", "size"]].drop_duplicates()
     eaten = months.eaten_between(
         np.full(len(kinds), day), kinds["fed_next"].to_numpy(), kinds["profile_row"].to_numpy()
@@ -148,9 +149,9 @@ def _target(hive: pd.Series[float], of: pd.DataFrame, year: int) -> Target:
         hive_type=str(hive["name"]),
         colonies=len(of),
         tare=float(hive["tare"]),
-        want=want,
-        target=lift(gross, want),
-        least=tuple(Least(day_of(float(str(fed))), lift(gross - want + one, one)) for fed, one in least.items()),
+        want=float(hive["want"]),
+        target=lift(gross, gross - whole),
+        least=tuple(Least(day_of(float(str(fed))), lift(whole + one, one)) for fed, one in least.items()),
     )
 
 

@@ -10,7 +10,7 @@ from apiarybook.handbook import handbook
 from apiarybook.handbook.cautions import CAUTIONS, LIFTING, STINGS
 from apiarybook.pages.notes import ABOUT_FOOD
 from apiarybook.reckon.hive.lists import CARD_DAY
-from apiarybook.reckon.standing.verdict import MONTHS
+from apiarybook.reckon.standing.because import MONTHS
 
 if TYPE_CHECKING:
     from datetime import date

@@ -86,10 +86,12 @@ class Stands:
 
     colony: str
     verdict: str
-    stop_at: str = ""
+    should_weigh: str = ""
+    should_on: str = ""
     short_by: str = ""
     feed: str = ""
     by_date: str = ""
+    because: str = ""
 
     @property
     def when(self) -> str:
@@ -200,10 +202,11 @@ def _stands(one: Stands) -> str:
     told = [f"short by {one.short_by}" if one.short_by else "", f"give {one.feed}" if one.feed else ""]
     told += [
         one.when,
-        f"stop at a gross of {one.stop_at}" if one.stop_at else "",
+        f"then it should weigh {one.should_weigh} on {one.should_on}" if one.should_weigh else "",
     ]
     rest = ", ".join(filter(None, told))
-    return f"{one.colony}: {one.verdict}" + (f"; {rest}" if rest else "")
+    because = f" ({one.because})" if one.because else ""
+    return f"{one.colony}: {one.verdict}" + (f"; {rest}" if rest else "") + because
 
 
 _PAGE = """\
@@ -250,11 +253,14 @@ th, td { border: 1px solid #999; padding: .25em .5em; text-align: left; vertical
 {%- if note.colonies %}
 <table>
 <thead><tr><th scope="col">colony</th><th scope="col">verdict</th><th scope="col">short by</th>
-<th scope="col">feed to give</th><th scope="col">when</th><th scope="col">stop at gross</th></tr></thead>
+<th scope="col">feed to give</th><th scope="col">when</th><th scope="col">should weigh</th>
+<th scope="col">because</th></tr></thead>
 <tbody>
 {%- for one in note.colonies %}
 <tr><th scope="row">{{ one.colony }}</th><td><strong>{{ one.verdict }}</strong></td><td>{{ one.short_by }}</td>
-<td>{{ one.feed }}</td><td>{{ one.when }}</td><td>{{ one.stop_at }}</td></tr>
+<td>{{ one.feed }}</td><td>{{ one.when }}</td>
+<td>{% if one.should_weigh %}{{ one.should_weigh }} on {{ one.should_on }}{% endif %}</td>
+<td>{{ one.because }}</td></tr>
 {%- endfor %}
 </tbody>
 </table>
