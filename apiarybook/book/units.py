@@ -17,6 +17,7 @@ def written_unit(column: Column, unit: str) -> str:
         column: the column.
         unit: the book's unit, kg or lb.
 
+    >>> from apiarybook.layout import BOOK
     >>> written_unit(BOOK["Weighings"]["reading_1"], "lb"), written_unit(BOOK["Colonies"]["feeder_holds"], "lb")
     ('lb', 'US quart')
     """
@@ -31,6 +32,7 @@ def to_si(column: Column, unit: str) -> float:
         column: the column.
         unit: the book's unit, kg or lb.
 
+    >>> from apiarybook.layout import BOOK
     >>> to_si(BOOK["Weighings"]["reading_1"], "lb"), to_si(BOOK["Weighings"]["reading_1"], "kg")
     (0.45359237, 1.0)
     """
