@@ -48,7 +48,8 @@ def shares(book: Book, copies: Mapping[str, str]) -> Shares:
     Returns:
         the shares; a row of nobody is in none.
     """
-    members, apiaries, colonies = (book.tables[name].typed for name in ("Members", "Apiaries", "Colonies"))
+    members, apiaries = book.tables["Members"].typed, book.tables["Apiaries"].typed
+    colonies = book.tables["Colonies"].typed
     spelt = {_key(code): str(code) for code in members["member"].dropna()}
     places = {
         _key(apiary): spelt[_key(member)]
