@@ -22,6 +22,9 @@ WORDED = frozenset({Kind.YES_NO, Kind.CHOICE, Kind.DATE, Kind.HEFT})
 """Kinds of cell that can be read although they do not stand as the book's formulas want them."""
 _NUMBER = re.compile(r"(\d+)$")
 
+REF_LETTERS = {"Weighings": "W", "Feedings": "F", "Winter rounds": "R", "Moves": "M", "After winter": "A"}
+"""Letter of the marks of each sheet's rows."""
+
 
 def settle(book: Book, token: str) -> Book:
     """Give every row its place in the rebuilt book: layout order of columns, rows under the heading, refs, spare rows.
