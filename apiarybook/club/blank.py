@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.book.measure import Measure, measure
-from apiarybook.book.settle import REF_LETTERS
 from apiarybook.handbook import Figure, handbook
 from apiarybook.layout import BOOK, SETTINGS
 from apiarybook.layout.model import Role, Sheet

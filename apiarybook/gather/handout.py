@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.book.fingerprint import CARRIED
-from apiarybook.book.settle import REF_LETTERS
 from apiarybook.book.tables import read_book
 from apiarybook.club.reckoned import beside
 from apiarybook.errors import CannotRead, CannotWrite, in_words

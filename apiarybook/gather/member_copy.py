@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
-from apiarybook.book.settle import REF_LETTERS
 from apiarybook.book.si_frames import si
 from apiarybook.book.table import CellFault, Table
 from apiarybook.checks.catalogue import CATALOGUE
