@@ -111,7 +111,7 @@ def test_french_gross_at_the_end_of_august() -> None:
 
 
 def test_german_one_box_target() -> None:
-    # Dorfen 2021: 25 to 28 kg on a light 12-frame box; Rheinhessen 2018: 30 kg. Ours lies little more than 1 kg above 30
+    # Dorfen 2021: 25 to 28 kg on a light 12-frame box; Rheinhessen 2018: 30 kg. Ours lies 1.2 kg above 30
     assert 25.0 <= target_gross("German standard one box", "central-europe") <= 31.2
 
 

@@ -100,7 +100,7 @@ def test_a_colony_fed_what_was_advised_has_enough(day: date, later: int) -> None
 
 @pytest.mark.parametrize("day", AUTUMN_DAYS)
 def test_a_hive_fed_as_advised_that_weighs_what_it_should_has_enough(day: date) -> None:
-    """On the very day that stands beside it, be it straight after the feed or two weeks after the last day of feeding."""
+    """On the very day beside it, be it straight after the feed or two weeks after the last day of feeding."""
     told = told_to_feed(day)
     told = told[told["should_weigh"].notna()]
     assert set(told["should_on"] == serial(day)) == {True, False}
