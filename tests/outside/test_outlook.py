@@ -13,8 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from apiarybook.reckon.core.arrays import figure
-from apiarybook.reckon.core.consumption import size
+from apiarybook.reckon.core.consumption import size, whole_spread
 from apiarybook.reckon.core.winter import serial, winter
 from apiarybook.reckon.outlook.till_flow import stores_ahead
 
@@ -29,7 +28,7 @@ def band(profile: str, start: date, end: date, bees: float) -> tuple[float, floa
     row = np.array([months.profiles.index(profile) + 1])
     days = (np.array([serial(day)]) for day in (start, end))
     eaten = float(size(bees)) * months.eaten_between(*days, row)
-    known = (np.array([value]) for value in (0.5, 1.0, figure("consumption_spread")))
+    known = (np.array([value]) for value in (0.5, 1.0, whole_spread()))
     _, low, high = stores_ahead(np.array([PLENTY]), *known, eaten, np.zeros(1))
     return PLENTY - float(high[0]), PLENTY - float(low[0])
 
@@ -68,7 +67,7 @@ def test_a_trial_in_sweden() -> None:
     assert low <= 0.039 * days <= high
     assert low <= (0.039 - 0.013) * days
     assert (0.039 + 0.013) * days <= high
-    assert figure("consumption_spread") == pytest.approx(0.013 / 0.039, abs=0.1)
+    assert whole_spread() == pytest.approx(0.013 / 0.039, abs=0.1)
 
 
 @pytest.mark.parametrize(("group", "lost"), [("uncovered", 14.3), ("covered", 10.5)])

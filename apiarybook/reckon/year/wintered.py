@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
+from apiarybook.reckon.core.consumption import whole_spread
 from apiarybook.reckon.core.lookup import Rows, match, pick, pick_words, sum_by
 from apiarybook.reckon.core.winter import month_day, serials, winter, year_day
 from apiarybook.reckon.outlook.outlook import quantile
@@ -234,9 +235,7 @@ def _foretold(found: pd.DataFrame, feeds: _Feeds, months: Winter) -> None:
     eaten = numbers(found["scaled"]) * months.eaten_between(eve, spring, profile)
     fed = feeds.between(eve, spring, 1.0, 1.0)
     middle = found["stores_then"] + fed - eaten
-    spread = np.sqrt(
-        found["stores_then_u"] ** 2 + (figure("consumption_spread") * eaten) ** 2 + (figure("feed_spread") * fed) ** 2
-    )
+    spread = np.sqrt(found["stores_then_u"] ** 2 + (whole_spread() * eaten) ** 2 + (figure("feed_spread") * fed) ** 2)
     z = float(quantile(BAND))
     known = np.isfinite(found["spring_stores"])
     found["low"] = np.where(known, middle - z * spread, np.nan)
