@@ -20,7 +20,7 @@ from apiarybook.club.blank import new_settings
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK
 from apiarybook.reckon.core.arrays import Floats, figure
-from apiarybook.reckon.core.consumption import size, whole_spread
+from apiarybook.reckon.core.consumption import size
 from apiarybook.reckon.core.winter import serial, winter
 from apiarybook.reckon.hive import kit
 from apiarybook.reckon.hive.lists import hive_types
@@ -100,7 +100,7 @@ def learned(truth: Truth, *, seed: int = SEED, clubs: int = CLUBS, seasons: int 
 def _ninetieth(truth: Truth) -> float:
     """The true 90 % quantile of the rate: moved as the handbook's own when only the mean is another."""
     variance = np.log1p(truth.spread**2)
-    held = np.log1p(whole_spread() ** 2)
+    held = np.log1p(figure("colony_spread") ** 2)
     z = (np.log(foretold().ninetieth) + held / 2) / np.sqrt(held)
     return float(truth.mean * np.exp(z * np.sqrt(variance) - variance / 2))
 

@@ -141,8 +141,9 @@ class _Tree:
         belief = np.log(np.maximum(others @ self.to_place, TINY)) + at_place
         rest = _normalised(belief[self.place] - np.log(from_colony))
         share = _normalised(np.log(np.maximum(rest @ self.to_colony, TINY)) + np.log(np.maximum(likely, TINY)))
-        own = _moments(share, np.exp(self.log_rate))
-        return *own, *(one[self.winter] for one in _moments(_normalised(held), np.exp(self.factor)))
+        mean, spread = _moments(share, np.exp(self.log_rate))
+        winter, winter_spread = _moments(_normalised(held), np.exp(self.factor))
+        return mean, spread, winter[self.winter], winter_spread[self.winter]
 
     def _likelihood(self) -> Floats:
         seen, alike = self.seen, np.square(figure("wood_moisture"))
@@ -182,8 +183,9 @@ def _summed(log: Floats, group: Rows) -> Floats:
 
 def _blurred(log: Floats, at: Floats, spread: Floats) -> Floats:
     """What is said of the winter's factor, not surer than what all hives have in common allows."""
-    away = (np.exp(at[:, None]) - np.exp(at)) / np.maximum(spread, at[1] - at[0])[:, None, None]
-    return np.log(np.maximum(np.einsum("wab,wb->wa", np.exp(-(away**2) / 2), _normalised(log)), TINY))
+    away = (at[:, None] - at) / np.maximum(spread, at[1] - at[0])[:, None, None]
+    told = np.einsum("wab,wb->wa", np.exp(-(away**2) / 2), _normalised(log))
+    return np.asarray(np.log(np.maximum(told, TINY)))
 
 
 def _moments(share: Floats, values: Floats) -> tuple[Floats, Floats]:
