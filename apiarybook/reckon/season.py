@@ -14,7 +14,7 @@ from apiarybook.reckon.balance.causes import readings
 from apiarybook.reckon.balance.mass_balance import Records, balance
 from apiarybook.reckon.core.arrays import figure, numbers
 from apiarybook.reckon.core.lookup import match, number_or, pick
-from apiarybook.reckon.core.winter import serials, winter
+from apiarybook.reckon.core.winter import serials, sure_of, winter, year_of
 from apiarybook.reckon.feeding import feedings as feeding_rows
 from apiarybook.reckon.feeding.feed_order import feed_order, foretell, margin_of_all
 from apiarybook.reckon.feeding.feeds import UNITS
@@ -200,14 +200,14 @@ def reckon_season(
     Returns:
         the season.
     """
-    year = int(float(str(settings["winter"])))
+    year = year_of(settings)
     months = winter(year)
     types = frames["Hive types"].join(list_rows.hive_types(frames["Hive types"], str(settings["region"]), months))
     kinds = frames["Feed kinds"].join(list_rows.feed_kinds(frames["Feed kinds"]))
     scales = scale_lines(frames["Scales"], frames["Scale checks"])
     rules = Rules(
         as_at=as_at,
-        sure=float(str(settings["sure_in_10"])) / 10,
+        sure=sure_of(settings),
         autumn_feed=str(settings["autumn_feed"]),
         solid_feed=str(settings["solid_feed"]),
     )
@@ -328,6 +328,7 @@ def _own_rates(
     held = rate.pooled(learnt, rate.winters(stood), stood["place_row"].to_numpy(dtype=np.int64), ahead)
     stood["own_rate"], stood["own_spread"], stood["rate_told"] = held.mean, held.spread, held.told.astype(np.int64)
     stood["winter_rate"], stood["winter_spread"] = held.winter, held.winter_spread
+    stood["rate_weight"] = learnt.weight
 
 
 def _wet_stores(weighed: pd.DataFrame, stood: pd.DataFrame) -> None:

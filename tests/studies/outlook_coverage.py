@@ -101,8 +101,8 @@ class Truth:
 @cache
 def _lists(region: str) -> dict[str, pd.DataFrame]:
     from apiarybook.book.memory import raw_book
+    from apiarybook.book.si_frames import si
     from apiarybook.book.tables import read_book
-    from apiarybook.book.units import si
     from apiarybook.club.blank import new_settings, new_tables
 
     tables = {name: frame.dropna(how="all") for name, frame in new_tables(region, "kg", "t").items()}
@@ -316,7 +316,8 @@ band at the flow, kg |
 """
 WORST = """
 In the three other worlds {least:.0f} to {most:.0f} of 100 held row by row, and the 10 % day was too late for at most
-{late:.0f} of 100 colonies; in the hardest winters, once five hives of the club were weighed in January, for at most {hard:.0f}.
+{late:.0f} of 100 colonies; in the hardest winters, once five hives of the club were weighed in January, for at most
+{hard:.0f}.
 """
 
 
