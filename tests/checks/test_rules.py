@@ -12,6 +12,11 @@ from apiarybook.checks.rules import CATALOGUE, FINDERS, MODULES
 from apiarybook.errors import ProgramFault
 
 
+@pytest.fixture(autouse=True)
+def tells_exactly() -> None:
+    """Here rules tell too little on purpose."""
+
+
 def test_every_function_that_looks_at_a_book_is_registered() -> None:
     looking = {
         found
