@@ -40,6 +40,7 @@ SHARE = at("Feed kinds.stores_share", "[feed_row]")
 MONTHS = '"Jan","Feb","Mar","Apr","May","Jun","Jul","Aug","Sep","Oct","Nov","Dec"'
 LASTS = f'"lasts to "&DAY([lasts_to])&" "&CHOOSE(MONTH([lasts_to]),{MONTHS})&" "&YEAR([lasts_to])'
 SPREAD = "[own_spread]"
+WHOLE_SPREAD = "SQRT((1+{winter_spread}^2)*(1+{place_spread}^2)*(1+{colony_spread}^2)-1)"
 
 
 HEFT = "[heft_row]"
@@ -229,7 +230,7 @@ FORMULAS = {
     "reach": f"IF([phase]=0,0,MIN([flow],MAX({{as_at}},IF([phase]=1,{BEFORE},{IN_WINTER}))))",
     "size": f"IF([ready]=0,0,({BEES}/{{reference_bees}})^{{size_exponent}})",
     "own_rate": either("[Colonies.rate@]", "1"),
-    "own_spread": either("[Colonies.rate_spread@]", "{consumption_spread}"),
+    "own_spread": either("[Colonies.rate_spread@]", WHOLE_SPREAD),
     "appetite": "[size]*[strength]*[own_rate]",
     **{
         rank: f"MAX(IF([Weighings.colony_row]=#,IF([Weighings.{rank}]>[changed_on]*10000000,[Weighings.{rank}],0),0))"
