@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 CARD_DAY = (10, 15)
 """Month and day for which a hive type's target gross is stated: the middle of October, common practice, no source."""
+CARD_DAYS = ((9, 1), (9, 15), (10, 1), CARD_DAY, (11, 1))
+"""Months and days for which the target card tells what hives should weigh."""
 
 
 def hive_types(types: pd.DataFrame, region: str, winter: Winter) -> pd.DataFrame:
@@ -80,12 +82,40 @@ def stores_wanted(types: pd.DataFrame, profile: int, winter: Winter, day: float,
     Returns:
         stores [kg], shape (types,), never more than the combs hold on the day winter starts.
     """
-    october, row = numbers(types["bees"]), np.array([profile])
-    until = winter.eaten_between(np.array([day]), np.array([starts]), row)
-    frames = winter.on(winter.brood, np.array([starts]), row)
-    brood = kit.brood_frames_used(frames, october, numbers(types["comb_side"]))
-    comb = numbers(types["comb_full"]) - numbers(types["full_comb"]) * brood
-    return np.minimum(numbers(types["want"]) + size(october) * until, comb)
+    until = winter.eaten_between(np.array([day]), np.array([starts]), np.array([profile]))
+    wanted = numbers(types["want"]) + size(numbers(types["bees"])) * until
+    return np.minimum(wanted, comb_holds(types, profile, winter, starts))
+
+
+def comb_holds(types: pd.DataFrame, profile: int, winter: Winter, day: float) -> Floats:
+    """Give the stores that the combs of each type hold with the brood of a day [kg], shape (types,).
+
+    Args:
+        types: the list of hive types with comb_full, masses in kg.
+        profile: row of the winter profile, counted from 1.
+        winter: the winter.
+        day: number of the day.
+    """
+    frames = winter.on(winter.brood, np.array([day]), np.array([profile]))
+    brood = kit.brood_frames_used(frames, numbers(types["bees"]), numbers(types["comb_side"]))
+    return numbers(types["comb_full"]) - numbers(types["full_comb"]) * brood
+
+
+def lifted_u(types: pd.DataFrame, profile: int, winter: Winter, day: float) -> Floats:
+    """Give the standard uncertainty of stores by a full lift of a usual hive of each type [kg], shape (types,).
+
+    Args:
+        types: the list of hive types, masses in kg.
+        profile: row of the winter profile, counted from 1.
+        winter: the winter.
+        day: number of the day.
+    """
+    bees, frames = (winter.on(block, np.array([day]), np.array([profile])) for block in (winter.bees, winter.brood))
+    _, bees_u = kit.bees_default(numbers(types["bees"]), bees)
+    _, brood_u = kit.brood_default(frames, numbers(types["bees"]))
+    _, pollen_u = kit.pollen(numbers(types["pollen"]))
+    parts = (figure("hanging_heavy_u"), numbers(types["tare_spread"]), bees_u, brood_u, pollen_u)
+    return np.sqrt(sum(np.square(part) for part in parts))
 
 
 def feed_kinds(kinds: pd.DataFrame) -> pd.DataFrame:
