@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-from functools import cache
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from apiarybook.pages import card_words
+from apiarybook.pages.environment import template
 
 if TYPE_CHECKING:
-    from jinja2 import Template
-
     from apiarybook.pages.card_words import Cards
-
-TEMPLATE = Path(__file__).with_name("cards.html.jinja")
 
 
 def as_page(cards: Cards) -> str:
@@ -25,7 +20,7 @@ def as_page(cards: Cards) -> str:
     Returns:
         the page, the same for the same cards.
     """
-    return _page().render(
+    return template("cards").render(
         cards=cards,
         mass=lambda kilograms: f"{cards.mass(kilograms):.1f}",
         titles=card_words.TITLES,
@@ -39,11 +34,3 @@ def as_page(cards: Cards) -> str:
         sums=card_words.SUMS,
         rows_of=card_words.rows_of,
     )
-
-
-@cache
-def _page() -> Template:
-    from jinja2 import Environment, StrictUndefined
-
-    strict = Environment(autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True)
-    return strict.from_string(TEMPLATE.read_text(encoding="utf-8"))
