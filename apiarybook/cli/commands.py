@@ -28,7 +28,6 @@ REGIONS = (
     "north-america-north",
     "north-america-south",
 )
-UNIT_OF_REGION = {"north-america-north": "lb", "north-america-south": "lb"}
 
 
 class Day(click.ParamType[date]):
@@ -54,7 +53,7 @@ def common(command: Callable[..., int]) -> Callable[..., None]:
     @wraps(command)
     def run(as_at: date | None, **given: Any) -> None:
         try:
-            code = command(as_at=as_at or datetime.now().astimezone().date(), **given)
+            code = command(as_at=as_at or today(), **given)
         except ApiarybookError as error:
             click.echo(str(error), err=True)
             code = FAILED
@@ -100,12 +99,50 @@ def _cut_off(fault: OSError) -> int:
 def main(context: click.Context) -> None:
     """Bring every colony of a club into winter with enough stores.
 
-    Without a command it asks in plain words what to do.
+    Without a command it opens the desk, a page beside the spreadsheet; where no browser can be opened it asks in plain
+    words what to do.
     """
     if context.invoked_subcommand is None:
+        from apiarybook.desk.server import has_screen
+
+        if has_screen():
+            context.exit(context.invoke(desk))
         from apiarybook.cli.questions import ask
 
-        context.exit(ask(main, datetime.now().astimezone().date()))
+        click.echo(NO_SCREEN)
+        context.exit(ask(main, today()))
+
+
+NO_SCREEN = "No browser can be opened here; to have an address to open elsewhere on this computer: apiarybook desk"
+
+
+def today() -> date:
+    """The day on this computer's calendar."""
+    return datetime.now().astimezone().date()
+
+
+@main.command()
+@click.argument("book", required=False, type=click.Path(path_type=Path))
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Where to listen; a free port if left out.")
+@click.option("--browser/--no-browser", default=True, help="Open the browser, or only print the address.")
+@click.option("--seed", type=int, default=None, help="Makes ids of new books repeatable; only for trials.")
+@click.option("--as-at", type=Day(), default=None, help="Reckon for this day instead of today, like 2026-09-25.")
+def desk(book: Path | None, port: int, seed: int | None, as_at: date | None, *, browser: bool) -> None:
+    """Open the desk: a page on this computer, beside the spreadsheet, that does what the commands do."""
+    from apiarybook.desk.server import has_screen, serve
+
+    try:
+        serve(
+            book,
+            day=today if as_at is None else lambda: as_at,
+            port=port,
+            browser=browser and has_screen(),
+            seed=seed,
+            say=click.echo,
+        )
+    except ApiarybookError as error:
+        click.echo(str(error), err=True)
+        sys.exit(FAILED)
 
 
 @main.command()
@@ -146,13 +183,14 @@ def start(
 ) -> int:
     """Make a club's new book, and a launcher beside it to double-click."""
     from apiarybook.cli.starting import start as run
+    from apiarybook.club.starting import unit_of
 
     return run(
         club_book,
         club=club,
         winter=winter,
         region=region,
-        unit=unit or UNIT_OF_REGION.get(region, "kg"),
+        unit=unit or unit_of(region),
         seed=seed,
         as_at=as_at,
         as_json=as_json,

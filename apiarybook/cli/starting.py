@@ -2,22 +2,15 @@
 
 from __future__ import annotations
 
-import hashlib
-import random
-import secrets
 from typing import TYPE_CHECKING
 
 import click
 
 from apiarybook.cli.json_output import say_json
-from apiarybook.cli.launcher import write_launchers
-from apiarybook.errors import CannotWrite, NotForThisRegion
 
 if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
-
-SOUTHERN = ("australia", "new-zealand", "southern", "south-africa", "south-america", "argentina", "chile")
 
 
 def start(
@@ -42,12 +35,9 @@ def start(
         NotForThisRegion: the region is unknown or in the southern hemisphere.
         CannotWrite: the file's name does not end in .xlsx, or something stands there.
     """
-    from apiarybook.club.reckoned import start_file
+    from apiarybook.club.starting import start_club
 
-    _refuse(path, region, winter)
-    book_id = new_id(seed, club, winter)
-    start_file(path, club=club, winter=winter, region=region, unit=unit, as_at=as_at, book_id=book_id)
-    launchers = write_launchers(path.parent)
+    book_id, launchers = start_club(path, club=club, winter=winter, region=region, unit=unit, seed=seed, as_at=as_at)
     if as_json:
         say_json({"book": str(path), "book_id": book_id, "launchers": [one.name for one in launchers]})
         return 0
@@ -58,34 +48,3 @@ def start(
     click.echo(f'Then run: apiarybook check "{path.name}"    and: apiarybook reckon "{path.name}"')
     click.echo(f"Or double-click {launchers[0].name} (Windows) or {launchers[1].name} (macOS, Linux) beside the book.")
     return 0
-
-
-def _refuse(path: Path, region: str, winter: int) -> None:
-    from apiarybook.handbook import REGIONS
-    from apiarybook.layout.settings import FIRST_WINTER, LAST_WINTER
-
-    if any(word in region.casefold() for word in SOUTHERN):
-        raise NotForThisRegion(
-            f"{region}: the southern hemisphere has its winter in other months, and the handbook has no month tables "
-            "for it yet; no book was made."
-        )
-    if region not in REGIONS:
-        raise NotForThisRegion(f"{region} is no region of the handbook; choose one of {', '.join(REGIONS)}.")
-    if not FIRST_WINTER <= winter <= LAST_WINTER:
-        raise NotForThisRegion(f"No winter can begin in {winter}; type a year from {FIRST_WINTER} to {LAST_WINTER}.")
-    if path.suffix.casefold() != ".xlsx":
-        raise CannotWrite(f"{path.name}: a book's name ends in .xlsx; choose another name.")
-    if path.exists():
-        raise CannotWrite(f"{path.name} stands there already and was left as it is; choose another name or folder.")
-
-
-def new_id(seed: int | None, club: str, winter: int) -> str:
-    """A book's id: random, or repeatable from a seed.
-
-    >>> new_id(7, "Alder Vale", 2026) == new_id(7, "Alder Vale", 2026)
-    True
-    """
-    if seed is None:
-        return secrets.token_hex(4)
-    salt = random.Random(seed).getrandbits(64)  # noqa: S311 repeatable on purpose, for trials and the demo
-    return hashlib.sha256(f"{salt}{club}{winter}".encode()).hexdigest()[:8]

@@ -31,6 +31,7 @@ from apiarybook.writers.user_additions import kept
 from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import date
     from pathlib import Path
 
@@ -261,12 +262,15 @@ def start_file(path: Path, *, club: str, winter: int, region: str, unit: str, as
     return reckoned
 
 
-def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...]]:
+def reckon_file(
+    path: Path, as_at: date, refuse: Callable[[Reckoned], None] | None = None
+) -> tuple[Reckoned, Path, tuple[str, ...]]:
     """Reckon a club's book in place.
 
     Args:
         path: the book.
         as_at: the day for which to reckon.
+        refuse: looks at the book before anything is written; what it raises leaves the book as it is.
 
     Returns:
         the reckoned book; where the new one stands: in place of the old, or beside it where something that people
@@ -278,6 +282,8 @@ def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...
     """
     with locked(path):
         reckoned, lost = reckon_path(path, as_at)
+        if refuse is not None:
+            refuse(reckoned)
         target = replace_book(path, reckoned, lost)
     return reckoned, target, lost
 

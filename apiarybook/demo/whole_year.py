@@ -78,9 +78,9 @@ def demo(into: Path, *, as_json: bool) -> int:
 def seasons() -> tuple[Reckoned, Reckoned, Year, Carried]:
     """The club's book with its slips and once they are mended; its year closed, and the next winter's book."""
     from apiarybook.book.memory import raw_book
-    from apiarybook.cli.starting import new_id
     from apiarybook.club.blank import new_settings, new_tables
     from apiarybook.club.reckoned import read_book, reckon_book
+    from apiarybook.club.starting import new_id
     from apiarybook.demo import club
     from apiarybook.demo.season import autumn
     from apiarybook.demo.slips import slipped

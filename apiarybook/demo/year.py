@@ -37,10 +37,10 @@ def year_of(raw: RawBook, rows: Rows, lived: list[Hive], held: Mapping[str, Mapp
         lived: every colony as it truly is by then.
         held: by sheet and row, what is still held: nobody could say what was meant, so these rows are cleared.
     """
-    from apiarybook.cli.starting import new_id
     from apiarybook.club.carry import carry
     from apiarybook.club.closing import close
     from apiarybook.club.reckoned import read_book, reckon_book
+    from apiarybook.club.starting import new_id
     from apiarybook.demo.whole_year import typed
 
     sound = {

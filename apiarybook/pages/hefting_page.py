@@ -6,9 +6,17 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from apiarybook.cli.hefting import frames_line, hand_words, mass, measure_of, other_words, total_lines, worth_lines
 from apiarybook.errors import CannotWrite, in_words
 from apiarybook.pages.environment import template
+from apiarybook.pages.hefting_words import (
+    frames_line,
+    hand_words,
+    mass,
+    measure_of,
+    other_words,
+    total_lines,
+    worth_lines,
+)
 from apiarybook.pages.own_pages import HEFTING, refuse_foreign_page
 
 if TYPE_CHECKING:

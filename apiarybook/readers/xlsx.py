@@ -228,3 +228,18 @@ def _collect(
     xml = package.read_xml(part)
     if xml:
         parse_xml(f"{package.file}: {part}", xml, start, end, text)
+
+
+def told_of_itself(package: Package) -> dict[str, str]:
+    """What a book says of itself outside its sheets: its own properties, its title and when it was saved.
+
+    Args:
+        package: the parts of the file.
+
+    Returns:
+        the texts by name; title and modified as the standard properties have them.
+    """
+    texts = _properties(package)
+    for name in ("title", "modified"):
+        _collect(package, "docProps/core.xml", name, texts, lambda _, name=name: name)  # type: ignore[misc]
+    return texts

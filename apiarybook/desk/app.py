@@ -1,0 +1,218 @@
+"""The addresses of the desk: pages that read, deeds that change, files that come in, and what changes meanwhile."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from typing import TYPE_CHECKING
+from urllib.parse import parse_qsl, quote, urlsplit
+
+from markupsafe import escape
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import HTMLResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from apiarybook.desk import gathering, making, reading, winter_pages, work
+from apiarybook.desk.guard import SENT_TO, Guard
+from apiarybook.desk.page import Form, Page, rendered
+from apiarybook.errors import ApiarybookError
+from apiarybook.pages.environment import FOLDERS
+
+if TYPE_CHECKING:
+    from collections.abc import Awaitable, Callable
+
+    from starlette.requests import Request
+    from starlette.types import ASGIApp
+
+    from apiarybook.desk.desk import Desk
+    from apiarybook.desk.guard import Keys
+
+    Answers = Callable[[Request], Awaitable[Response]]
+
+STATIC = FOLDERS[-1].parent / "static"
+LONG = 20.0
+"""Seconds that a page waits to hear of a change before it asks again."""
+SHORT = 0.1
+"""Seconds between two looks whether anything changed."""
+OWN_POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+)
+"""For pages that the desk made: they bring their style with them and need nothing else."""
+KINDS = {
+    ".html": "text/html",
+    ".txt": "text/plain",
+    ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+}
+ENDED = (
+    '<div id="said" role="alert" hx-swap-oob="true"><p class="notice">The desk has ended, and this page may be closed. '
+    'The book stands where it stood.</p></div><main id="live" hx-swap-oob="true"></main>'
+)
+CLEAR = '<div id="said" role="alert" hx-swap-oob="true"></div>'
+PAGES: dict[str, Callable[[Desk, Form], Page]] = {
+    "/": reading.front_page,
+    "/questions": reading.questions_page,
+    "/colonies": reading.colonies_page,
+    "/why": reading.why_page,
+    "/gather": gathering.page,
+    "/gather/note": gathering.note,
+    "/evening": winter_pages.evening,
+    "/till-the-flow": winter_pages.till_the_flow,
+    "/year": winter_pages.year,
+    "/books": making.page,
+}
+DEEDS: dict[str, Callable[[Desk, Form], str]] = {
+    "/open": making.open_book,
+    "/new": making.new_book,
+    "/reckon": work.reckon,
+    "/handout": work.handout,
+    "/cards": work.cards,
+    "/close": work.close,
+    "/carry": work.carry,
+    "/share": work.share,
+    "/answer": work.answer,
+    "/gather/dry": gathering.dry_run,
+    "/gather/all": gathering.gather,
+    "/gather/drop": gathering.take_away,
+    "/stop": work.stop,
+    "/again": work.again,
+    "/practice": winter_pages.practice,
+    "/end": work.end,
+}
+"""What each button does; it returns the address to go to, empty to stay."""
+
+
+def app(desk: Desk, keys: Keys) -> ASGIApp:
+    """The desk behind its guard.
+
+    Args:
+        desk: what is on the desk.
+        keys: the secrets of this start.
+    """
+    routes = [
+        *(Route(path, _reading(desk, keys, path), methods=["GET"]) for path in PAGES),
+        *(Route(path, _doing(desk, deed), methods=["POST"]) for path, deed in DEEDS.items()),
+        Route(SENT_TO, _receiving(desk), methods=["POST"]),
+        Route("/gather/note/text", _saving(desk), methods=["GET"]),
+        Route("/made", _showing(desk), methods=["GET"]),
+        Route("/pulse", _pulsing(desk), methods=["GET"]),
+        Mount("/static", StaticFiles(directory=STATIC)),
+    ]
+    return Guard(Starlette(routes=routes), keys)
+
+
+def form_of(query: str) -> Form:
+    """The fields of a query or of a form, each once: the last counts.
+
+    >>> form_of("a=1&b=two+words&a=3")
+    {'a': '3', 'b': 'two words'}
+    """
+    return dict(parse_qsl(query, keep_blank_values=True, max_num_fields=100))
+
+
+def _page(desk: Desk, path: str, form: Form) -> tuple[Page, int]:
+    """A page, or one that says why there is none."""
+    try:
+        return PAGES[path](desk, form), 200
+    except ApiarybookError as fault:
+        return Page("nothing", "Not now", {"said": str(fault)}), 409
+
+
+def _reading(desk: Desk, keys: Keys, path: str) -> Answers:
+    async def answer(request: Request) -> Response:
+        desk.spoken = time.monotonic()
+
+        def made() -> tuple[str, int]:
+            page, code = _page(desk, path, form_of(request.url.query))
+            return rendered(desk, page, path, part="whole", token=keys.token), code
+
+        html, code = await run_in_threadpool(made)
+        return HTMLResponse(html, code)
+
+    return answer
+
+
+def _said(fault: Exception, code: int) -> Response:
+    return HTMLResponse(
+        f'<div id="said" role="alert" hx-swap-oob="true"><p class="notice">{escape(str(fault))}</p></div>', code
+    )
+
+
+def _doing(desk: Desk, deed: Callable[[Desk, Form], str]) -> Answers:
+    async def answer(request: Request) -> Response:
+        body = await request.body()
+        try:
+            to = await run_in_threadpool(deed, desk, form_of(body.decode("utf-8", "replace")))
+        except ApiarybookError as fault:
+            return _said(fault, 409)
+        if to == "/ended":
+            return HTMLResponse(ENDED)
+        return HTMLResponse(CLEAR, headers={"HX-Redirect": to} if to else {})
+
+    return answer
+
+
+def _receiving(desk: Desk) -> Answers:
+    async def answer(request: Request) -> Response:
+        try:
+            said = await gathering.receive(desk, request.query_params.get("name", ""), request.stream())
+        except ApiarybookError as fault:
+            return Response(str(fault), 409, media_type="text/plain")
+        return Response(said, media_type="text/plain")
+
+    return answer
+
+
+def _saving(desk: Desk) -> Answers:
+    async def answer(request: Request) -> Response:
+        try:
+            page = await run_in_threadpool(gathering.note, desk, form_of(request.url.query))
+        except ApiarybookError as fault:
+            return Response(str(fault), 409, media_type="text/plain")
+        name = quote(f"note {page.told['member']}.txt")
+        return Response(
+            page.told["text"],
+            media_type="text/plain",
+            headers={"Content-Disposition": f"attachment; filename*=UTF-8''{name}"},
+        )
+
+    return answer
+
+
+def _showing(desk: Desk) -> Answers:
+    async def answer(request: Request) -> Response:
+        try:
+            name, data = await run_in_threadpool(winter_pages.made, desk, form_of(request.url.query))
+        except ApiarybookError as fault:
+            return Response(str(fault), 409, media_type="text/plain")
+        kind = KINDS.get(name[name.rfind(".") :], "application/octet-stream")
+        how = "inline" if kind.startswith("text/") else "attachment"
+        headers = {
+            "Content-Security-Policy": OWN_POLICY,
+            "Content-Disposition": f"{how}; filename*=UTF-8''{quote(name)}",
+        }
+        return Response(data, media_type=kind, headers=headers)
+
+    return answer
+
+
+def _pulsing(desk: Desk) -> Answers:
+    async def answer(request: Request) -> Response:
+        since, ends = request.query_params.get("since", ""), time.monotonic() + LONG
+        while desk.sign == since and time.monotonic() < ends and not desk.is_over:
+            desk.spoken = time.monotonic()
+            if await request.is_disconnected():
+                return Response(status_code=204)
+            await asyncio.sleep(SHORT)
+        where = urlsplit(request.headers.get("hx-current-url", ""))
+        path = where.path if where.path in PAGES else "/"
+        part = "live" if desk.sign.partition(".")[0] != since.partition(".")[0] else "band"
+
+        def made() -> str:
+            page, _ = _page(desk, path, form_of(where.query)) if part == "live" else (Page("waiting", ""), 200)
+            return rendered(desk, page, path, part=part)
+
+        return HTMLResponse(await run_in_threadpool(made))
+
+    return answer
