@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import logging
 import time
 from typing import TYPE_CHECKING
 from urllib.parse import parse_qsl, quote, urlsplit
@@ -17,7 +18,7 @@ from starlette.staticfiles import StaticFiles
 from apiarybook.desk import gathering, making, reading, winter_pages, work
 from apiarybook.desk.guard import SENT_TO, Guard
 from apiarybook.desk.page import Form, Page, rendered
-from apiarybook.errors import ApiarybookError
+from apiarybook.errors import ApiarybookError, ProgramFault
 from apiarybook.pages.environment import FOLDERS
 
 if TYPE_CHECKING:
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 
     Answers = Callable[[Request], Awaitable[Response]]
 
+LOG = logging.getLogger("apiarybook.desk")
 STATIC = FOLDERS[-1].parent / "static"
 LONG = 20.0
 """Seconds that a page waits to hear of a change before it asks again."""
@@ -99,7 +101,13 @@ def app(desk: Desk, keys: Keys) -> ASGIApp:
         Route("/pulse", _pulsing(desk), methods=["GET"]),
         Mount("/static", StaticFiles(directory=STATIC)),
     ]
-    return Guard(Starlette(routes=routes), keys)
+    return Guard(Starlette(routes=routes, exception_handlers={Exception: _broken}), keys)
+
+
+async def _broken(request: Request, fault: Exception) -> Response:
+    """A fault of this program: it is written down where the desk was started, and the page says so."""
+    LOG.error("%s ended with a fault", request.url.path, exc_info=fault)
+    return _said(ProgramFault(f"The desk met a fault of its own ({type(fault).__name__}); nothing was lost."), 500)
 
 
 def form_of(query: str) -> Form:

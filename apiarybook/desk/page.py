@@ -9,6 +9,7 @@ from apiarybook.pages.environment import template
 
 if TYPE_CHECKING:
     from apiarybook.desk.desk import Desk
+    from apiarybook.desk.watching import Seen
 
 Form = dict[str, str]
 """What a request says: its fields, each once."""
@@ -40,6 +41,15 @@ class Page:
     told: dict[str, Any] = field(default_factory=dict)
 
 
+def _book(seen: Seen | None) -> dict[str, str] | None:
+    """Which book it is, for the line under the head."""
+    if seen is None or seen.reckoned is None:
+        return None
+    content = seen.reckoned.content
+    told = {"club": str(content.settings.get("club") or ""), "as_at": content.as_at.isoformat()}
+    return told | {key: content.about.get(key, "") for key in ("winter", "closed")}
+
+
 def rendered(desk: Desk, page: Page, at: str, *, part: str, token: str = "") -> str:
     """The page in HTML.
 
@@ -58,6 +68,7 @@ def rendered(desk: Desk, page: Page, at: str, *, part: str, token: str = "") -> 
         "nav": NAV,
         "job": desk.jobs.now,
         "seen": seen,
+        "book": _book(seen),
         "open_count": sum(one.is_open and one.weight != "note" for one in seen.asked) if seen else 0,
     }
     return template(page.name).render(**around, **page.told, part=part, token=token)

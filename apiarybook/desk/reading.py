@@ -32,7 +32,7 @@ def front_page(desk: Desk, form: Form) -> Page:
     seen = desk.seen
     if seen is None or seen.reckoned is None:
         return waiting()
-    open_now = [one for one in seen.asked if one.is_open]
+    open_now = [one for one in seen.asked if one.is_open and one.weight != "note"]
     told = front(seen.reckoned, open_now)
     return Page(
         "front",
@@ -43,6 +43,7 @@ def front_page(desk: Desk, form: Form) -> Page:
             "month": MONTHS[told.as_at.month - 1],
             "groups": together(open_now)[:SHOWN],
             "count": len(open_now),
+            "notes": sum(one.is_open and one.weight == "note" for one in seen.asked),
             "gone": seen.gone,
         },
     )
