@@ -12,7 +12,6 @@ import pandas as pd
 
 from apiarybook.book.measure import measure
 from apiarybook.book.table import CellFault, Table, empty_typed
-from apiarybook.club.blank import REF_LETTERS
 from apiarybook.layout import BOOK
 from apiarybook.layout.model import Group, Kind, Role, Sheet
 
@@ -22,6 +21,9 @@ if TYPE_CHECKING:
 WORDED = frozenset({Kind.YES_NO, Kind.CHOICE, Kind.DATE, Kind.HEFT})
 """Kinds of cell that can be read although they do not stand as the book's formulas want them."""
 _NUMBER = re.compile(r"(\d+)$")
+
+REF_LETTERS = {"Weighings": "W", "Feedings": "F", "Winter rounds": "R", "Moves": "M", "After winter": "A"}
+"""Letter of the marks of each sheet's rows."""
 
 
 def settle(book: Book, token: str) -> Book:

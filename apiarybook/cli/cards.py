@@ -35,7 +35,7 @@ def cards(club_path: Path, into: Path, paper: str | None, *, as_at: date, as_jso
         CannotRead: it is no club's book.
         CannotWrite: the folder cannot be made or written.
     """
-    from apiarybook.pages.card_files import make_cards
+    from apiarybook.pages.card_page import make_cards
 
     made, files, reckoned = make_cards(club_path, into, paper, as_at)
     if as_json:

@@ -15,19 +15,12 @@ import click
 from apiarybook import __version__
 from apiarybook.cli.findings_text import DONE
 from apiarybook.errors import ApiarybookError, CannotRead, in_words
+from apiarybook.handbook import REGIONS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 FAILED = 2
-REGIONS = (
-    "british-isles",
-    "central-europe",
-    "france-south-europe",
-    "scandinavia",
-    "north-america-north",
-    "north-america-south",
-)
 
 
 class Day(click.ParamType[date]):
@@ -103,7 +96,7 @@ def main(context: click.Context) -> None:
     words what to do.
     """
     if context.invoked_subcommand is None:
-        from apiarybook.desk.server import has_screen
+        from apiarybook.desk.shelf import has_screen
 
         if has_screen():
             context.exit(context.invoke(desk))
@@ -127,9 +120,13 @@ def today() -> date:
 @click.option("--browser/--no-browser", default=True, help="Open the browser, or only print the address.")
 @click.option("--seed", type=int, default=None, help="Makes ids of new books repeatable; only for trials.")
 @click.option("--as-at", type=Day(), default=None, help="Reckon for this day instead of today, like 2026-09-25.")
-def desk(book: Path | None, port: int, seed: int | None, as_at: date | None, *, browser: bool) -> None:
+@click.option(
+    "--json", "as_json", is_flag=True, help="The address as one JSON object on standard output, for machines."
+)
+def desk(book: Path | None, port: int, seed: int | None, as_at: date | None, *, browser: bool, as_json: bool) -> None:
     """Open the desk: a page on this computer, beside the spreadsheet, that does what the commands do."""
-    from apiarybook.desk.server import has_screen, serve
+    from apiarybook.desk.server import serve
+    from apiarybook.desk.shelf import has_screen
 
     try:
         serve(
@@ -138,7 +135,7 @@ def desk(book: Path | None, port: int, seed: int | None, as_at: date | None, *, 
             port=port,
             browser=browser and has_screen(),
             seed=seed,
-            say=click.echo,
+            as_json=as_json,
         )
     except ApiarybookError as error:
         click.echo(str(error), err=True)

@@ -9,16 +9,7 @@ import click
 
 from apiarybook.cli.findings_text import exit_code, held_line
 from apiarybook.cli.json_output import say_json
-from apiarybook.pages.hefting_words import (
-    feed_of_all,
-    frames_line,
-    hand_words,
-    measure_of,
-    other_words,
-    total_lines,
-    watch_words,
-    worth_lines,
-)
+from apiarybook.pages.hefting_words import as_lines, total_of
 
 if TYPE_CHECKING:
     from datetime import date
@@ -47,7 +38,7 @@ def hefting(path: Path, *, page: Path | None, within: float | None, as_at: date,
         CannotRead: it is no club's book.
         CannotWrite: the page cannot be written.
     """
-    from apiarybook.club.reckoned import look_at_file
+    from apiarybook.gather.on_disk import look_at_file
 
     reckoned = look_at_file(path, as_at)
     if page is not None:
@@ -65,32 +56,6 @@ def hefting(path: Path, *, page: Path | None, within: float | None, as_at: date,
     if held := held_line(findings, path.name):
         click.echo(f"\n{held}.")
     return exit_code(findings)
-
-
-def as_lines(reckoned: Reckoned, within: float | None = None) -> list[str]:
-    """What there is to say, line by line.
-
-    Args:
-        reckoned: the club's book, reckoned.
-        within: how closely all feed is to be known, in the book's unit.
-    """
-    from apiarybook.reckon.hefting.worth import ALONE
-
-    unit = measure_of(reckoned)
-    hands = reckoned.season.hefting
-    known = hands[hands["pairs"] > 0]
-    lines = [click.style("Hands", bold=True), *(f"  {hand_words(hand, unit)}" for _, hand in known.iterrows())]
-    if known.empty:
-        lines.append("  No hand can be judged yet: write a guess in the column heft before reading the scale.")
-    lines.append(f"  {other_words(hands.iloc[0], unit)}")
-    alone = known.loc[known["says"] == ALONE, "by"]
-    lines += ["", click.style("Whom to let heft alone", bold=True), f"  {', '.join(alone) or 'Nobody yet.'}"]
-    lines += [f"  {said}" for said in watch_words(reckoned)]
-    lines += ["", click.style("Worth weighing next", bold=True), *worth_lines(reckoned)]
-    counted_frames = frames_line(reckoned)
-    lines += ["", click.style("Frames of food counted", bold=True), f"  {counted_frames}"] if counted_frames else []
-    total = total_lines(reckoned, within)
-    return [*lines, "", click.style("Feed of all together", bold=True), *total] if total else lines
 
 
 def as_object(reckoned: Reckoned, within: float | None = None) -> dict[str, object]:
@@ -114,7 +79,7 @@ def as_object(reckoned: Reckoned, within: float | None = None) -> dict[str, obje
 
 
 def _total_object(reckoned: Reckoned, within: float | None) -> dict[str, object] | None:
-    total, wish = feed_of_all(reckoned, within)
+    total, wish = total_of(reckoned, within)
     if total is None:
         return None
     regression = {"hefted": total.by_some.hefted, "weighed": total.by_some.weighed}

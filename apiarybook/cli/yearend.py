@@ -34,7 +34,7 @@ def yearend(path: Path, report: Path, *, as_at: date, as_json: bool) -> int:
         CannotRead: it is no club's book.
         CannotWrite: the book or the report cannot be written.
     """
-    from apiarybook.pages.year_page import close_and_report
+    from apiarybook.gather.on_disk import close_and_report
 
     year, target, lost, page = close_and_report(path, report, as_at)
     if as_json:

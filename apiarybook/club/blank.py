@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.book.measure import Measure, measure
+from apiarybook.book.settle import REF_LETTERS
 from apiarybook.handbook import Figure, handbook
 from apiarybook.layout import BOOK, SETTINGS
 from apiarybook.layout.model import Group, Role, Sheet
@@ -43,10 +44,6 @@ def blank_rows(sheet: Sheet, count: int, token: str, first: int = 1) -> pd.DataF
         letter = REF_LETTERS[sheet.name]
         frame["ref"] = [f"{token}-{letter}{first + number}" for number in range(count)]
     return frame
-
-
-REF_LETTERS = {"Weighings": "W", "Feedings": "F", "Winter rounds": "R", "Moves": "M", "After winter": "A"}
-"""What tells the refs of one sheet from those of another."""
 
 
 def hive_type_row(hive: HiveType, region: str, units: Measure) -> dict[str, object]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from dataclasses import dataclass, field
 from itertools import count
@@ -19,11 +20,29 @@ if TYPE_CHECKING:
 
     from apiarybook.club.reckoned import Reckoned
     from apiarybook.desk.watching import Seen
-    from apiarybook.desk.winter_pages import Lift
     from apiarybook.gather.collate import Gathering
 
 NO_BOOK = "No book is open on the desk yet; choose one of the list, or make a new one."
 NOT_READ = "The book is still being read; try again in a moment."
+
+
+@dataclass(frozen=True, slots=True)
+class Lift:
+    """One lift of the evening: whose hand, what, its guess, and what the scale said; blank until it is revealed."""
+
+    by: str
+    load: str
+    guess: float
+    gross: float | None = None
+
+    @property
+    def off(self) -> float:
+        """By which share the guess was too high.
+
+        >>> round(Lift("Ann", "A1", 33.0, 30.0).off, 2)
+        0.1
+        """
+        return self.guess / self.gross - 1 if self.gross else math.nan
 
 
 @dataclass

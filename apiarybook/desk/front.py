@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from apiarybook.book.measure import Measure, measure
+from apiarybook.desk.people import Keeper, keeper_of_colony, keepers, places
 from apiarybook.layout import BOOK, Column, Kind
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.reckon.core.winter import day_of
@@ -21,8 +22,6 @@ if TYPE_CHECKING:
 
 ANSWERS = tuple(column for column in BOOK["Standing"].columns if not column.folded and column.key != "colony")
 """What the sheet Standing answers in view."""
-REACH = ("phone", "mail", "email")
-"""Keys of the columns of Members by which a keeper is reached, as far as the layout has them."""
 SOON = 28
 """Days ahead in which a colony that lasts no longer is called running low."""
 MONTHS = (
@@ -54,20 +53,6 @@ NEXT = {
     5: "Close the year, read its report, and carry the book over to the next winter.",
 }
 """What a club does in each month; common practice, no source."""
-
-
-@dataclass(frozen=True, slots=True)
-class Keeper:
-    """A member as the desk shows one: code, name and how to reach them."""
-
-    code: str
-    name: str
-    reach: tuple[str, ...] = ()
-
-    @property
-    def shown(self) -> str:
-        """The name, or the code of one without; a keeper who is not known is called so."""
-        return self.name or self.code or "no keeper"
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,45 +143,6 @@ def front(reckoned: Reckoned, questions: Iterable[Question]) -> Front:
         next_thing=NEXT[content.as_at.month],
         closed=content.about.get("closed", ""),
     )
-
-
-def keepers(reckoned: Reckoned) -> dict[str, Keeper]:
-    """The members by their codes in small letters.
-
-    Args:
-        reckoned: the book, reckoned.
-    """
-    typed = reckoned.book.tables["Members"].typed
-    ways = [key for key in REACH if key in typed]
-    found = {}
-    for row in typed.to_dict("records"):
-        if row["member"]:
-            told = tuple(canonical_text(row[key]) for key in ways if row[key])
-            found[str(row["member"]).casefold()] = Keeper(str(row["member"]), str(row["name"] or ""), told)
-    return found
-
-
-def keeper_of_colony(reckoned: Reckoned) -> dict[str, Keeper]:
-    """The keeper of each colony, by its code in small letters.
-
-    Args:
-        reckoned: the book, reckoned.
-    """
-    people = keepers(reckoned)
-    at = places(reckoned)
-    return {colony.casefold(): people.get(member.casefold(), Keeper(member, "")) for colony, (_, member) in at.items()}
-
-
-def places(reckoned: Reckoned) -> dict[str, tuple[str, str]]:
-    """Apiary and its member's code by colony, as the colonies stand today."""
-    apiaries = reckoned.book.tables["Apiaries"].typed
-    listed = [(str(a or ""), str(m or "")) for a, m in zip(apiaries["apiary"], apiaries["member"], strict=True)]
-    standing = reckoned.season.standing
-    return {
-        str(colony): listed[int(row) - 1] if row > 0 else ("", "")
-        for colony, row in zip(standing["colony"], standing["place_row"], strict=True)
-        if colony
-    }
 
 
 def _by_keeper(questions: Iterable[Question], people: Mapping[str, Keeper]) -> list[tuple[Keeper, int, int]]:

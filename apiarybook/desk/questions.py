@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from apiarybook.checks.finding import Finding
     from apiarybook.club.reckoned import Reckoned
-    from apiarybook.desk.front import Keeper
+    from apiarybook.desk.people import Keeper
 
 _CLAIM = re.compile(r"([A-Z]+): (.*?) \(([^()]*)\)(?:; |$)")
 
@@ -91,7 +91,7 @@ def questions(reckoned: Reckoned, before: Iterable[Question] | None = None) -> t
         reckoned: the book, reckoned.
         before: those of the reading before, against which new ones are told; None for none.
     """
-    from apiarybook.desk.front import keeper_of_colony
+    from apiarybook.desk.people import keeper_of_colony
 
     people, decided = keeper_of_colony(reckoned), _decisions(reckoned)
     known = None if before is None else {one.mark for one in before}
@@ -204,8 +204,8 @@ def write_answer(path: Path, key: str, text: str, as_at: date) -> Path:
         CannotRead: it is no club's book, or has no such question any more.
         CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
     """
-    from apiarybook.club.reckoned import replace_book
     from apiarybook.gather.club_book import read_club, rebuild
+    from apiarybook.gather.on_disk import replace_book
     from apiarybook.writers.safe_replace import locked
 
     with locked(path):

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import sys
+import webbrowser
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +17,8 @@ if TYPE_CHECKING:
 MEMORY = "club book.txt"
 """Text file in the folder of the launcher that holds the paths of the books opened lately, the latest first."""
 FOLDER = "APIARYBOOK_FOLDER"
+SCREENS = ("DISPLAY", "WAYLAND_DISPLAY")
+"""One of them is set where Linux has a screen."""
 MOST_KEPT = 8
 """Books opened lately that are remembered."""
 MOST_LOOKED_AT = 60
@@ -40,6 +44,19 @@ class OnShelf:
     reckoned: str
     closed: str
     is_lately: bool = False
+
+
+def has_screen() -> bool:
+    """Whether a browser can be opened on this computer."""
+    if sys.platform in {"win32", "darwin"}:
+        return True
+    if not any(os.environ.get(one) for one in SCREENS):
+        return False
+    try:
+        webbrowser.get()
+    except webbrowser.Error:
+        return False
+    return True
 
 
 def folder_of_launcher() -> Path:

@@ -111,7 +111,7 @@ class Watch:
                 self._show(Seen(self._next, _now(), said=str(fault)))
 
     def _take(self, mark: tuple[object, ...]) -> None:
-        from apiarybook.club.reckoned import look_at_file
+        from apiarybook.gather.on_disk import look_at_file
 
         reckoned = look_at_file(self.path, self.day())
         self._mark = mark

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from apiarybook.book.measure import measure
+from apiarybook.desk.desk import Desk, Lift
 from apiarybook.desk.front import shown
 from apiarybook.desk.page import Form, Page
 from apiarybook.errors import CannotRead, CannotWrite
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from apiarybook.club.reckoned import Reckoned
-    from apiarybook.desk.desk import Desk
 
 WIDE, HIGH = 600, 200
 """The learning curve, in the picture's own units."""
@@ -26,25 +25,6 @@ MOST_OFF = 0.4
 """Error at the edge of the learning curve, as a share of the gross."""
 STEP = 18
 """Between two lifts of the learning curve."""
-
-
-@dataclass(frozen=True, slots=True)
-class Lift:
-    """One lift of the evening: whose hand, what, its guess, and what the scale said; blank until it is revealed."""
-
-    by: str
-    load: str
-    guess: float
-    gross: float | None = None
-
-    @property
-    def off(self) -> float:
-        """By which share the guess was too high.
-
-        >>> round(Lift("Ann", "A1", 33.0, 30.0).off, 2)
-        0.1
-        """
-        return self.guess / self.gross - 1 if self.gross else math.nan
 
 
 def evening(desk: Desk, form: Form) -> Page:

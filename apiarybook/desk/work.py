@@ -59,7 +59,7 @@ def reckon(desk: Desk, form: Form) -> str:
     path, as_at = desk.path, desk.day()
 
     def work(job: Job) -> Outcome:
-        from apiarybook.club.reckoned import reckon_file
+        from apiarybook.gather.on_disk import reckon_file
 
         _, target, lost = reckon_file(path, as_at, lambda _: job.told(1, 2))
         return Outcome((f"Reckoned as at {as_at}.", *_moved(desk, target), *lost))
@@ -93,7 +93,7 @@ def cards(desk: Desk, form: Form) -> str:
     paper = form.get("paper") if form.get("paper") in {"A4", "Letter"} else None
 
     def work(job: Job) -> Outcome:
-        from apiarybook.pages.card_files import make_cards
+        from apiarybook.pages.card_page import make_cards
 
         job.told(0, 1)
         _, (book, page), _ = make_cards(path, into, paper, as_at)
@@ -108,7 +108,7 @@ def close(desk: Desk, form: Form) -> str:
     path, as_at, into = desk.path, desk.day(), beside(desk, REPORT)
 
     def work(job: Job) -> Outcome:
-        from apiarybook.pages.year_page import close_and_report
+        from apiarybook.gather.on_disk import close_and_report
 
         job.told(0, 1)
         year, target, lost, page = close_and_report(path, into, as_at)
@@ -127,8 +127,8 @@ def carry(desk: Desk, form: Form) -> str:
     target = path.with_name(f"{stem} {year}.xlsx")
 
     def work(job: Job) -> Outcome:
-        from apiarybook.club.carry import carry_file
         from apiarybook.club.starting import new_id
+        from apiarybook.gather.on_disk import carry_file
 
         job.told(0, 1)
         book_id = new_id(seed, path.stem, int(year))

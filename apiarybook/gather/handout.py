@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.book.fingerprint import CARRIED
+from apiarybook.book.settle import REF_LETTERS
 from apiarybook.book.tables import read_book
-from apiarybook.club.blank import REF_LETTERS
 from apiarybook.club.reckoned import beside
 from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.gather.claims import BLANK_ROWS, Claim, claims_of, joined

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
+from apiarybook.book.settle import REF_LETTERS
+from apiarybook.book.si_frames import si
 from apiarybook.book.table import CellFault, Table
-from apiarybook.book.units import si
 from apiarybook.checks.catalogue import CATALOGUE
-from apiarybook.club.blank import REF_LETTERS
 from apiarybook.club.reckoned import about_book
 from apiarybook.gather.claims import SHEETS, key_column
 from apiarybook.reckon.core.winter import serial

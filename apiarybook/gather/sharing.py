@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import secrets
 from typing import TYPE_CHECKING
 
 from apiarybook.errors import CannotRead, CannotWrite, in_words
+from apiarybook.gather.anonymous import OTHER
+from apiarybook.layout import Kind
 
 if TYPE_CHECKING:
     from datetime import date
@@ -13,6 +16,82 @@ if TYPE_CHECKING:
 
     from apiarybook.club.reckoned import Reckoned
     from apiarybook.gather.anonymous import Anonymous
+    from apiarybook.layout import Column
+
+
+TITLE = "Hive weights and feeds of a beekeeping club"
+REMOVED = "what-was-removed.txt"
+
+
+def package(shared: Anonymous, winter: str) -> dict[str, bytes]:
+    """Make the files of a package.
+
+    Args:
+        shared: the rows.
+        winter: which winter they are of, like 2026/27.
+
+    Returns:
+        content by file name; the same for the same rows.
+    """
+    files: dict[str, bytes] = {}
+    resources = []
+    for name, rows in shared.rows.items():
+        slug = name.lower().replace(" ", "-")
+        files[f"{slug}.csv"] = rows.to_csv(index=False, lineterminator="\n").encode()
+        schema = {"fields": [_field(column) for column in shared.columns[name]], "missingValues": [""]}
+        if name == "Colonies":
+            schema["primaryKey"] = "colony"
+        else:
+            there = {"resource": "colonies", "fields": "colony"}
+            schema["foreignKeys"] = [{"fields": "colony", "reference": there}]
+        resources.append(
+            {
+                "name": slug,
+                "title": name,
+                "path": f"{slug}.csv",
+                "profile": "tabular-data-resource",
+                "format": "csv",
+                "mediatype": "text/csv",
+                "encoding": "utf-8",
+                "schema": schema,
+            }
+        )
+    described = {
+        "profile": "tabular-data-package",
+        "name": f"hive-weights-{winter.replace('/', '-')}",
+        "title": f"{TITLE}, winter {winter}",
+        "description": f"Masses in kg. Names and codes are pseudonyms; {REMOVED} says what was removed.",
+        "resources": resources,
+    }
+    files["datapackage.json"] = (json.dumps(described, indent=2, ensure_ascii=False) + "\n").encode()
+    files[REMOVED] = ("\n".join(shared.removed) + "\n").encode()
+    return files
+
+
+def _field(column: Column) -> dict[str, object]:
+    """A column as Table Schema says it.
+
+    >>> from apiarybook.layout import BOOK
+    >>> found = _field(BOOK["Weighings"]["feed_left"])
+    >>> found["name"], found["type"], found["constraints"]
+    ('feed_left', 'number', {'minimum': 0.0, 'maximum': 40.0})
+    """
+    kinds = {Kind.DATE: "date"}
+    field: dict[str, object] = {
+        "name": column.key,
+        "title": column.heading,
+        "type": "number" if column.numeric else kinds.get(column.kind, "string"),
+        "description": f"Unit: {column.unit}. {column.prompt}" if column.numeric else column.prompt,
+    }
+    constraints: dict[str, object] = {"required": True, "unique": True} if column.unique else {}
+    if column.numeric and column.possible:
+        constraints |= {"minimum": column.possible[0], "maximum": column.possible[1]}
+    if column.choices and column.kind is not Kind.HEFT:
+        constraints["enum"] = [*column.choices, OTHER] if column.key == "winter_profile" else [*column.choices]
+    if constraints:
+        field["constraints"] = constraints
+    return field
+
 
 KEY = "{stem} sharing key.txt"
 """The key's file beside the club's book; it never goes into a package."""
@@ -36,10 +115,9 @@ def share_file(club_path: Path, into: Path, as_at: date) -> tuple[Anonymous, Pat
         CannotRead: it is no club's book, or the key beside it is none.
         CannotWrite: the key or the package cannot be written.
     """
-    from apiarybook.book.units import si
-    from apiarybook.club.reckoned import look_at_file
+    from apiarybook.book.si_frames import si
     from apiarybook.gather.anonymous import anonymous
-    from apiarybook.gather.data_package import package
+    from apiarybook.gather.on_disk import look_at_file
 
     reckoned = look_at_file(club_path, as_at)
     key_path = club_path.with_name(KEY.format(stem=club_path.stem))

@@ -1,9 +1,11 @@
-"""What each hand's hefting is worth, and what to weigh next, in sentences."""
+"""What each hand's hefting is worth, in sentences: the same on the terminal and on the page."""
 
 from __future__ import annotations
 
 import math
 from typing import TYPE_CHECKING
+
+import click
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -22,6 +24,32 @@ TELLING = 10
 """Lifts from which a slope or agreement is spoken of."""
 FEW = 5
 """Colonies that are named as the most pressing."""
+
+
+def as_lines(reckoned: Reckoned, within: float | None = None) -> list[str]:
+    """What there is to say, line by line.
+
+    Args:
+        reckoned: the club's book, reckoned.
+        within: how closely all feed is to be known, in the book's unit.
+    """
+    from apiarybook.reckon.hefting.worth import ALONE
+
+    unit = measure_of(reckoned)
+    hands = reckoned.season.hefting
+    known = hands[hands["pairs"] > 0]
+    lines = [click.style("Hands", bold=True), *(f"  {hand_words(hand, unit)}" for _, hand in known.iterrows())]
+    if known.empty:
+        lines.append("  No hand can be judged yet: write a guess in the column heft before reading the scale.")
+    lines.append(f"  {other_words(hands.iloc[0], unit)}")
+    alone = known.loc[known["says"] == ALONE, "by"]
+    lines += ["", click.style("Whom to let heft alone", bold=True), f"  {', '.join(alone) or 'Nobody yet.'}"]
+    lines += [f"  {said}" for said in watch_words(reckoned)]
+    lines += ["", click.style("Worth weighing next", bold=True), *worth_lines(reckoned)]
+    counted_frames = frames_line(reckoned)
+    lines += ["", click.style("Frames of food counted", bold=True), f"  {counted_frames}"] if counted_frames else []
+    total = total_lines(reckoned, within)
+    return [*lines, "", click.style("Feed of all together", bold=True), *total] if total else lines
 
 
 def watch_words(reckoned: Reckoned) -> list[str]:
@@ -127,7 +155,7 @@ def worth_lines(reckoned: Reckoned) -> list[str]:
 
 def total_lines(reckoned: Reckoned, within: float | None) -> list[str]:
     """How well the feed of all colonies together is known, and the fewest to weigh to know it better."""
-    unit, total, wish = measure_of(reckoned), *feed_of_all(reckoned, within)
+    unit, total, wish = measure_of(reckoned), *total_of(reckoned, within)
     if total is None:
         return []
     also = (
@@ -151,8 +179,8 @@ def total_lines(reckoned: Reckoned, within: float | None) -> list[str]:
     return lines
 
 
-def feed_of_all(reckoned: Reckoned, within: float | None) -> tuple[FeedTotal | None, float]:
-    """How well the feed of all colonies is known, if any needs feed, and how closely it is wished to be [kg]."""
+def total_of(reckoned: Reckoned, within: float | None) -> tuple[FeedTotal | None, float]:
+    """The feed of all together, None without colonies, and how closely it is to be known [kg]."""
     from apiarybook.reckon.core.arrays import figure
     from apiarybook.reckon.hefting.worth_weighing import feed_total
 

@@ -9,12 +9,11 @@ from typing import TYPE_CHECKING
 from apiarybook.book.measure import measure
 from apiarybook.errors import CannotWrite, in_words
 from apiarybook.pages.environment import template
-from apiarybook.pages.own_pages import REPORT, refuse_foreign_folder
+from apiarybook.pages.own_pages import REPORT
 from apiarybook.pages.year_charts import EDGE, FOOT, WIDE
 from apiarybook.pages.year_words import charts_of, csv_rows, in_short, is_hidden, shown, titled
 
 if TYPE_CHECKING:
-    from datetime import date
     from pathlib import Path
 
     from apiarybook.club.closing import Year
@@ -92,28 +91,3 @@ def _put(path: Path, text: str) -> None:
     part = path.with_name(f".{path.name}.part")
     part.write_bytes(text.encode())
     part.replace(path)
-
-
-def close_and_report(path: Path, folder: Path, as_at: date) -> tuple[Year, Path, tuple[str, ...], Path]:
-    """Close the year of a club's book, and write its report.
-
-    Args:
-        path: the club's book.
-        folder: of the report.
-        as_at: the day for which to reckon.
-
-    Returns:
-        the year's end, where the book stands now, a sentence for each thing that could not be carried over, and the
-        page of the report.
-
-    Raises:
-        CannotRead: it is no club's book.
-        CannotWrite: the book or the report cannot be written.
-    """
-    from apiarybook.club.closing import close_file
-
-    def refuse(reckoned: Reckoned) -> None:
-        refuse_foreign_folder(folder, page_name(reckoned))
-
-    year, target, lost = close_file(path, as_at, refuse)
-    return year, target, lost, write_report(year, folder)

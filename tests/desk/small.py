@@ -14,9 +14,9 @@ from urllib.parse import urlencode
 
 import uvicorn
 
-from apiarybook.desk.app import app
 from apiarybook.desk.desk import Desk
 from apiarybook.desk.guard import LOOPBACK, Keys
+from apiarybook.desk.server import app
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

@@ -6,7 +6,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from apiarybook.club.reckoned import read_book, reckon_book
-from apiarybook.pages.card_files import content, free_refs
+from apiarybook.pages.card_page import content, free_refs
 from tests.gather.small_club import AS_AT, HIVE, Row, club_book
 
 if TYPE_CHECKING:
