@@ -41,6 +41,9 @@ def si(book: "Book", held: Mapping[str, AbstractSet[int]]) -> "dict[str, pd.Data
     }
 
 
+_EARLIER = tuple(sheet.name for sheet in BOOK.sheets if sheet.of_earlier)
+
+
 def earlier(book: "Book") -> "dict[str, pd.DataFrame]":
     """Give what a book holds of earlier winters, as `reckon` takes it.
 
@@ -50,7 +53,7 @@ def earlier(book: "Book") -> "dict[str, pd.DataFrame]":
     Returns:
         Earlier lifts and Earlier winters, as far as the book has rows of them.
     """
-    found = {name: book.kept[name].typed for name in ("Earlier lifts", "Earlier winters") if name in book.kept}
+    found = {name: book.kept[name].typed for name in _EARLIER if name in book.kept}
     return {name: rows.dropna(how="all") for name, rows in found.items() if rows.notna().to_numpy().any()}
 
 

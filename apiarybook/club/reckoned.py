@@ -18,7 +18,6 @@ from apiarybook.checks.loop import Checked, Held, check_book
 from apiarybook.club.blank import new_settings, new_tables
 from apiarybook.errors import CannotRead
 from apiarybook.layout import BOOK, LAYOUT_VERSION
-from apiarybook.layout.model import Group
 from apiarybook.layout.schemas import gate
 from apiarybook.layout.settings import FIRST_WINTER, LAST_WINTER
 from apiarybook.readers.canonical import canonical_text
@@ -140,9 +139,7 @@ def reckon_settled(
     return Reckoned(settled, checked, season, content)
 
 
-_TYPED_SHEETS = frozenset(
-    sheet.name for sheet in BOOK.sheets if sheet.group in {Group.TYPE_HERE, Group.SETTINGS} and sheet.name != "Settings"
-)
+_TYPED_SHEETS = frozenset(sheet.name for sheet in BOOK.sheets if sheet.is_list)
 
 
 def frames_of(settled: Book, checked: Checked) -> dict[str, pd.DataFrame]:

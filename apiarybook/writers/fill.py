@@ -101,7 +101,7 @@ def reckoned(values: pd.Series, column: Column, units: Measure) -> list[object]:
 
 
 def _told(values: pd.Series, column: Column, units: Measure, sheet: str) -> list[object]:
-    own_unit = sheet in {"Figures", "Units"}
+    own_unit = BOOK[sheet].in_book_units
     if column.numeric and not own_unit:
         return reckoned(values, column, units)
     if sheet == "Calendar" and column.kind is Kind.NUMBER:

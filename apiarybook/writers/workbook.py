@@ -33,7 +33,6 @@ if TYPE_CHECKING:
 
 ROW_LIMIT = 1_048_576
 """Rows of a sheet (ISO/IEC 29500)."""
-FROZEN = {"Weighings": 3, "Feedings": 3, "Winter rounds": 3, "Moves": 3, "After winter": 3, "Settings": 0}
 
 
 def write_book(content: Content, shape: Callable[[Mapping[str, int]], Plan] = club_plan) -> bytes:
@@ -138,8 +137,7 @@ def _guessed(cells: Cells) -> list[object]:
 
 def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     last = len(planned.columns) - 1
-    default = 1 if planned.columns[0][1].unique or planned.name == "Standing" else 0
-    sheet.freeze_panes(planned.heading_row, FROZEN.get(planned.name, default))
+    sheet.freeze_panes(planned.heading_row, planned.frozen)
     sheet.autofilter(planned.heading_row - 1, 0, planned.last_row - 1, last)
     sheet.set_row(planned.heading_row - 1, 42)
     sheet.set_landscape()
