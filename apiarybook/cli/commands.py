@@ -179,7 +179,7 @@ def start(
     as_json: bool,
 ) -> int:
     """Make a club's new book, and a launcher beside it to double-click."""
-    from apiarybook.cli.starting import start as run
+    from apiarybook.cli.carrying import start as run
     from apiarybook.club.starting import unit_of
 
     return run(

@@ -54,6 +54,7 @@ KINDS = {
     ".txt": "text/plain",
     ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
+ONCE = "The address works once. End the desk on its page, or with Ctrl+C here."
 ENDED = (
     '<div id="said" role="alert" hx-swap-oob="true"><p class="notice">The desk has ended, and this page may be closed. '
     'The book stands where it stood.</p></div><main id="live" hx-swap-oob="true"></main>'
@@ -303,7 +304,7 @@ def _say(keys: Keys, *, as_json: bool) -> None:
     if as_json:
         told = json.dumps({"address": keys.address, "port": keys.port})
     else:
-        told = f"The desk is open at {keys.address}\nThe address works once. End the desk on its page, or with Ctrl+C here."
+        told = f"The desk is open at {keys.address}\n{ONCE}"
     sys.stdout.write(f"{told}\n")
     sys.stdout.flush()
 
