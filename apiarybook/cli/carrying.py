@@ -8,6 +8,7 @@ import click
 
 from apiarybook.cli.findings_text import DONE, HELD
 from apiarybook.cli.json_output import say_json
+from apiarybook.reckon.core.winter import winter_words
 
 if TYPE_CHECKING:
     from datetime import date
@@ -44,9 +45,7 @@ def start(
     if as_json:
         say_json({"book": str(path), "book_id": book_id, "launchers": [one.name for one in launchers]})
         return 0
-    click.echo(
-        f"{path.name} is ready for winter {winter}/{(winter + 1) % 100:02d}, with the figures of {region} in {unit}."
-    )
+    click.echo(f"{path.name} is ready for winter {winter_words(winter)}, with the figures of {region} in {unit}.")
     click.echo("Next: open it, fill in Members, Apiaries and Colonies, then type weighings and feeds as they come.")
     click.echo(f'Then run: apiarybook check "{path.name}"    and: apiarybook reckon "{path.name}"')
     click.echo(f"Or double-click {launchers[0].name} (Windows) or {launchers[1].name} (macOS, Linux) beside the book.")
@@ -103,7 +102,7 @@ def say_carried(carried: Carried, name: str, winter: int) -> None:
         name: its file's name.
         winter: the year in which the next winter begins.
     """
-    click.echo(f"{name} is ready for winter {winter}/{(winter + 1) % 100:02d}.")
+    click.echo(f"{name} is ready for winter {winter_words(winter)}.")
     if not carried.was_closed:
         click.echo("  The year before is not closed; what is still written there will not come along.")
     if carried.skipped:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import threading
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -113,6 +114,11 @@ class Watch:
     def _take(self, mark: tuple[object, ...]) -> None:
         from apiarybook.gather.on_disk import look_at_file
 
+        last = self.seen.reckoned if self.seen else None
+        as_saved = hashlib.sha256(self.path.read_bytes()).hexdigest()
+        if last is not None and last.book.sha256 == as_saved and last.content.as_at == self.day():
+            self._mark = mark
+            return
         reckoned = look_at_file(self.path, self.day())
         self._mark = mark
         before = self.seen.asked if self.seen and self.seen.reckoned else None
