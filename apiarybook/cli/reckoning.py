@@ -8,6 +8,7 @@ import click
 
 from apiarybook.cli.findings_text import exit_code, say_counts, say_findings
 from apiarybook.cli.json_output import findings_json, say_json, standing_json
+from apiarybook.reckon.outlook.till_flow import winter_says
 from apiarybook.reckon.standing.verdict import day_words
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ def say_rounds(season: Season) -> None:
         click.echo(f"  by {day_words(row['visit_on'])}, {row['apiary']}: {hefted}{fondant}")
     if len(rows) > VISITS:
         click.echo(f"  and {len(rows) - VISITS} more: see the sheet Round list")
+    click.echo(f"  {winter_says(season.standing)}")
 
 
 def _short(names: str) -> str:

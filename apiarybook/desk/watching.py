@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import logging
 import threading
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
@@ -19,10 +20,11 @@ if TYPE_CHECKING:
     from apiarybook.club.reckoned import Reckoned
     from apiarybook.desk.questions import Question
 
+LOG = logging.getLogger("apiarybook.desk")
 EVERY = 0.3
 """Seconds between two looks at the file's time and size."""
-AGAIN = 5
-"""Looks after which a file that cannot be read is said to be broken: one that is just being saved is whole by then."""
+AGAIN = 10
+"""Looks at an unchanged file after which it is said to be broken: one that is just being saved goes on changing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +34,9 @@ class Seen:
     Attributes:
         number: counts the readings.
         read_at: when.
-        asked: what is open, and what was answered.
-        reckoned: the book reckoned; None for one that cannot be read.
-        said: why it cannot be read; empty for one that was.
+        asked: what is open, and what was answered; of the last reading that could be read.
+        reckoned: the book reckoned at that reading; None if there was none yet.
+        said: why it cannot be read now; empty for one that was.
         gone: what the reading before asked and is mended.
     """
 
@@ -67,6 +69,7 @@ class Watch:
     open_by: str = ""
     _mark: tuple[object, ...] = ()
     _failed: int = 0
+    _tried: tuple[object, ...] = ()
     _end: threading.Event = field(default_factory=threading.Event)
 
     def start(self) -> None:
@@ -106,30 +109,38 @@ class Watch:
             self._take(mark)
             self._failed = 0
         except (ApiarybookError, OSError) as fault:
-            self._failed += 1
-            if self._failed >= AGAIN or mark[0] is None:
-                self._mark, self._failed = mark, 0
-                self._show(Seen(self._next, _now(), said=str(fault)))
+            self._missed(mark, str(fault))
+        except Exception as fault:
+            LOG.exception("%s could not be read", self.path.name)
+            self._missed(
+                mark, f"{self.path.name}: the desk met a fault of its own ({type(fault).__name__}) in reading it."
+            )
+
+    def _missed(self, mark: tuple[object, ...], why: str) -> None:
+        """A file that cannot be read is perhaps just being saved: it is called broken once it stays as it is."""
+        self._failed = self._failed + 1 if mark == self._tried else 1
+        self._tried = mark
+        if self._failed >= AGAIN or mark[0] is None:
+            self._mark, self._failed = mark, 0
+            last = self.seen or Seen(0, _now())
+            self._show(replace(last, number=last.number + 1, said=why, gone=()))
 
     def _take(self, mark: tuple[object, ...]) -> None:
         from apiarybook.gather.on_disk import look_at_file
 
-        last = self.seen.reckoned if self.seen else None
+        last = self.seen
+        known = last.reckoned if last and not last.said else None
         as_saved = hashlib.sha256(self.path.read_bytes()).hexdigest()
-        if last is not None and last.book.sha256 == as_saved and last.content.as_at == self.day():
+        if known is not None and known.book.sha256 == as_saved and known.content.as_at == self.day():
             self._mark = mark
             return
         reckoned = look_at_file(self.path, self.day())
         self._mark = mark
-        before = self.seen.asked if self.seen and self.seen.reckoned else None
+        before = last.asked if last and last.reckoned else None
         asked = questions(reckoned, before)
         have = {one.mark for one in asked if one.is_open}
         gone = tuple(one for one in before or () if one.is_open and one.mark not in have)
-        self._show(Seen(self._next, _now(), asked, reckoned, gone=gone))
-
-    @property
-    def _next(self) -> int:
-        return self.seen.number + 1 if self.seen else 1
+        self._show(Seen(last.number + 1 if last else 1, _now(), asked, reckoned, gone=gone))
 
     def _show(self, seen: Seen) -> None:
         self.seen = seen
