@@ -20,6 +20,8 @@ ALIGNED = {"Standing": "Colonies", "Till the flow": "Colonies", "Feed order": "A
 UNIT_FIGURE = "kg_in_unit"
 PACE_DAY = "pace_after_day"
 """The day from which the pace is slower, apart from the figure of the same name that says how much."""
+LEAST_ROWS = 2
+"""Rows that a sheet has a place for at least: not every program takes a range of one cell for a range."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +92,7 @@ def club_plan(rows: Mapping[str, int]) -> Plan:
     """Plan a club's book: every sheet of the layout.
 
     Args:
-        rows: how many rows each sheet needs; a sheet that is not named gets its spare rows, at least one.
+        rows: how many rows each sheet needs; a sheet that is not named gets its spare rows, at least two.
 
     Returns:
         the plan.
@@ -145,7 +147,7 @@ def _for_members(columns: tuple[tuple[str, Column], ...]) -> tuple[tuple[str, Co
 def _sheet(name: str, rows: Mapping[str, int], *, hidden: bool) -> Planned:
     sheet = BOOK[name]
     columns = tuple((name, column) for column in sheet.columns)
-    return Planned(name, columns, sheet.heading_row, max(rows.get(name, 0), 1), sheet.group, hidden=hidden)
+    return Planned(name, columns, sheet.heading_row, max(rows.get(name, 0), LEAST_ROWS), sheet.group, hidden=hidden)
 
 
 def _view(view: View, rows: Mapping[str, int]) -> Planned:
@@ -155,6 +157,6 @@ def _view(view: View, rows: Mapping[str, int]) -> Planned:
         name=view.name,
         columns=tuple((name, BOOK[name][key]) for name, keys in view.parts for key in keys),
         heading_row=max(BOOK[name].heading_row for name, _ in view.parts),
-        rows=max(rows.get(first, 0), 1),
+        rows=max(rows.get(first, 0), LEAST_ROWS),
         group=BOOK[first].group,
     )
