@@ -1,7 +1,7 @@
 """Every formula of a book gives in other spreadsheet programs what Python wrote beside it.
 
-The programs are formualizer (an engine written in Rust), LibreOffice Calc and Gnumeric; all stored results are made wrong first,
-so that none can be right by not having been computed.
+The programs are formualizer (an engine written in Rust), LibreOffice Calc and Gnumeric; all stored results are made
+wrong first, so that none can be right by not having been computed.
 """
 
 from __future__ import annotations
