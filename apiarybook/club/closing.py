@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,7 +27,6 @@ from apiarybook.writers.safe_replace import locked
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
-    from datetime import date
     from pathlib import Path
 
     from apiarybook.club.year_tables import Table
@@ -101,7 +101,8 @@ def close(reckoned: Reckoned) -> Year:
     if mark:
         about |= {CLOSED: as_at.isoformat(), FINGERPRINT: mark}
         told["Changes"] = with_line(told.get("Changes"), "closed", as_at, f"fingerprint {mark}")
-    content = replace(reckoned.content, about=about, told=told)
+    pin = {"as_at": date(as_at.year, as_at.month, as_at.day)} if mark else {}
+    content = replace(reckoned.content, about=about, told=told, settings=reckoned.content.settings | pin)
     return Year(replace(reckoned, content=content), facts, reasons, report_tables(facts, reckoned), mark)
 
 

@@ -11,7 +11,7 @@ from apiarybook.readers.limits import column_letters
 from apiarybook.writers.places import Area, Places, quoted
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from apiarybook.layout.model import Column, Group, View
 
@@ -20,6 +20,10 @@ ALIGNED = {"Standing": "Colonies", "Till the flow": "Colonies", "Feed order": "A
 UNIT_FIGURE = "kg_in_unit"
 PACE_DAY = "pace_after_day"
 """The day from which the pace is slower, apart from the figure of the same name that says how much."""
+TODAY = "as_at"
+"""The day for which the book reckons: the setting of that name where it is typed, else the day on which one looks."""
+TYPED_TODAY, PIN_PLACE = "typed_as_at", (1, 3)
+"""What is typed as that setting; row and column, from 0, of the cell of Standing that shows it, to be typed over."""
 LEAST_ROWS = 2
 """Rows that a sheet has a place for at least: not every program takes a range of one cell for a range."""
 
@@ -78,13 +82,16 @@ def figure_names() -> tuple[str, ...]:
 
 
 def _figures(areas: Mapping[str, Area]) -> dict[str, str]:
-    cells: dict[str, str] = {}
-    named = (("Figures", figure_names()), ("Settings", tuple(setting.key for setting in SETTINGS)))
-    for sheet, names in named:
+    def named(sheet: str, names: Iterable[str]) -> dict[str, str]:
         area = areas[sheet]
         column = column_letters(area.columns["value"])
-        for row, name in enumerate(names, area.first):
-            cells[name] = f"{quoted(area.sheet)}!${column}${row}"
+        return {name: f"{quoted(area.sheet)}!${column}${row}" for row, name in enumerate(names, area.first)}
+
+    of_settings = named("Settings", (setting.key for setting in SETTINGS))
+    cells = of_settings | named("Figures", (*figure_names(), TODAY))
+    row, column = PIN_PLACE
+    cells["pin"] = f"{quoted(areas['Standing'].sheet)}!${column_letters(column + 1)}${row + 1}"
+    cells[TYPED_TODAY] = of_settings[TODAY]
     return cells
 
 
