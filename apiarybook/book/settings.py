@@ -3,11 +3,13 @@
 from collections.abc import Mapping
 from datetime import date
 
+import pandas as pd
+
 from apiarybook.book.cells import Fault, is_number_text, parse
 from apiarybook.book.headings import plain_heading
 from apiarybook.layout import SETTINGS, Column, Kind, Setting
 from apiarybook.readers.canonical import canonical_text
-from apiarybook.reckon.core.winter import day_of, serial, winter
+from apiarybook.reckon.core.winter import day_of, serial, winter_of
 
 
 class Today(date):
@@ -31,7 +33,7 @@ def reckoned_day(settings: Mapping[str, object], asked: date) -> date:
     follows = isinstance(asked, Today) and not isinstance(typed, date)
     day = typed if isinstance(asked, Today) and isinstance(typed, date) else asked
     if settings.get("winter") is not None:
-        months = winter(int(float(str(settings["winter"]))))
+        months = winter_of(settings)
         day = day_of(min(max(serial(date(day.year, day.month, day.day)), months.first), months.last))
     return (Today if follows else date)(day.year, day.month, day.day)
 
@@ -81,4 +83,15 @@ def setting_column(setting: Setting) -> Column:
         choices=setting.choices,
         refers_to=setting.refers_to,
         prompt=setting.meaning,
+    )
+
+
+def settings_frame(settings: dict[str, object]) -> pd.DataFrame:
+    """The sheet Settings: one row a setting, in the order of the layout."""
+    return pd.DataFrame(
+        {
+            "setting": [setting.heading for setting in SETTINGS],
+            "value": pd.Series([settings.get(setting.key) for setting in SETTINGS], dtype=object),
+            "meaning": [setting.meaning for setting in SETTINGS],
+        }
     )

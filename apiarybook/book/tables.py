@@ -14,7 +14,7 @@ from apiarybook.book.settings import read_settings
 from apiarybook.book.sheet_names import PROSE_SHEETS, Found, expected, is_club_book, our_sheets
 from apiarybook.book.table import CellFault, Table, build_table
 from apiarybook.errors import CannotRead
-from apiarybook.layout import BOOK, LAYOUT_VERSION, MY_COLONIES, SETTINGS, Group, Role, Sheet
+from apiarybook.layout import BOOK, LAYOUT_VERSION, MY_COLONIES, SETTINGS, Group, ReadBack, Role, Sheet
 from apiarybook.layout.settings import PINNED
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.limits import column_letters
@@ -27,8 +27,8 @@ if TYPE_CHECKING:
 
     from apiarybook.readers.records import Format
 
-_TABLES = frozenset({"Decisions", "Hefting"})
-_KEPT = frozenset({"Findings", "Returns", "Changes", "Year", "Claims", "Earlier lifts", "Earlier winters"})
+_TABLES = frozenset(sheet.name for sheet in BOOK.sheets if sheet.read_back is ReadBack.ROWS)
+_KEPT = frozenset(sheet.name for sheet in BOOK.sheets if sheet.read_back is ReadBack.AS_IT_STANDS)
 AS_AT = "as at"
 """The setting that holds a book to a day."""
 _VERSION = "layout version"

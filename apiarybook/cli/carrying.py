@@ -8,6 +8,7 @@ import click
 
 from apiarybook.cli.findings_text import DONE, HELD
 from apiarybook.cli.json_output import say_json
+from apiarybook.reckon.core.winter import winter_words
 
 if TYPE_CHECKING:
     from datetime import date
@@ -35,7 +36,7 @@ def carry(path: Path, target: Path, *, winter: int, seed: int | None, as_at: dat
         CannotWrite: the winter is not a later one, or something stands there.
     """
     from apiarybook.cli.starting import new_id
-    from apiarybook.club.carry import carry_file
+    from apiarybook.gather.on_disk import carry_file
 
     book_id = new_id(seed, path.stem, winter)
     carried = carry_file(path, target, year=winter, as_at=as_at, book_id=book_id)
@@ -66,7 +67,7 @@ def say_carried(carried: Carried, name: str, winter: int) -> None:
         name: its file's name.
         winter: the year in which the next winter begins.
     """
-    click.echo(f"{name} is ready for winter {winter}/{(winter + 1) % 100:02d}.")
+    click.echo(f"{name} is ready for winter {winter_words(winter)}.")
     if not carried.was_closed:
         click.echo("  The year before is not closed; what is still written there will not come along.")
     if carried.skipped:

@@ -8,7 +8,7 @@ from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK
 from apiarybook.layout.model import Column, Kind, Role
 from apiarybook.readers.limits import column_letters
-from apiarybook.reckon.core.winter import day_of, winter
+from apiarybook.reckon.core.winter import day_of, winter_of
 from apiarybook.writers.looks import BLUE, INK
 from apiarybook.writers.machinery import choices, words_of
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from apiarybook.writers.content import Content
     from apiarybook.writers.looks import Looks
     from apiarybook.writers.plan import Planned
-    from apiarybook.writers.workbook import Sheets
+    from apiarybook.writers.sheets import Sheets
 
 ONE_THING = "One cell holds one thing. "
 
@@ -118,7 +118,7 @@ def day_rule(content: Content, *, in_winter: bool) -> dict[str, Any]:
         content: what the book holds.
         in_winter: whether the day is one of the book's winter, or of ten years before or after too.
     """
-    months = winter(int(float(str(content.settings["winter"]))))
+    months = winter_of(content.settings)
     beyond = 0 if in_winter else 3650
     low, high = day_of(months.first - beyond), day_of(months.last + beyond)
     return {
