@@ -15,8 +15,9 @@ import pytest
 from apiarybook.book.settings import Today
 from apiarybook.book.tables import read_book
 from apiarybook.checks.loop import check_book
-from apiarybook.club.reckoned import reckon_book, reckon_file
+from apiarybook.club.reckoned import reckon_book
 from apiarybook.gather.handout import handout
+from apiarybook.gather.on_disk import reckon_file
 from apiarybook.layout import BOOK, SETTINGS
 from apiarybook.reckon.core.winter import serial
 from apiarybook.writers.workbook import write_book
