@@ -10,7 +10,7 @@ import pandas as pd
 from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
 from apiarybook.book.si_frames import si
 from apiarybook.book.table import CellFault, Table
-from apiarybook.checks.catalogue import CATALOGUE
+from apiarybook.checks.rules import CATALOGUE
 from apiarybook.club.reckoned import about_book
 from apiarybook.gather.claims import SHEETS, key_column
 from apiarybook.reckon.core.winter import serial
@@ -123,7 +123,7 @@ def _reckoned(book: Book, held: Held, as_at: date, hands: pd.DataFrame) -> Conte
         name: frame.assign(held=[held.get(name, {}).get(int(row), "") for row in frame.index])
         for name, frame in si(book, {}).items()
     }
-    settings = book.settings | {"as_at": as_at}
+    settings = book.settings | {"as_at": None}
     return Content(
         settings=settings,
         typed={name: table.raw for name, table in book.tables.items()},
