@@ -144,11 +144,11 @@ def _broken(
     keys = {number: key for key, number in columns.items() if sheet[key].role is Role.TYPED}
     faults: dict[tuple[int, str], Fault] = {}
     for rule, word, found in (("formula-in-input", "formula", raw.formulas), ("error-cell", "error", raw.errors)):
-        for (row, number), text in found.items():
+        for row, number in found:
             at = row - heading_row - 1
             if at < 0 or number not in keys:
                 continue
-            key = keys[number]
+            key, text = keys[number], found[row, number]
             if rule == "error-cell":
                 values[key][at] = text
             faults[at, key] = Fault(rule, values[key][at], {"suggestion": "", word: text})

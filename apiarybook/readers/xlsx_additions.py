@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from apiarybook.readers.limits import column_number
 from apiarybook.readers.package import Package, parse_xml, unescape
+from apiarybook.readers.scan import whole_rows
 from apiarybook.readers.xlsx import linked_parts, worksheet_parts
 
 if TYPE_CHECKING:
@@ -85,10 +86,12 @@ class Trimmings:
     def _look(self, sheet: str) -> tuple[bytes, frozenset[Place]]:
         """What stands before the cells, and the blocks; each sheet is unpacked once."""
         if sheet not in self._seen:
-            xml = self._package.read_xml(self._parts[sheet]) if sheet in self._parts else b""
-            blocks = _BLOCK.findall(xml) if b'"array"' in xml or b'"dataTable"' in xml else []
+            head, blocks = b"", list[tuple[bytes, bytes]]()
+            for xml in whole_rows(self._package, self._parts.get(sheet, "")):
+                head = head or xml.partition(b"sheetData")[0]
+                blocks += _BLOCK.findall(xml) if b'"array"' in xml or b'"dataTable"' in xml else []
             places = frozenset((int(row), column_number(column.decode())) for column, row in blocks)
-            self._seen[sheet] = (xml.partition(b"sheetData")[0], places)
+            self._seen[sheet] = (head, places)
         return self._seen[sheet]
 
     def _linked(self, sheet: str, kind: str) -> list[str]:
