@@ -115,6 +115,13 @@ _ENTRIES = (
         "The cell holds the formula {formula}, and what it shows may change on another computer.",
         "Type the number or word itself.",
     ),
+    Entry(
+        "too-long",
+        HOLD,
+        "{heading} holds {length} characters, more than the {longest} that a cell of the book takes; only its "
+        "beginning was read.",
+        "Shorten it; in a csv file look for a quotation mark that is not closed.",
+    ),
     # The file as a whole
     Entry(
         "missing-sheet",
@@ -153,6 +160,12 @@ _ENTRIES = (
         "Move what it says under the book's own headings, or into remarks.",
     ),
     # Settings
+    Entry(
+        "renamed-setting",
+        HOLD,
+        "There is no setting {value}; it may be {wanted}, which now counts as blank.",
+        "Write {wanted} before the value if that is what it says.",
+    ),
     Entry(
         "missing-setting",
         ASK,

@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 
 ROW_LIMIT = 1_048_576
 """Rows of a sheet (ISO/IEC 29500)."""
+LONGEST_IN_HEADER = 60
+"""Letters of the club's name at the head of a printed page, which takes 255 characters in all (ISO/IEC 29500)."""
 FROZEN = {"Weighings": 3, "Feedings": 3, "Winter rounds": 3, "Moves": 3, "After winter": 3, "Settings": 0}
 
 
@@ -165,7 +167,7 @@ def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     sheet.set_margins(left=0.5, right=0.5, top=0.7, bottom=0.6)
     sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(planned.heading_row - 1)
-    club = str(book.content.settings.get("club") or "").replace("&", "&&")
+    club = str(book.content.settings.get("club") or "")[:LONGEST_IN_HEADER].replace("&", "&&")
     sheet.set_header(f"&L{club}&C{planned.name}&R{book.content.as_at.isoformat()}")
     sheet.set_footer("&Rpage &P of &N")
     sheet.outline_settings(visible=True, symbols_below=False, symbols_right=False, auto_style=False)

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from apiarybook.book.headings import plain_heading
-from apiarybook.book.settings import setting_column
+from apiarybook.book.tables import setting_column
 from apiarybook.errors import LayoutError
 from apiarybook.layout import BOOK, SETTINGS, Column, Group, Kind, Layout, Role, Setting, Sheet, View
 

@@ -17,7 +17,6 @@ from apiarybook.readers.limits import Limits, column_letters, column_number
 from apiarybook.readers.package import Package
 from apiarybook.readers.raw import read_raw
 from apiarybook.readers.scan import SheetScan, _Formulas, _scan_exact, _scan_usual, scan_sheet
-from apiarybook.readers.xls_errors import old_errors
 
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 LINKS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -300,15 +299,13 @@ OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\0" * 504
 
 def test_a_reader_that_dies_is_one_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "dying.py").write_text("import os\nos.abort()\n")
-    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
-    monkeypatch.setattr(worker, "_MODULE", "dying")
+    monkeypatch.setattr(worker, "_START", f"import sys; sys.path.append({str(tmp_path)!r}); import dying")
     assert "ended the process" in refused(OLE, name="return.xls")
 
 
 def test_a_reader_that_never_ends_is_one_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "endless.py").write_text("while True:\n    pass\n")
-    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
-    monkeypatch.setattr(worker, "_MODULE", "endless")
+    monkeypatch.setattr(worker, "_START", f"import sys; sys.path.append({str(tmp_path)!r}); import endless")
     monkeypatch.setattr(worker, "SECONDS", 0.2)
     assert "given up" in refused(OLE, name="return.xls")
 
@@ -316,6 +313,7 @@ def test_a_reader_that_never_ends_is_one_sentence(tmp_path: Path, monkeypatch: p
 def test_the_reader_takes_no_code_from_the_folder_it_runs_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "json.py").write_text("raise SystemExit('taken over')\n")
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
     assert "no workbook" in refused(OLE, name="return.xls")
 
 
@@ -429,4 +427,4 @@ def test_the_look_for_old_errors_ends_on_any_bytes(body: bytes, place: int, patc
     data = bytearray(OLE + body)
     data[place : place + len(patch)] = patch
     with contextlib.suppress(ValueError):
-        old_errors(bytes(data))
+        worker.old_errors(bytes(data))
