@@ -22,8 +22,8 @@ def canonical(value: object) -> Canonical:
     Numbers keep 12 significant digits. Text is in Unicode normal form C, any run of control, tab or line-end
     characters, or of marks that turn the order of letters round, is one blank, and the ends are stripped; text that is
     then empty is None. A date and time is rounded to whole seconds, and one at midnight is a date. A time or a duration
-    is text (hours:minutes:seconds), since no column holds one. A number that is not finite is text, so that it can never
-    pass for a figure.
+    is text (hours:minutes:seconds), since no column holds one. A number that is not finite is text, so that it can
+    never pass for a figure.
 
     Args:
         value: what a spreadsheet cell held: None, text, number, bool, date, datetime, time or timedelta.

@@ -4,8 +4,8 @@ The process takes the file on standard input and gives its sheets on standard
 output, as JSON: a list of [name, hidden, rows, error cells or null], or one text, the fault.
 
 Sources for error cells, which the reader gives as blanks: Microsoft, [MS-CFB] Compound File Binary File Format,
-sections 2.2 to 2.6, and [MS-XLS] Excel Binary File Format (.xls) Structure, sections 2.4.24 BoolErr, 2.4.28 BoundSheet8,
-2.4.127 Formula and 2.5.10 BErr.
+sections 2.2 to 2.6, and [MS-XLS] Excel Binary File Format (.xls) Structure, sections 2.4.24 BoolErr, 2.4.28
+BoundSheet8, 2.4.127 Formula and 2.5.10 BErr.
 """
 
 import contextlib
