@@ -8,7 +8,7 @@ import pytest
 
 import apiarybook
 from apiarybook.book.headings import plain_heading
-from apiarybook.book.tables import setting_column
+from apiarybook.book.settings import setting_column
 from apiarybook.errors import LayoutError
 from apiarybook.layout import BOOK, SETTINGS, Column, Group, Kind, Layout, Role, Setting, Sheet, View
 
