@@ -9,26 +9,25 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.book.cells import Fault, is_number_text, parse
 from apiarybook.book.headings import plain_heading
+from apiarybook.book.settings import read_settings
 from apiarybook.book.sheet_names import PROSE_SHEETS, Found, expected, is_club_book, our_sheets
 from apiarybook.book.table import CellFault, Table, build_table
 from apiarybook.errors import CannotRead
-from apiarybook.layout import BOOK, LAYOUT_VERSION, SETTINGS, Column, Group, Kind, Role, Setting, Sheet
+from apiarybook.layout import BOOK, LAYOUT_VERSION, SETTINGS, Group, ReadBack, Role, Sheet
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.limits import column_letters
 from apiarybook.readers.raw import read_raw
 from apiarybook.readers.records import RawBook, RawSheet
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
     from datetime import datetime
     from pathlib import Path
 
     from apiarybook.readers.records import Format
 
-_TABLES = frozenset({"Decisions", "Hefting"})
-_KEPT = frozenset({"Findings", "Returns", "Changes", "Year", "Claims", "Earlier lifts", "Earlier winters"})
+_TABLES = frozenset(sheet.name for sheet in BOOK.sheets if sheet.read_back is ReadBack.ROWS)
+_KEPT = frozenset(sheet.name for sheet in BOOK.sheets if sheet.read_back is ReadBack.AS_IT_STANDS)
 _VERSION = "layout version"
 _ERROR = re.compile(r"#(?:N/A|DIV/0!|REF!|NAME\?|VALUE!|NUM!|NULL!)|Err:\d{3}")
 _NEAR = 0.7
@@ -192,59 +191,6 @@ def _settings(found: dict[str, Found], *, from_csv: bool) -> tuple[dict[str, obj
         if row not in mended
     ]
     return settings, {"Settings": table}
-
-
-def read_settings(rows: Mapping[int, tuple[object, object]]) -> tuple[dict[str, object], dict[int, Fault]]:
-    """Read every setting; what is blank or cannot be read has its default.
-
-    Args:
-        rows: name and value of each setting as they stand, by row number.
-
-    Returns:
-        Value of every setting by key (None where there is neither value nor default), and faults by row; one that is
-        renamed has its fault at its name, any other at its value.
-
-    >>> settings, faults = read_settings({2: ("unit", "LB"), 3: ("sure in 10", 12.0)})
-    >>> settings["unit"], settings["sure_in_10"], faults[3].rule
-    ('lb', 9.0, 'out-of-bounds')
-    """
-    known = {plain_heading(setting.heading): setting for setting in SETTINGS}
-    absent = set(known) - {plain_heading(name) for name, _ in rows.values()}
-    values: dict[str, object] = {setting.key: setting.default for setting in SETTINGS}
-    faults: dict[int, Fault] = {}
-    for row, (name, value) in rows.items():
-        setting = known.get(plain_heading(name))
-        if setting is None:
-            near = difflib.get_close_matches(plain_heading(name), absent, n=1, cutoff=_NEAR)
-            if near and value is not None:
-                faults[row] = Fault("renamed-setting", name, {"suggestion": "", "wanted": near[0]})
-            continue
-        column = setting_column(setting)
-        if column.numeric and is_number_text(canonical_text(value)):
-            value = float(canonical_text(value))  # noqa: PLW2901 the column holds words too, so a number may be text
-        parsed, fault = parse(column, value, unit="kg")
-        if parsed is not None:
-            values[setting.key] = parsed
-        if fault:
-            faults[row] = fault
-    return values, faults
-
-
-def setting_column(setting: Setting) -> Column:
-    """A setting as the column that it would be, so that one way of reading serves both.
-
-    >>> setting_column(SETTINGS[1]).kind.value
-    'count'
-    """
-    return Column(
-        key=setting.key,
-        kind=setting.kind,
-        unit="1" if setting.kind is Kind.NUMBER else "",
-        possible=setting.possible,
-        choices=setting.choices,
-        refers_to=setting.refers_to,
-        prompt=setting.meaning,
-    )
 
 
 def _spell(tables: dict[str, Table], settings: dict[str, object]) -> None:

@@ -17,6 +17,7 @@ import click
 from apiarybook import __version__
 from apiarybook.cli.findings_text import DONE
 from apiarybook.errors import ApiarybookError, CannotRead, ProgramFault, in_words
+from apiarybook.handbook import REGIONS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -24,14 +25,6 @@ if TYPE_CHECKING:
 FAILED = 2
 _SAID = 120
 """Letters of a fault of the program that are said on the terminal; the file to send has all."""
-REGIONS = (
-    "british-isles",
-    "central-europe",
-    "france-south-europe",
-    "scandinavia",
-    "north-america-north",
-    "north-america-south",
-)
 UNIT_OF_REGION = {"north-america-north": "lb", "north-america-south": "lb"}
 
 
