@@ -11,7 +11,7 @@ import pandas as pd
 
 from apiarybook.book.fingerprint import CARRIED
 from apiarybook.book.tables import read_book
-from apiarybook.club.reckoned import beside
+from apiarybook.club.reckoned import replace_book
 from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.gather.claims import BLANK_ROWS, Claim, claims_of, joined
 from apiarybook.gather.club_book import Club, read_club, rebuild
@@ -23,7 +23,7 @@ from apiarybook.layout import BOOK
 from apiarybook.layout.model import SETTINGS_SHEET
 from apiarybook.readers.limits import column_letters
 from apiarybook.readers.raw import open_elsewhere, read_raw
-from apiarybook.writers.safe_replace import locked, name_ready, put_in_place, put_ready
+from apiarybook.writers.safe_replace import locked, name_ready, put_ready
 from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
@@ -102,19 +102,17 @@ def handout(
         club = _with_id(read_club(club_path, as_at), book_id)
         before = rebuild(club, club.claims, club.decisions, as_at).reckoned
         chosen, skipped = _chosen(shares(before.book, club.members), members, club_path.name)
-        target = club_path if not club.lost and club.raw.format == "xlsx" else beside(club_path, as_at)
         handed = {str(name) for name in club.returns["file"]}
         name_ready(into, handed.__contains__)
         try:
             copies, claims = _hand_out(before, club, chosen, _folder(into), told)
             noting = replace(club, returns=_noted(club.returns, copies, as_at))
             after = rebuild(noting, joined(club.claims, claims), club.decisions, as_at).reckoned
-            seen = club.raw.sha256 if target == club_path else None
-            put_in_place(target, write_book(after.content), seen_sha256=seen, stamp=as_at.isoformat())
+            placed = replace_book(club.raw, club_path, write_book(after.content), club.lost, as_at)
             handed |= {copy.path.name for copy in copies}
         finally:
             name_ready(into, handed.__contains__)
-    return Handing(copies, skipped, after, target, club.lost)
+    return Handing(copies, skipped, after, placed.target, placed.lost)
 
 
 def _refuse_open(path: Path) -> None:

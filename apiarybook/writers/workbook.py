@@ -20,6 +20,7 @@ from apiarybook.writers.heights import set_heights
 from apiarybook.writers.looks import TABS
 from apiarybook.writers.plan import Plan, Planned, club_plan
 from apiarybook.writers.put_value import checked, write_value
+from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
 from apiarybook.writers.sheets import Sheets
 from apiarybook.writers.top_lines import write_top, write_totals
 
@@ -76,6 +77,7 @@ def _properties(workbook: Workbook, content: Content) -> None:
     for name, value in content.about.items():
         if value:
             workbook.set_custom_property(name, value, "text")
+    workbook.set_custom_property(LAYOUT_MARK, layout_mark(), "text")
     workbook.set_calc_mode("auto")
     workbook.set_size(2000, 1300)
 
@@ -165,9 +167,12 @@ def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name:
     if column.role is Role.LIVE and template is not None:
         _formulas(book, sheet, planned, (number, name, column.key), values)
         return
+    given = book.content.kept.looks.get(planned.name, {})
     for row in range(planned.rows):
         value = values[row] if row < len(values) else None
-        suited = book.looks.day() if isinstance(value, date) and column.kind is not Kind.DATE else look
+        own = given.get((planned.first_row + row, column.key))
+        suited = book.looks.cell(column, own) if own else look
+        suited = book.looks.day() if isinstance(value, date) and column.kind is not Kind.DATE else suited
         write_value(sheet, planned.first_row - 1 + row, number, value, suited)
 
 
