@@ -211,7 +211,7 @@ TILL_THE_FLOW = Sheet(
     name="Till the flow",
     aligned="Colonies",
     says="Stores of each colony in {unit} by half-month until the flow, if nothing more is fed; half of all colonies "
-    "have more. Press + above the columns for the 80 % band. Charts: sheet Apiaries till the flow.",
+    "have more. Press + above the columns for the 80 % band. Charts: sheet Apiaries till the flow. {winter}",
     group=Group.READ_HERE,
     row_is="a colony's stores by half-month until the flow",
     heading_row=4,

@@ -6,16 +6,16 @@ from typing import TYPE_CHECKING
 
 from apiarybook.readers.limits import column_letters
 from apiarybook.reckon.core.winter import serial
-from apiarybook.reckon.outlook.till_flow import MOST_APIARIES
+from apiarybook.reckon.outlook.till_flow import MOST_APIARIES, winter_says
 from apiarybook.writers.looks import number_format
 from apiarybook.writers.places import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from datetime import date
 
     from xlsxwriter.worksheet import Worksheet
 
+    from apiarybook.writers.content import Content
     from apiarybook.writers.looks import Looks
     from apiarybook.writers.places import Places
     from apiarybook.writers.plan import Planned
@@ -26,7 +26,7 @@ BEYOND = 2000
 """Rows below the ready-made ones in which typed rows are still noticed."""
 
 
-def write_top(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, as_at: date, unit: str) -> None:
+def write_top(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, content: Content) -> None:
     """Write the three lines above a heading.
 
     Args:
@@ -34,19 +34,20 @@ def write_top(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, 
         looks: the formats.
         planned: the sheet's plan.
         places: where everything stands.
-        as_at: the day for which the book reckons.
-        unit: the book's unit of mass.
+        content: what the book says.
     """
     sheet.set_row(0, 24)
     sheet.write_string(
         0,
         0,
-        (planned.says or planned.name).format(unit=unit, most=MOST_APIARIES),
+        (planned.says or planned.name)
+        .format(unit=content.unit, most=MOST_APIARIES, winter=winter_says(content.season.standing))
+        .strip(),
         looks.make(bold=True, font_size=12),
     )
     sheet.write_string(1, 0, "reckoned as at", looks.make())
     sheet.write_formula(
-        1, 1, f"={places.figures['as_at']}", looks.make(num_format="yyyy-mm-dd", align="left"), serial(as_at)
+        1, 1, f"={places.figures['as_at']}", looks.make(num_format="yyyy-mm-dd", align="left"), serial(content.as_at)
     )
     sheet.write_formula(2, 0, _uncounted(places), looks.make(bold=True), "")
 

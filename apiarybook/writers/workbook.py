@@ -101,7 +101,7 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     sheet.set_tab_color(TABS[planned.group])
     _set_up(book, sheet, planned)
     if planned.heading_row > 1:
-        write_top(sheet, book.looks, planned, book.places, book.content.as_at, book.content.unit)
+        write_top(sheet, book.looks, planned, book.places, book.content)
     if planned.name == "Feed order":
         write_totals(sheet, book.looks, planned, book.places, _totals(book))
     for number, (name, column) in enumerate(planned.columns):

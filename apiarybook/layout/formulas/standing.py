@@ -40,6 +40,7 @@ ADVISED = 'OR([verdict]="feed",[verdict]="comb full",[verdict]="fondant later")'
 MONTHS = '"Jan","Feb","Mar","Apr","May","Jun","Jul","Aug","Sep","Oct","Nov","Dec"'
 LASTS = f'"lasts to "&DAY([lasts_to])&" "&CHOOSE(MONTH([lasts_to]),{MONTHS})&" "&YEAR([lasts_to])'
 SPREAD = "[own_spread]"
+WHOLE_SPREAD = "SQRT((1+{winter_spread}^2)*(1+{place_spread}^2)*(1+{colony_spread}^2)-1)"
 
 
 HEFT = "[heft_row]"
@@ -152,7 +153,7 @@ FORMULAS = {
     "reach": f"IF([phase]=0,0,MIN([flow],MAX({{as_at}},IF([phase]=1,{BEFORE},{IN_WINTER}))))",
     "size": f"IF([ready]=0,0,({BEES}/{{reference_bees}})^{{size_exponent}})",
     "own_rate": either("[Colonies.rate@]", "1"),
-    "own_spread": either("[Colonies.rate_spread@]", "{consumption_spread}"),
+    "own_spread": either("[Colonies.rate_spread@]", WHOLE_SPREAD),
     "appetite": "[size]*[strength]*[own_rate]",
     "rank_scale": "MAX(IF([Weighings.colony_row]=#,[Weighings.rank_scale],0))",
     "rank_heft": "MAX(IF([Weighings.colony_row]=#,[Weighings.rank_heft],0))",
