@@ -10,6 +10,7 @@ import pandas as pd
 from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
 from apiarybook.book.headings import plain_heading
 from apiarybook.book.memory import raw_book
+from apiarybook.book.settings import Today, reckoned_day
 from apiarybook.book.settle import settle
 from apiarybook.book.si_frames import earlier, si
 from apiarybook.book.tables import read_book
@@ -123,7 +124,7 @@ def reckon_settled(
     Args:
         book: a club's book as `settle` gave it, or a member's share of one.
         about: what its sheet About says.
-        as_at: the day for which to reckon.
+        as_at: the day for which to reckon, which pins the book; `Today` leaves it as it is, pinned or not.
         added: what people added to the book and a rebuild must keep.
         also_held: by sheet and row why rows are held that the checks alone would let pass.
 
@@ -133,7 +134,8 @@ def reckon_settled(
     Raises:
         ProgramFault: an accepted row is outside the layout's own bounds.
     """
-    settled = replace(book, settings=book.settings | {"as_at": as_at})
+    as_at = reckoned_day(book.settings, as_at)
+    settled = replace(book, settings=book.settings | {"as_at": None if isinstance(as_at, Today) else as_at})
     checked = check_book(settled, as_at, also_held)
     frames = frames_of(settled, checked)
     gate(_accepted(settled, frames))
