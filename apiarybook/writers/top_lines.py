@@ -44,10 +44,9 @@ def write_top(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, 
         (planned.says or planned.name).format(unit=unit, most=MOST_APIARIES),
         looks.make(bold=True, font_size=12),
     )
-    sheet.write_string(1, 0, "reckoned as at", looks.make())
-    sheet.write_formula(
-        1, 1, f"={places.figures['as_at']}", looks.make(num_format="yyyy-mm-dd", align="left"), serial(as_at)
-    )
+    day = looks.make(num_format="yyyy-mm-dd", align="left")
+    sheet.write_formula(1, 0, f"={places.figures['as_at']}", day, serial(as_at))
+    sheet.write_string(1, 1, "is the day for which this is reckoned", looks.make())
     sheet.write_formula(2, 0, _uncounted(places), looks.make(bold=True), "")
 
 
