@@ -39,15 +39,28 @@ class Day(click.ParamType[date]):
             self.fail(f"{value!r} is no date; type it like 2026-09-25", param, ctx)
 
 
+def today() -> date:
+    """The day by this computer's clock, in its own time zone."""
+    from apiarybook.book.settings import Today
+
+    now = datetime.now().astimezone()
+    return Today(now.year, now.month, now.day)
+
+
 def common(command: Callable[..., int]) -> Callable[..., None]:
     """Give a command --json and --as-at, and turn our errors into one sentence and exit code 2."""
 
-    @click.option("--as-at", type=Day(), default=None, help="Reckon for this day instead of today, like 2026-09-25.")
+    @click.option(
+        "--as-at",
+        type=Day(),
+        default=None,
+        help="Reckon for this day, like 2026-09-25, and hold the book to it; without it for today.",
+    )
     @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, for machines.")
     @wraps(command)
     def run(as_at: date | None, **given: Any) -> None:
         try:
-            code = command(as_at=as_at or datetime.now().astimezone().date(), **given)
+            code = command(as_at=as_at or today(), **given)
         except ApiarybookError as error:
             click.echo(str(error), err=True)
             code = FAILED

@@ -10,6 +10,7 @@ import pandas as pd
 from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
 from apiarybook.book.headings import plain_heading
 from apiarybook.book.memory import raw_book
+from apiarybook.book.settings import Today, reckoned_day
 from apiarybook.book.settle import settle
 from apiarybook.book.si_frames import earlier, si
 from apiarybook.book.tables import read_book
@@ -44,7 +45,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Reckoned:
     """A book checked and reckoned.
 
@@ -59,6 +60,11 @@ class Reckoned:
     checked: Checked
     season: Season
     content: Content
+
+    def __repr__(self) -> str:
+        weights = [finding.weight.value for finding in self.checked.findings]
+        count, as_at = int(self.season.standing["colony"].notna().sum()), self.content.as_at.isoformat()
+        return f"<Reckoned: {count} colonies as at {as_at}, {weights.count('hold')} held, {weights.count('ask')} asked>"
 
 
 def reckon_book(book: Book, as_at: date, added: Kept | None = None) -> Reckoned:
@@ -111,7 +117,7 @@ def reckon_settled(
     Args:
         book: a club's book as `settle` gave it, or a member's share of one.
         about: what its sheet About says.
-        as_at: the day for which to reckon.
+        as_at: the day for which to reckon, which pins the book; `Today` leaves it as it is, pinned or not.
         added: what people added to the book and a rebuild must keep.
         also_held: by sheet and row why rows are held that the checks alone would let pass.
 
@@ -121,7 +127,8 @@ def reckon_settled(
     Raises:
         ProgramFault: an accepted row is outside the layout's own bounds.
     """
-    settled = replace(book, settings=book.settings | {"as_at": as_at})
+    as_at = reckoned_day(book.settings, as_at)
+    settled = replace(book, settings=book.settings | {"as_at": None if isinstance(as_at, Today) else as_at})
     checked = check_book(settled, as_at, also_held)
     frames = frames_of(settled, checked)
     gate(_accepted(settled, frames))

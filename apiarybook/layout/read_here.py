@@ -40,7 +40,7 @@ STANDING = Sheet(
     row_is="a colony and how it stands today",
     heading_row=4,
     columns=(
-        *live("colony", Kind.CODE, width=11),
+        *live("colony", Kind.CODE, width=13),
         *live("verdict", Kind.TEXT, width=20),
         *live("stop_at", Kind.MASS, heading="stop at gross", decimals=1),
         *live("short_by", Kind.MASS, decimals=1),
@@ -98,7 +98,7 @@ FEED_ORDER = Sheet(
     row_is="an apiary and the feed its colonies still need",
     heading_row=5,
     columns=(
-        *live("apiary member", Kind.CODE, width=11),
+        *live("apiary member", Kind.CODE, width=13),
         *live("colonies", Kind.COUNT, heading="colonies to feed", decimals=0),
         *live("forecast", Kind.MASS, heading="forecast before weighing", decimals=1),
         *live("forecast_packs", Kind.COUNT, heading="forecast in packs", decimals=0),
@@ -224,12 +224,12 @@ TILL_THE_FLOW = Sheet(
     months=(10, 11, 12, 13, 14, 15, 16, 17),
     aligned="Colonies",
     says="Stores of each colony in {unit} by half-month until the flow, if nothing more is fed; half of all colonies "
-    "have more. Press + above the columns for the 80 % band. Charts: sheet Apiaries till the flow.",
+    "have more. Press + above the columns for the 80 % band. Charts: sheet Apiaries till the flow. {winter}",
     group=Group.READ_HERE,
     row_is="a colony's stores by half-month until the flow",
     heading_row=4,
     columns=(
-        *live("colony apiary", Kind.CODE, width=11),
+        *live("colony apiary", Kind.CODE, width=13),
         *live("lasts_to", Kind.DATE, heading="lasts to, nine in ten"),
         *live("median_out", Kind.DATE, heading="lasts to, even chance"),
         *live("heft_next", Kind.DATE, heading="heft next"),

@@ -34,7 +34,7 @@ COLONIES = Sheet(
             kind=Kind.CODE,
             required=True,
             unique=True,
-            width=11,
+            width=13,
             prompt="The colony's code: a letter first, then letters, digits, blank, _ or -. No two alike.",
             aliases=("hive", "colony code"),
         ),

@@ -13,7 +13,7 @@ from apiarybook.layout.machinery import CALENDAR_BLOCKS, PROFILE_DATES, profile_
 from apiarybook.layout.model import Column, Group, Kind, Role, Sheet
 from apiarybook.reckon.feeding.feeds import UNITS
 from apiarybook.reckon.season import ways
-from apiarybook.writers.plan import PACE_DAY, UNIT_FIGURE, figure_names
+from apiarybook.writers.plan import PACE_DAY, TODAY, UNIT_FIGURE, figure_names
 
 if TYPE_CHECKING:
     from apiarybook.book.measure import Measure
@@ -49,6 +49,12 @@ def figures(measure: Measure) -> pd.DataFrame:
             }
         )
     return pd.DataFrame(rows)
+
+
+def with_today(figures: pd.DataFrame, as_at: float) -> pd.DataFrame:
+    """The figures, and under them the day for which the book reckons."""
+    row = {"name": TODAY.replace("_", " "), "value": as_at, "source": "the setting of that name; blank means today"}
+    return pd.concat([figures, pd.DataFrame([row])], ignore_index=True)
 
 
 def profiles(winter: Winter) -> pd.DataFrame:

@@ -21,7 +21,7 @@ from apiarybook.writers.looks import BASE, TABS
 from apiarybook.writers.plan import Plan, Planned, club_plan
 from apiarybook.writers.put_value import checked, write_value
 from apiarybook.writers.sheets import Sheets
-from apiarybook.writers.top_lines import write_top, write_totals
+from apiarybook.writers.top_lines import write_today, write_top, write_totals
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -102,7 +102,7 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     sheet.set_tab_color(TABS[planned.group])
     _set_up(book, sheet, planned)
     if planned.heading_row > 1:
-        write_top(sheet, book.looks, planned, book.places, book.content.as_at, book.content.unit)
+        write_top(sheet, book.looks, planned, book.places, book.content)
     if planned.name == "Feed order":
         write_totals(sheet, book.looks, planned, book.places, _totals(book))
     for number, (name, column) in enumerate(planned.columns):
@@ -111,19 +111,25 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
         )
         _column(book, sheet, planned, number, name, column)
         offers.offer(sheet, planned, number, column, book)
+    if planned.name == "Figures":
+        write_today(sheet, book.looks, planned, book.places, book.content)
     set_heights(sheet, planned, book.cells)
     carry.added(sheet, planned, book)
     offers.mark(sheet, planned, book.looks)
+    _drawn(book, sheet, planned)
+    if planned.group is Group.READ_HERE and planned.name != "Decisions":
+        sheet.protect("", {"autofilter": True, "sort": True, "format_columns": True, "format_rows": True})
+    if planned.hidden:
+        sheet.hide()
+
+
+def _drawn(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     if any(name == "Standing" for name, _ in planned.columns):
         charts.standing(book.workbook, sheet, planned, book.places)
     if planned.name == "Hefting" and charts.LIFTS in book.places.areas:
         charts.hefting(book.workbook, sheet, planned, book.places, _guessed(book.cells))
     if planned.name == "Apiaries till the flow":
         charts.apiaries(book.workbook, sheet, planned, book.places, book.cells)
-    if planned.group is Group.READ_HERE and planned.name != "Decisions":
-        sheet.protect("", {"autofilter": True, "sort": True, "format_columns": True, "format_rows": True})
-    if planned.hidden:
-        sheet.hide()
 
 
 def _totals(book: Sheets) -> dict[str, tuple[float, bool]]:
@@ -151,7 +157,8 @@ def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(planned.heading_row - 1)
     club = str(book.content.settings.get("club") or "").replace("&", "&&")
-    sheet.set_header(f"&L{club}&C{planned.name}&R{book.content.as_at.isoformat()}")
+    pinned = book.content.settings.get("as_at")
+    sheet.set_header(f"&L{club}&C{planned.name}&R{pinned.isoformat() if isinstance(pinned, date) else '&D'}")
     sheet.set_footer("&Rpage &P of &N")
     sheet.outline_settings(visible=True, symbols_below=False, symbols_right=False, auto_style=False)
     kept = book.content.kept.widths.get(planned.name, {})
