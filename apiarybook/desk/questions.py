@@ -204,9 +204,10 @@ def write_answer(path: Path, key: str, text: str, as_at: date) -> Path:
         CannotRead: it is no club's book, or has no such question any more.
         CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
     """
+    from apiarybook.club.reckoned import replace_book
     from apiarybook.gather.club_book import read_club, rebuild
-    from apiarybook.gather.on_disk import replace_book
     from apiarybook.writers.safe_replace import locked
+    from apiarybook.writers.workbook import write_book
 
     with locked(path):
         club = read_club(path, as_at)
@@ -214,4 +215,5 @@ def write_answer(path: Path, key: str, text: str, as_at: date) -> Path:
             raise CannotRead(f"{path.name}: this question is not open any more; look at the page again.")
         decided = as_at.isoformat() if text else ""
         given = [replace(one, holds=text or None, decided=decided) if one.key == key else one for one in club.decisions]
-        return replace_book(path, rebuild(club, club.claims, given, as_at).reckoned, club.lost)
+        data = write_book(rebuild(club, club.claims, given, as_at).reckoned.content)
+        return replace_book(club.raw, path, data, club.lost, as_at).target
