@@ -188,7 +188,9 @@ def _on_day(types: pd.DataFrame, kinds: pd.DataFrame, region: int, given: tuple[
     sure = float(np.max(floor + ahead + rules.z * spread))
     comb = float(comb_holds(types, region, months, starts)[0])
     stores, least = min(max(wanted, sure), comb), float(np.max(floor + ahead))
-    return OnDay(day_of(day), lift(whole + stores, stores), lift(whole + least, least), rounded(sure) > rounded(comb))
+    return OnDay(
+        day_of(day), lift(whole + stores, stores), lift(whole + least, least), bool(rounded(sure) > rounded(comb))
+    )
 
 
 def lines(frames: Mapping[str, pd.DataFrame], season: Season, refs: Sequence[str]) -> list[Line]:

@@ -15,14 +15,13 @@ from openpyxl import load_workbook
 from scipy.integrate import quad
 from scipy.stats import norm
 
-from apiarybook.cli.cards import content, free_refs
 from apiarybook.cli.commands import main
 from apiarybook.club.reckoned import read_book, reckon_book
 from apiarybook.handbook.cautions import CAUTIONS, LIFTING, STINGS
 from apiarybook.pages import card_words
 from apiarybook.pages.card_book import as_book
 from apiarybook.pages.card_content import _natural, lift
-from apiarybook.pages.card_page import as_page
+from apiarybook.pages.card_page import as_page, content, free_refs
 from apiarybook.reckon.core.winter import day_of
 from tests.gather.small_club import HIVE, club_book
 from tests.pages.small_cards import KEPT, POUND, club_in, rows_in
@@ -60,13 +59,8 @@ def test_targets_are_those_of_the_list_of_hive_types(club: Maker, unit: str) -> 
         soonest = card.reached[0].october
         assert (soonest.day, soonest.full) == (date(2026, 10, 15), False)
         assert soonest.target.gross == pytest.approx(types.loc[card.hive_type, "target"])
-        assert [one.day.isoformat()[5:] for one in card.reached[0].days] == [
-            "09-01",
-            "09-15",
-            "10-01",
-            "10-15",
-            "11-01",
-        ]
+        days = [one.day.isoformat()[5:] for one in card.reached[0].days]
+        assert days == ["09-01", "09-15", "10-01", "10-15", "11-01"]
         assert (card.tare, card.want) == pytest.approx(tuple(types.loc[card.hive_type, ["tare", "want"]]))
         assert soonest.target.one_edge == pytest.approx(soonest.target.gross / 2.2)  # East Central Wisconsin beekeepers
 

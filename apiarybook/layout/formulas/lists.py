@@ -16,6 +16,11 @@ LIVING = f"[bees]*{_day('bees', OCTOBER)}+{_day('brood', OCTOBER)}{BROOD}*2*{{br
 COMB = f"[comb_full]-[full_comb]*{_day('brood', STARTS)}{BROOD}/[comb_side]"
 EATEN = f"([bees]/{{reference_bees}})^{{size_exponent}}*({_day('eaten', STARTS)}-{_day('eaten', OCTOBER)})"
 
+TODAY = "MAX([Calendar.date^],MIN(MAX([Calendar.date]),IF(ISNUMBER({pin}),INT({pin}),TODAY())))"
+"""The day for which the book reckons: pinned, or today; always a day of its winter."""
+PIN = 'IF(ISNUMBER({typed_as_at}),{typed_as_at},"")'
+"""What is typed as `as at` on Settings, shown where the answers stand; whatever is typed over it holds instead."""
+
 HIVE_TYPES = {
     "comb_full": 'IF([name]="","",[full_comb]*([frames]-[pollen_frames]-1))',
     "target": f'IF([name]="","",[tare]+{LIVING}+[pollen]+MIN([want]+{EATEN},{COMB}))',

@@ -3,6 +3,7 @@
 from apiarybook.layout.formulas.parts import (
     SURE,
     Z,
+    all_days,
     at,
     chain,
     compared,
@@ -307,8 +308,7 @@ FORMULAS = {
     "untried": _known('IF(AND(OR([way]="heft",ROUND([heft_share],6)>0.5),[hand_known]=0),1,0)', "0"),
     "may_eat": _known(MAY_EAT, "0"),
     "lasts_to": _known(
-        "[Calendar.date^]-1+MATCH("
-        f"{on_day('eaten', '{as_at}')}+[may_eat]/{EATS},INDEX([Calendar.eaten*],0,[profile_row]),1)"
+        f"[Calendar.date^]-1+MATCH({on_day('eaten', '{as_at}')}+[may_eat]/{EATS},{all_days('eaten')},1)"
     ),
     "fondant_by": _known(
         'IF(AND([takes]=1,{as_at}>[last_liquid_day],[lasts_to]<[flow]),MAX({as_at},[lasts_to]-{fondant_lead}),"")'
