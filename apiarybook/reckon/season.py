@@ -282,6 +282,7 @@ def _rows(
     fed = feeding_rows.feedings(feedings, lists, stood, rules.as_at)
     weighed["unripe_then"] = feeding_rows.unripe_then(weighings, weighed, feedings, fed)
     _own_rates(stood, [(weighings, weighed), (looks, looked)], (frames, fed), lists, rules)
+    stood = stood.copy()
     standing.stores(stood, fed, lists, rules)
     stood = stood.copy()
     verdict.advise(stood, lists, rules)

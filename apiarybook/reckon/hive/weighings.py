@@ -195,8 +195,8 @@ def _hefted(found: pd.DataFrame, rows: pd.DataFrame, hands: pd.DataFrame, lists:
     found["hand_row"] = hand
     empty = found[["tare", "extras", "feeder_left", "bees", "brood", "pollen"]].sum(axis=1)
     full = empty + pick(lists.types["comb_full"], found["type_row"].to_numpy())
-    said = np.maximum(empty, np.minimum(full, number_or(guess, found["target"]) * factor))
-    found["hefted"] = np.where(lifted, said, 0.0)
+    said = found["said"] = np.where(lifted, number_or(guess, found["target"]) * factor, np.nan)
+    found["hefted"] = np.where(lifted, np.maximum(empty, np.minimum(full, said)), 0.0)
     found["heft_u"] = np.where(lifted, spread, 0.0)
     pairs, guesses = pick(hands["pairs"], hand), pick(hands["guesses"], hand)
     found["own_hand"] = np.where(lifted & (np.where(kinds == 0, guesses, pairs - guesses) > 0), 1, 0)
