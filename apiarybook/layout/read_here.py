@@ -92,7 +92,7 @@ FEED_ORDER = Sheet(
         *live("apiary member", Kind.CODE, is_folded=False),
         *live("colonies", Kind.COUNT, heading="colonies to feed", is_folded=False, decimals=0),
         *live("forecast", Kind.MASS, heading="forecast before weighing", is_folded=False, decimals=1),
-        *live("forecast_packs", Kind.COUNT, heading="forecast in packs", is_folded=False, decimals=0),
+        *live("forecast_packs", Kind.NUMBER, unit="1", heading="forecast in packs", is_folded=False, decimals=1),
         *live("change", Kind.MASS, heading="change after weighing", is_folded=False, decimals=1),
         told(
             "to_be_sure",
@@ -102,9 +102,9 @@ FEED_ORDER = Sheet(
             prompt="So much on top of forecast and change, and the autumn's feed suffices as often as Settings asks.",
         ),
         *live("liquid", Kind.MASS, heading="still due: liquid feed", is_folded=False, decimals=1),
-        *live("liquid_packs", Kind.COUNT, heading="packs of liquid feed", is_folded=False, decimals=0),
+        *live("liquid_packs", Kind.NUMBER, unit="1", heading="still due: packs", is_folded=False, decimals=1),
         *live("solid", Kind.MASS, heading="still due: fondant", is_folded=False, decimals=1),
-        *live("solid_packs", Kind.COUNT, heading="packs of fondant", is_folded=False, decimals=0),
+        *live("solid_packs", Kind.NUMBER, unit="1", heading="still due: packs of fondant", is_folded=False, decimals=1),
     ),
 )
 
