@@ -14,7 +14,7 @@ from apiarybook.book.settings import read_settings
 from apiarybook.book.sheet_names import PROSE_SHEETS, Found, expected, is_club_book, our_sheets
 from apiarybook.book.table import CellFault, Table, build_table
 from apiarybook.errors import CannotRead
-from apiarybook.layout import BOOK, LAYOUT_VERSION, MY_COLONIES, SETTINGS, Group, ReadBack, Role, Sheet
+from apiarybook.layout import BOOK, LAYOUT_VERSION, MY_COLONIES, READABLE, SETTINGS, Group, ReadBack, Role, Sheet
 from apiarybook.layout.settings import PINNED
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.limits import column_letters
@@ -33,6 +33,10 @@ AS_AT = "as at"
 """The setting that holds a book to a day."""
 _VERSION = "layout version"
 _ERROR = re.compile(r"#(?:N/A|DIV/0!|REF!|NAME\?|VALUE!|NUM!|NULL!)|Err:\d{3}")
+OLDER = (
+    "This book has the layout of an earlier version of the program; apiarybook reckon brings it over to the present "
+    "one, and nothing in it is lost."
+)
 _NEAR = 0.7
 """Likeness of two sheet names (difflib's ratio) from which the one is taken for the other renamed."""
 
@@ -134,7 +138,7 @@ def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
         tables={name: table for name, table in tables.items() if name not in _KEPT},
         foreign={name: one for name, one in raw.sheets.items() if id(one) not in read and name.casefold() not in prose},
         faults=_book_faults(raw, found),
-        remarks=raw.remarks,
+        remarks=(*raw.remarks, *([OLDER] if raw.properties.get(_VERSION) in READABLE[:-1] else [])),
         kept={name: table for name, table in tables.items() if name in _KEPT},
     )
 
@@ -158,10 +162,10 @@ def _refuse(raw: RawBook, found: dict[str, Found]) -> None:
     if "About" in found:
         named = {plain_heading(row[0]): canonical_text(row[1]) for row in found["About"].raw.rows if len(row) > 1}
         version = named.get(_VERSION) or version
-    if version and version != LAYOUT_VERSION:
+    if version and version not in READABLE:
         raise CannotRead(
-            f"{raw.name}, sheet About: this book has layout version {version}, this program reads version "
-            f"{LAYOUT_VERSION}; open it with the program that made it."
+            f"{raw.name}, sheet About: this book has layout version {version}, this program reads versions up "
+            f"to {LAYOUT_VERSION}; open it with the program that made it."
         )
 
 

@@ -45,7 +45,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Reckoned:
     """A book checked and reckoned.
 
@@ -60,6 +60,11 @@ class Reckoned:
     checked: Checked
     season: Season
     content: Content
+
+    def __repr__(self) -> str:
+        weights = [finding.weight.value for finding in self.checked.findings]
+        count, as_at = int(self.season.standing["colony"].notna().sum()), self.content.as_at.isoformat()
+        return f"<Reckoned: {count} colonies as at {as_at}, {weights.count('hold')} held, {weights.count('ask')} asked>"
 
 
 def reckon_book(book: Book, as_at: date, added: Kept | None = None) -> Reckoned:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from apiarybook.reckon.core.winter import year_of
+
 if TYPE_CHECKING:
     from datetime import date
 
@@ -88,6 +90,16 @@ class Content:
     def unit(self) -> str:
         """The unit of every mass in this book."""
         return str(self.settings["unit"])
+
+    @property
+    def winter(self) -> int:
+        """The year in which the winter begins."""
+        return year_of(self.settings)
+
+    @property
+    def month(self) -> int:
+        """The month of its day, counted from January of the year in which the winter begins, from July to the next."""
+        return min(24, max(7, 12 * (self.as_at.year - self.winter) + self.as_at.month))
 
     @property
     def member(self) -> str:

@@ -115,7 +115,7 @@ def _plain(values: pd.Series) -> list[object]:
 
 def _machinery(content: Content, units: Measure) -> dict[str, pd.DataFrame]:
     months = winter_of(content.settings)
-    about = {"what": list(content.about), "is": list(content.about.values())}
+    about = [*content.about.items(), *machinery.about()]
     return {
         "Settings": settings_frame(content.settings | content.kept.settings),
         "Figures": machinery.with_today(machinery.figures(units), serial(content.as_at)),
@@ -126,7 +126,7 @@ def _machinery(content: Content, units: Measure) -> dict[str, pd.DataFrame]:
         "Calendar": machinery.calendar(months),
         "Lists": machinery.lists(),
         "Guide to columns": machinery.guide(units),
-        "About": pd.DataFrame(about),
+        "About": pd.DataFrame(about, columns=["what", "is"]),
     }
 
 

@@ -13,7 +13,7 @@ from apiarybook.writers.places import Area, Places, quoted
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from apiarybook.layout.model import Column, Group, View
+    from apiarybook.layout.model import Column, Group, Sheet, View
 
 UNIT_FIGURE = "kg_in_unit"
 PACE_DAY = "pace_after_day"
@@ -102,33 +102,46 @@ def _figures(areas: Mapping[str, Area]) -> dict[str, str]:
     return cells
 
 
-def club_plan(rows: Mapping[str, int]) -> Plan:
-    """Plan a club's book: every sheet of the layout.
+def club_plan(rows: Mapping[str, int], month: int) -> Plan:
+    """Plan a club's book: every sheet of the layout, of which those are in view that have a purpose in this month.
 
     Args:
         rows: how many rows each sheet needs; a sheet that is not named gets its spare rows, at least two.
+        month: counted from January of the year in which the winter begins.
 
     Returns:
         the plan.
     """
     counts = {sheet.name: rows.get(sheet.aligned or sheet.name, 0) for sheet in BOOK.sheets}
-    empty = {sheet.name: sheet.hidden_when_empty and counts[sheet.name] == 0 for sheet in BOOK.sheets}
-    return Plan(tuple(_sheet(sheet.name, counts, hidden=empty[sheet.name]) for sheet in BOOK.sheets))
+    return Plan(
+        tuple(_sheet(sheet.name, counts, hidden=not in_view(sheet, month, counts[sheet.name])) for sheet in BOOK.sheets)
+    )
 
 
-def member_plan(rows: Mapping[str, int]) -> Plan:
+def in_view(sheet: Sheet, month: int, rows: int) -> bool:
+    """Whether a club's book shows a sheet in a month.
+
+    >>> in_view(BOOK["After winter"], 9, 40), in_view(BOOK["After winter"], 15, 40)
+    (False, True)
+    """
+    has_purpose = not sheet.months or month in sheet.months
+    return not sheet.behind and has_purpose and (rows > 0 or not sheet.hidden_when_empty)
+
+
+def member_plan(rows: Mapping[str, int], month: int) -> Plan:  # noqa: ARG001 a copy is used all winter as it was cut
     """Plan a member copy: what a member types and reads in view, what that needs behind it.
 
     Args:
         rows: how many rows each sheet needs.
+        month: the same for all copies, which nobody rebuilds as the winter goes on.
 
     Returns:
         the plan.
     """
     held = {how: [sheet.name for sheet in BOOK.sheets if sheet.in_copy is how] for how in InCopy}
-    in_view = [_sheet(name, rows, hidden=False) for name in held[InCopy.IN_VIEW]]
+    shown = [_sheet(name, rows, hidden=False) for name in held[InCopy.IN_VIEW]]
     behind = [_sheet(name, rows, hidden=True) for name in held[InCopy.BEHIND]]
-    sheets = (*(_view(view, rows) for view in BOOK.views), *in_view, *behind)
+    sheets = (*(_view(view, rows) for view in BOOK.views), *shown, *behind)
     return Plan(tuple(replace(one, columns=_for_members(one.columns)) for one in sheets))
 
 
@@ -138,7 +151,7 @@ def _for_members(columns: tuple[tuple[str, Column], ...]) -> tuple[tuple[str, Co
 
 def _sheet(name: str, rows: Mapping[str, int], *, hidden: bool) -> Planned:
     sheet = BOOK[name]
-    columns = tuple((name, column) for column in sheet.columns)
+    columns = tuple((name, column) for column in sheet.shown)
     least = max(rows.get(name, 0), LEAST_ROWS)
     return Planned(name, columns, sheet.heading_row, least, sheet.group, hidden, sheet.says, sheet.how_to)
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from apiarybook.book.headings import plain_heading
 from apiarybook.book.sheet_names import PROSE_SHEETS, Found, our_sheets
-from apiarybook.layout import BOOK, SETTINGS
+from apiarybook.layout import BOOK, LAYOUT_VERSION, SETTINGS
 from apiarybook.layout.model import SHEET_NAME_LIMIT, Group, Role
 from apiarybook.readers.limits import column_letters
 from apiarybook.readers.xlsx_additions import Trimmings, pixels
@@ -85,7 +85,7 @@ class Ours:
         self.keys = {number: key for (_, key), number in headings.columns.items()}
         self.strange = headings.unknown | {n: headings.as_they_stand[of] for n, of in headings.doubled.items()}
         self.stays = name in _STAYING
-        wanted = {column.key: number for number, column in enumerate(self.sheet.columns, 1)}
+        wanted = {column.key: number for number, column in enumerate(self.sheet.shown, 1)}
         moved = {key: number for number, key in self.keys.items()} != wanted
         self.moved = moved or headings.row != self.sheet.heading_row
         self._rows = self._of_settings() if name == "Settings" else {}
@@ -244,9 +244,9 @@ def _widths(old: Old, one: Ours) -> dict[str, float]:
     if old.trimmings is None:
         return {}
     added = {number: f"[{heading}]" for number, heading in (_added(old, one) if one.stays else {}).items()}
-    keys = one.keys | added
+    keys = one.keys | added if old.book.properties.get("layout version") == LAYOUT_VERSION else added
     usual = {number: pixels(one.sheet[key].width) for number, key in one.keys.items()}
-    found = old.trimmings.widths(one.raw.name, max(keys))
+    found = old.trimmings.widths(one.raw.name, max(keys, default=0))
     return {
         keys[number]: width
         for number, width in found.items()

@@ -13,11 +13,11 @@ from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
 from apiarybook.layout.model import Column, Group, Kind, Role
 from apiarybook.writers import additions_written as carry
-from apiarybook.writers import charts, member_page, start_page
+from apiarybook.writers import charts, first_page
 from apiarybook.writers import data_validation as offers
 from apiarybook.writers.fill import Cells, fill, row_counts
 from apiarybook.writers.heights import set_heights
-from apiarybook.writers.looks import TABS
+from apiarybook.writers.looks import BASE, TABS
 from apiarybook.writers.plan import Plan, Planned, club_plan
 from apiarybook.writers.put_value import checked, write_value
 from apiarybook.writers.sheets import Sheets
@@ -35,12 +35,12 @@ ROW_LIMIT = 1_048_576
 """Rows of a sheet (ISO/IEC 29500)."""
 
 
-def write_book(content: Content, shape: Callable[[Mapping[str, int]], Plan] = club_plan) -> bytes:
+def write_book(content: Content, shape: Callable[[Mapping[str, int], int], Plan] = club_plan) -> bytes:
     """Write a book.
 
     Args:
         content: what it holds.
-        shape: plans its sheets from the rows that each needs: `club_plan` or `member_plan`.
+        shape: plans its sheets from the rows that each needs and the month: `club_plan` or `member_plan`.
 
     Returns:
         the bytes of an xlsx file, the same for the same content.
@@ -51,9 +51,15 @@ def write_book(content: Content, shape: Callable[[Mapping[str, int]], Plan] = cl
     import xlsxwriter
 
     cells = fill(content)
-    plan = shape(row_counts(cells))
+    plan = shape(row_counts(cells), content.month)
     target = io.BytesIO()
-    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    options: dict[str, object] = {
+        "in_memory": True,
+        "strings_to_formulas": False,
+        "strings_to_urls": False,
+        "strings_to_numbers": False,
+    }
+    options["default_format_properties"] = {name: BASE[name] for name in ("font_name", "font_size")}
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         try:
@@ -80,11 +86,10 @@ def _properties(workbook: Workbook, content: Content) -> None:
 
 def _sheets(book: Sheets) -> None:
     add = partial(book.workbook.add_worksheet, worksheet_class=book.sheet_class)
-    start = add(start_page.NAME)
+    start = add(first_page.NAME)
     start.set_tab_color(TABS[Group.START])
     made = {planned.name: add(planned.name) for planned in book.plan.sheets}
-    page = member_page if book.content.member else start_page
-    page.write(start, book.looks, book.plan, book.content)
+    first_page.write(start, book.looks, book.plan, book.content)
     for planned in book.plan.sheets:
         _sheet(book, made[planned.name], planned)
     carry.foreign(book)
@@ -166,7 +171,7 @@ def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     sheet.outline_settings(visible=True, symbols_below=False, symbols_right=False, auto_style=False)
     kept = book.content.kept.widths.get(planned.name, {})
     for number, (_, column) in enumerate(planned.columns):
-        folded = {"level": 1, "hidden": True} if column.folded else {}
+        folded = {"level": int(column.folded), "hidden": True} if not column.in_view else {}
         sheet.set_column(number, number, kept.get(column.key, column.width), None, folded)
     carry.widths(sheet, planned, book)
 
