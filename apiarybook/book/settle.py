@@ -57,7 +57,8 @@ def _table(table: Table | None, sheet: Sheet, unit: str, token: str) -> Table:
     if "ref" in sheet.by_key:
         raw["ref"] = typed["ref"] = _refs(raw["ref"], f"{token}-{sheet.mark}")
     units = measure(unit)
-    unknown = _moved(table.unknown, shift)
+    unknown = _moved(table.unknown, shift).reindex(index=index)
+    unknown = unknown.astype(object).where(unknown.notna(), None)
     return Table(
         sheet=sheet,
         raw=raw,

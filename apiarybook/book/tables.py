@@ -198,7 +198,11 @@ def _settings(found: dict[str, Found], *, from_csv: bool) -> tuple[dict[str, obj
         }
     settings, faults = read_settings(rows)
     mended = {cell.row for cell in table.faults if cell.key == "value"}
-    table.faults += [CellFault(row, "value", fault) for row, fault in faults.items() if row not in mended]
+    table.faults += [
+        CellFault(row, "setting" if fault.rule == "renamed-setting" else "value", fault)
+        for row, fault in faults.items()
+        if row not in mended
+    ]
     return settings, {"Settings": table}
 
 

@@ -251,7 +251,8 @@ def _moved(club: Club, settled: Book, refs: Mapping[tuple[str, str], int]) -> Ke
         }
         for name, of in added.formulas.items()
     }
-    return replace(added, columns=columns, notes=notes, formulas=formulas)
+    looks = {name: {(moved(name, row), key): one for (row, key), one in of.items()} for name, of in added.looks.items()}
+    return replace(added, columns=columns, notes=notes, formulas=formulas, looks=looks)
 
 
 def _stands(table: Table, row: int, key: str, text: str) -> bool:

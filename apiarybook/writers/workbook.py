@@ -20,6 +20,7 @@ from apiarybook.writers.heights import set_heights
 from apiarybook.writers.looks import BASE, TABS
 from apiarybook.writers.plan import Plan, Planned, club_plan
 from apiarybook.writers.put_value import checked, write_value
+from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
 from apiarybook.writers.sheets import Sheets
 from apiarybook.writers.top_lines import SYRUP, write_today, write_top, write_totals
 
@@ -33,6 +34,8 @@ if TYPE_CHECKING:
 
 ROW_LIMIT = 1_048_576
 """Rows of a sheet (ISO/IEC 29500)."""
+LONGEST_IN_HEADER = 60
+"""Letters of the club's name at the head of a printed page, which takes 255 characters in all (ISO/IEC 29500)."""
 
 
 def write_book(content: Content, shape: Callable[[Mapping[str, int], int], Plan] = club_plan) -> bytes:
@@ -80,6 +83,7 @@ def _properties(workbook: Workbook, content: Content) -> None:
     for name, value in content.about.items():
         if value:
             workbook.set_custom_property(name, value, "text")
+    workbook.set_custom_property(LAYOUT_MARK, layout_mark(), "text")
     workbook.set_calc_mode("auto")
     workbook.set_size(2000, 1300)
 
@@ -164,7 +168,7 @@ def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     sheet.set_margins(left=0.5, right=0.5, top=0.7, bottom=0.6)
     sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(planned.heading_row - 1)
-    club = str(book.content.settings.get("club") or "").replace("&", "&&")
+    club = str(book.content.settings.get("club") or "")[:LONGEST_IN_HEADER].replace("&", "&&")
     pinned = book.content.settings.get("as_at")
     sheet.set_header(f"&L{club}&C{planned.name}&R{pinned.isoformat() if isinstance(pinned, date) else '&D'}")
     sheet.set_footer("&Rpage &P of &N")
@@ -183,9 +187,12 @@ def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name:
     if column.role is Role.LIVE and template is not None:
         _formulas(book, sheet, planned, (number, name, column.key), values)
         return
+    given = book.content.kept.looks.get(planned.name, {})
     for row in range(planned.rows):
         value = values[row] if row < len(values) else None
-        suited = book.looks.day() if isinstance(value, date) and column.kind is not Kind.DATE else look
+        own = given.get((planned.first_row + row, column.key))
+        suited = book.looks.cell(column, own) if own else look
+        suited = book.looks.day() if isinstance(value, date) and column.kind is not Kind.DATE else suited
         write_value(sheet, planned.first_row - 1 + row, number, value, suited)
 
 
