@@ -78,7 +78,7 @@ def _against_the_hive(rows: pd.DataFrame, found: pd.DataFrame, lists: Lists) -> 
     """Which rows weigh far more than their hive can, more than it can, and less than it does when empty."""
     hefted = words(rows["how"]) == "heft"
     judged = ~np.isnan(numbers(found["gross"])) & (words(rows["occasion"]) != "practice")
-    judged &= ~hefted | np.array([isinstance(one, (int, float)) for one in rows["heft"]])
+    judged &= ~hefted | np.array([isinstance(one, (int, float)) for one in rows["heft"]], dtype=bool)
     leeway = np.where(hefted, 1 + figure("slip_distant") * numbers(found["heft_u"]), 1.0)
     others = found["extras"] + found["feeder_left"] + np.nan_to_num(numbers(found["unripe_then"]))
     alone = numbers(found["gross"] - others)
