@@ -50,7 +50,7 @@ def keeper(seen: Seen, colonies: pd.Series[str]) -> NDArray[np.str_]:
 
 
 def weighed_by_two(seen: Seen) -> Iterator[Hit]:
-    """One colony weighed on one day by two members with weights that cannot both be right."""
+    """A colony weighed on a day on which another member first weighed it, with weights that cannot both be right."""
     rows, reckoned = seen["Weighings"], seen.reckoned.weighings
     frame = pd.DataFrame(
         {
@@ -66,7 +66,9 @@ def weighed_by_two(seen: Seen) -> Iterator[Hit]:
     known = frame[
         (frame["colony"] > 0) & frame["day"].notna() & frame["gross"].notna() & (words(rows["how"]) != "heft")
     ]
-    both = known.merge(known, on=["colony", "day", "occasion"])
+    group = ["colony", "day", "occasion"]
+    firsts = known.drop_duplicates([*group, "hand"])  # of each hand, so that rows filled down are not paired
+    both = known.merge(firsts[firsts.duplicated(group, keep=False)], on=group)
     both = both[(both["at_x"] > both["at_y"]) & (both["hand_x"] != both["hand_y"])]
     apart = (both["gross_x"] - both["gross_y"]).abs()
     for one in both[apart > figure("balance_note") * np.hypot(both["u_x"], both["u_y"])].itertuples():

@@ -45,7 +45,14 @@ def blank_rows(sheet: Sheet, count: int, token: str, first: int = 1) -> pd.DataF
     return frame
 
 
-REF_LETTERS = {"Weighings": "W", "Feedings": "F", "Winter rounds": "R", "Moves": "M", "After winter": "A"}
+REF_LETTERS = {
+    "Colonies": "C",
+    "Weighings": "W",
+    "Feedings": "F",
+    "Winter rounds": "R",
+    "Moves": "M",
+    "After winter": "A",
+}
 """What tells the refs of one sheet from those of another."""
 
 

@@ -10,7 +10,7 @@ import pandas as pd
 
 from apiarybook.gather.changes import Line, Place, amended, answered, as_typed, changes_frame, disputed, superseded
 from apiarybook.gather.changes import whole_row as whole
-from apiarybook.gather.claims import HANDED_OUT, SHEETS, STRANGE, Claim, key_column
+from apiarybook.gather.claims import HANDED_OUT, SHEETS, STRANGE, Claim
 from apiarybook.gather.copy_files import Papers
 from apiarybook.gather.decisions import Answer, Decision, answer, answer_ask, ask_key
 from apiarybook.gather.duplicate_rows import RULE as TWICE
@@ -59,17 +59,8 @@ def fold(claims: Iterable[Claim], decisions: Iterable[Decision], roster: Mapping
         by_sheet[claim.sheet][claim.ref].append(claim)
     of_copied = {(one.claim.sheet, one.claim.ref): one for one in copied}
     for sheet in SHEETS:
-        rows = _spelt(by_sheet.pop(sheet)) if key_column(sheet) == "colony" else by_sheet.pop(sheet)
-        work.fold_sheet(sheet, rows, of_copied)
+        work.fold_sheet(sheet, by_sheet.pop(sheet), of_copied)
     return work.done()
-
-
-def _spelt(rows: dict[str, list[Claim]]) -> dict[str, list[Claim]]:
-    """Rows of codes that differ in case only are one row."""
-    groups: dict[str, list[str]] = defaultdict(list)
-    for ref in rows:
-        groups[ref.casefold()].append(ref)
-    return {min(refs, key=natural): [claim for ref in sorted(refs) for claim in rows[ref]] for refs in groups.values()}
 
 
 @dataclass
@@ -91,7 +82,7 @@ class _Work:
 
     def fold_sheet(self, sheet: str, rows: dict[str, list[Claim]], copied: Mapping[tuple[str, str], Copied]) -> None:
         """Fold the rows of one sheet."""
-        pairs = self._twins(sheet, rows)
+        pairs = self._twins(rows)
         joined: dict[str, list[Twin]] = defaultdict(list)
         for pair in pairs:
             self.aliases[sheet, pair.alias] = pair.ref
@@ -111,9 +102,7 @@ class _Work:
             for was in sorted(came_as, key=natural):
                 self._ask("copied-ref", place, was, [came_as[was].claim])
 
-    def _twins(self, sheet: str, rows: dict[str, list[Claim]]) -> list[Twin]:
-        if key_column(sheet) == "colony":
-            return []
+    def _twins(self, rows: dict[str, list[Claim]]) -> list[Twin]:
         new = [row for row in (new_row(ref, claims) for ref, claims in rows.items()) if row]
         return twins(new, {key: one.holds for key, one in self.decisions.items()}, self.roster)
 

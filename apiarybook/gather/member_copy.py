@@ -13,7 +13,7 @@ from apiarybook.book.units import si
 from apiarybook.checks.catalogue import CATALOGUE
 from apiarybook.club.blank import REF_LETTERS
 from apiarybook.club.reckoned import about_book
-from apiarybook.gather.claims import SHEETS, key_column
+from apiarybook.gather.claims import SHEETS
 from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.season import reckon_season
 from apiarybook.writers.content import Content
@@ -32,9 +32,14 @@ if TYPE_CHECKING:
 
 OF_THE_CLUB = (CLOSED, FINGERPRINT, CARRIED)
 """What the sheet About tells in the club's book only."""
-READY = {"Weighings": (12, 4), "Feedings": (10, 3), "Winter rounds": (6, 3), "After winter": (4, 1)}
+READY = {
+    "Colonies": (6, 0),
+    "Weighings": (12, 4),
+    "Feedings": (10, 3),
+    "Winter rounds": (6, 3),
+    "After winter": (4, 1),
+}
 """Ready-made rows: so many, and so many more for each colony."""
-FREE_COLONIES = 6
 OPEN = "a question about this row is open"
 """Why a row is held in a member copy that the club's book holds for a reason that is not the member's to read."""
 
@@ -139,10 +144,8 @@ def _reckoned(book: Book, held: Held, as_at: date, hands: pd.DataFrame) -> Conte
 
 
 def _free(name: str, colonies: int) -> int:
-    if name in READY:
-        least, each = READY[name]
-        return least + each * colonies
-    return FREE_COLONIES if name == "Colonies" else 1
+    least, each = READY.get(name, (1, 0))
+    return least + each * colonies
 
 
 def _share(table: Table, rows: list[int], free: int) -> Table:
@@ -173,10 +176,11 @@ def _number(table: Table, stem: str, first: int) -> None:
 
 def _mask(table: Table, masks: Masks, order: Order, masked: Masked) -> None:
     name, member = table.sheet.name, order.member
-    names = table.raw[key_column(name)]
+    names = table.raw["ref"]
     own_rows = _own_rows(table, order)
+    named = ("ref", "colony") if name == "Colonies" else ("ref",)
     for column in table.sheet.typed:
-        if column.key == key_column(name) or column.key not in table.raw:
+        if column.key in named or column.key not in table.raw:
             continue
         for row, text in zip(table.raw.index.tolist(), table.raw[column.key].tolist(), strict=True):
             if not isinstance(text, str):

@@ -7,6 +7,7 @@ from apiarybook.layout.parts import (
     COLONY,
     DATE,
     HELD,
+    HIDDEN_REF,
     REF,
     REMARKS,
     ROW_FOR,
@@ -114,6 +115,7 @@ COLONIES = Sheet(
         value("round_kit_u", Kind.MASS, heading="of that, kit"),
         value("rate", Kind.NUMBER, unit="1", heading="eats, of the usual"),
         value("rate_spread", Kind.FRACTION, heading="eats, give or take"),
+        HIDDEN_REF,
     ),
 )
 
