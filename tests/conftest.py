@@ -5,11 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 LONG = {
     "checks/test_counts.py",
     "checks/test_hands.py",
     "checks/test_unexplained.py",
+    "layout/test_newcomer.py",
     "engines/test_change_by_hand.py",
     "engines/test_later_hefts.py",
     "engines/test_many_books.py",

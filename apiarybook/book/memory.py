@@ -5,9 +5,9 @@ from __future__ import annotations
 import hashlib
 from typing import TYPE_CHECKING
 
+from apiarybook.book.settings import settings_frame
 from apiarybook.layout import BOOK
 from apiarybook.readers.records import RawBook, RawSheet
-from apiarybook.writers.fill import settings_frame
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping
 
+import pandas as pd
+
 from apiarybook.book.cells import Fault, is_number_text, parse
 from apiarybook.book.headings import plain_heading
 from apiarybook.layout import SETTINGS, Column, Kind, Setting
@@ -53,4 +55,15 @@ def setting_column(setting: Setting) -> Column:
         choices=setting.choices,
         refers_to=setting.refers_to,
         prompt=setting.meaning,
+    )
+
+
+def settings_frame(settings: dict[str, object]) -> pd.DataFrame:
+    """The sheet Settings: one row a setting, in the order of the layout."""
+    return pd.DataFrame(
+        {
+            "setting": [setting.heading for setting in SETTINGS],
+            "value": pd.Series([settings.get(setting.key) for setting in SETTINGS], dtype=object),
+            "meaning": [setting.meaning for setting in SETTINGS],
+        }
     )

@@ -12,10 +12,9 @@ import pandas as pd
 
 from apiarybook.book.measure import measure
 from apiarybook.book.table import CellFault, Table, empty_typed
-from apiarybook.club.blank import REF_LETTERS
 from apiarybook.layout import BOOK
 from apiarybook.layout.codes import CODE_PATTERN
-from apiarybook.layout.model import Group, Kind, Role, Sheet
+from apiarybook.layout.model import Kind, Role, Sheet
 
 if TYPE_CHECKING:
     from apiarybook.book.tables import Book
@@ -40,7 +39,7 @@ def settle(book: Book, token: str) -> Book:
     """
     tables = dict(book.tables)
     for sheet in BOOK.sheets:
-        if sheet.group in {Group.TYPE_HERE, Group.SETTINGS} and sheet.name != "Settings":
+        if sheet.is_list:
             tables[sheet.name] = _table(book.tables.get(sheet.name), sheet, book.unit, token)
     return replace(book, tables=tables)
 
@@ -58,7 +57,7 @@ def _table(table: Table | None, sheet: Sheet, unit: str, token: str) -> Table:
         if column.kind in WORDED and column.role is Role.TYPED:
             raw[column.key] = _as_read(raw[column.key], typed[column.key])
     if "ref" in sheet.by_key:
-        raw["ref"] = typed["ref"] = _refs(raw["ref"], f"{token}-{REF_LETTERS[sheet.name]}")
+        raw["ref"] = typed["ref"] = _refs(raw["ref"], f"{token}-{sheet.mark}")
         table = replace(table, faults=[fault for fault in table.faults if fault.key != "ref"])
     units = measure(unit)
     unknown = _moved(table.unknown, shift)

@@ -4,15 +4,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from apiarybook.book.headings import ColumnId, Headings, find_headings
-from apiarybook.layout import BOOK, Column, Group, Role, Sheet
+from apiarybook.layout import BOOK, Column, Group, InCopy, Role, Sheet
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.records import RawBook, RawSheet
 
 PROSE_SHEETS = ("Start here",)
 """Sheets of ours that are no tables."""
-
-MEMBER_SHEETS = ("Colonies", "Weighings", "Feedings", "Winter rounds", "After winter")
-"""What a member copy has to type into; Colonies stands there in a view."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +80,7 @@ def is_club_book(found: Mapping[str, Found]) -> bool:
     >>> is_club_book({})
     False
     """
-    return not found.keys().isdisjoint({"Colonies", "Moves", "Scale loans", "Scale checks", "Decisions"})
+    return any(BOOK[name].typed and BOOK[name].in_copy is InCopy.NO for name in found if name in BOOK.by_name)
 
 
 def expected(found: Mapping[str, Found]) -> list[str]:
@@ -93,5 +90,5 @@ def expected(found: Mapping[str, Found]) -> list[str]:
     ['Colonies', 'Weighings', 'Feedings']
     """
     if not is_club_book(found):
-        return list(MEMBER_SHEETS)
+        return [sheet.name for sheet in BOOK.to_return]
     return [sheet.name for sheet in BOOK.sheets if sheet.group in (Group.TYPE_HERE, Group.SETTINGS)]

@@ -14,7 +14,7 @@ from apiarybook.book.settings import read_settings
 from apiarybook.book.sheet_names import PROSE_SHEETS, Found, expected, is_club_book, our_sheets
 from apiarybook.book.table import CellFault, Table, build_table
 from apiarybook.errors import CannotRead
-from apiarybook.layout import BOOK, LAYOUT_VERSION, SETTINGS, Group, Role, Sheet
+from apiarybook.layout import BOOK, LAYOUT_VERSION, SETTINGS, Group, ReadBack, Role, Sheet
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.limits import column_letters
 from apiarybook.readers.raw import read_raw
@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 
     from apiarybook.readers.records import Format
 
-_TABLES = frozenset({"Decisions", "Hefting"})
-_KEPT = frozenset({"Findings", "Returns", "Changes", "Year", "Claims", "Earlier lifts", "Earlier winters"})
+_TABLES = frozenset(sheet.name for sheet in BOOK.sheets if sheet.read_back is ReadBack.ROWS)
+_KEPT = frozenset(sheet.name for sheet in BOOK.sheets if sheet.read_back is ReadBack.AS_IT_STANDS)
 _VERSION = "layout version"
 _ERROR = re.compile(r"#(?:N/A|DIV/0!|REF!|NAME\?|VALUE!|NUM!|NULL!)|Err:\d{3}")
 _NEAR = 0.7

@@ -1,18 +1,8 @@
 """The book's own units at its edge, and its tables brought to SI."""
 
-from collections.abc import Mapping
-from collections.abc import Set as AbstractSet
-from typing import TYPE_CHECKING
-
 from apiarybook.book.measure import measure
-from apiarybook.layout import BOOK, Column, Group, Kind, Sheet
+from apiarybook.layout import Column, Kind
 from apiarybook.layout.words import WAYS
-
-if TYPE_CHECKING:
-    import pandas as pd
-
-    from apiarybook.book.table import Table
-    from apiarybook.book.tables import Book
 
 FRAMES_COUNTED = WAYS[4]
 """The way to weigh whose readings are counts of frames and no masses."""
@@ -27,6 +17,7 @@ def written_unit(column: Column, unit: str) -> str:
         column: the column.
         unit: the book's unit, kg or lb.
 
+    >>> from apiarybook.layout import BOOK
     >>> written_unit(BOOK["Weighings"]["reading_1"], "lb"), written_unit(BOOK["Colonies"]["feeder_holds"], "lb")
     ('lb', 'US quart')
     """
@@ -41,74 +32,9 @@ def to_si(column: Column, unit: str) -> float:
         column: the column.
         unit: the book's unit, kg or lb.
 
+    >>> from apiarybook.layout import BOOK
     >>> to_si(BOOK["Weighings"]["reading_1"], "lb"), to_si(BOOK["Weighings"]["reading_1"], "kg")
     (0.45359237, 1.0)
     """
     own = measure(unit)
     return {Kind.MASS: own.kg, Kind.HEFT: own.kg, Kind.VOLUME: own.litres}.get(column.kind, 1.0)
-
-
-def si(book: "Book", held: Mapping[str, AbstractSet[int]]) -> "dict[str, pd.DataFrame]":
-    r"""Give all typed columns of the sheets that people fill, in SI.
-
-    Masses are in kg, volumes in l, a guessed heft in kg; readings that count frames stay counts. Every row keeps its
-    place. Of a held row only the codes that name it are left, the rest is blank.
-
-    Args:
-        book: a book as read.
-        held: numbers of the rows that are not to be used, by layout name of the sheet.
-
-    Returns:
-        By layout name of the sheet, a frame of its typed columns and the truth column `held`, index `row`; a sheet that
-        the file lacks has no rows.
-
-    >>> from apiarybook.book.tables import read_book
-    >>> book = read_book(("w.csv", b"date,colony,how,reading 1\n2026-09-05,A1,one side,21.5\n"))
-    >>> si(book, {"Weighings": set()})["Weighings"]["reading_1"].tolist()
-    [21.5]
-    """
-    filled = [sheet for sheet in BOOK.sheets if sheet.group in (Group.TYPE_HERE, Group.SETTINGS)]
-    return {
-        sheet.name: _frame(sheet, book.tables.get(sheet.name), book.unit, held.get(sheet.name, frozenset()))
-        for sheet in filled
-        if sheet.name != "Settings"
-    }
-
-
-def earlier(book: "Book") -> "dict[str, pd.DataFrame]":
-    """Give what a book holds of earlier winters, as `reckon` takes it.
-
-    Args:
-        book: a book as read.
-
-    Returns:
-        Earlier lifts and Earlier winters, as far as the book has rows of them.
-    """
-    found = {name: book.kept[name].typed for name in ("Earlier lifts", "Earlier winters") if name in book.kept}
-    return {name: rows.dropna(how="all") for name, rows in found.items() if rows.notna().to_numpy().any()}
-
-
-def _frame(sheet: Sheet, table: "Table | None", unit: str, held: AbstractSet[int]) -> "pd.DataFrame":
-    from apiarybook.book.table import empty_typed
-
-    keys = [column.key for column in sheet.typed]
-    frame = (empty_typed(sheet) if table is None else table.typed)[keys].copy()
-    for column in sheet.typed:
-        factor = to_si(column, unit)
-        if factor != 1.0:
-            frame[column.key] = _scaled(frame, column, factor)
-    is_held = frame.index.isin(list(held))
-    unnamed = [column.key for column in sheet.typed if not column.unique and column.key != "colony"]
-    for key in unnamed if is_held.any() else []:
-        frame[key] = frame[key].where(~is_held, None)
-    frame["held"] = is_held
-    return frame
-
-
-def _scaled(frame: "pd.DataFrame", column: Column, factor: float) -> "pd.Series[float] | pd.Series[str]":
-    values = frame[column.key]
-    if column.kind is Kind.HEFT:
-        return values.map(lambda one: one * factor if isinstance(one, float) else one).astype(object)
-    if column.key in COUNTED_READINGS and "how" in frame:
-        return values.where(frame["how"] == FRAMES_COUNTED, values * factor)
-    return values * factor

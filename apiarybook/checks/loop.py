@@ -6,14 +6,14 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from apiarybook.book.fingerprint import CLOSED, was_changed
-from apiarybook.book.units import earlier, si
+from apiarybook.book.si_frames import earlier, si
+from apiarybook.book.wants import UNDERSTOOD, unclear
 from apiarybook.checks.catalogue import CATALOGUE
 from apiarybook.checks.context import Seen, days
 from apiarybook.checks.counts import Count, counts, is_filled_by_people, refused
 from apiarybook.checks.finding import Finding, Hit, Weight
 from apiarybook.checks.rules import RULES
 from apiarybook.checks.rules_days import OF_THE_WINTER
-from apiarybook.club.wants import UNDERSTOOD, unclear
 from apiarybook.layout import BOOK, SETTINGS
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.reckon.core.winter import FIRST_MONTH, serial, winter

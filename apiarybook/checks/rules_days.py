@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from apiarybook.checks.context import days, flag
+from apiarybook.layout import BOOK
 from apiarybook.reckon.core.winter import day_of
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from apiarybook.checks.finding import Hit
     from apiarybook.reckon.core.arrays import Floats
 
-OF_THE_WINTER = ("Weighings", "Feedings", "Winter rounds", "Moves", "After winter")
+OF_THE_WINTER = tuple(sheet.name for sheet in BOOK.sheets if sheet.of_winter)
 """Sheets whose rows belong to one winter."""
 
 

@@ -9,6 +9,7 @@ import pandas as pd
 
 from apiarybook.checks.context import Seen, days, flag, label
 from apiarybook.checks.finding import Hit
+from apiarybook.layout import BOOK
 from apiarybook.reckon.core.arrays import figure, numbers, words
 from apiarybook.reckon.core.lookup import match, pick_words
 from apiarybook.reckon.core.winter import day_of
@@ -18,8 +19,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-WITH_HAND = ("Weighings", "Winter rounds")
-OF_COLONY = ("Weighings", "Feedings", "Winter rounds", "After winter")
+OF_COLONY = tuple(sheet.name for sheet in BOOK.to_return if sheet.of_winter)
+WITH_HAND = tuple(name for name in OF_COLONY if "by" in BOOK[name].by_key)
 RUNNING = 3
 """Rows running with one reading from which it is asked whether it was copied down (common practice, no source)."""
 FRAMES = "frames of food counted"

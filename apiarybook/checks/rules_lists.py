@@ -24,17 +24,6 @@ if TYPE_CHECKING:
 
     from apiarybook.checks.context import Mask
 
-FIGURES = {
-    "Hive types": (
-        *("frames", "boxes", "tare", "tare_spread", "bees", "pollen", "pollen_frames", "want"),
-        *("comb_side", "full_comb", "portion_liquid", "portion_fondant", "feeder_holds"),
-    ),
-    "Feed kinds": ("form", "solids", "yields", "pack"),
-    "Extras": ("mass",),
-}
-"""Figures without which rows that use the list cannot be reckoned."""
-WANTED = {"Moves": ["what"], "After winter": ["outcome"], "Scales": ["kind"]}
-"""Words without which a row says nothing."""
 GOES_INTO = {
     "united into": "Colonies.colony",
     "moved to apiary": "Apiaries.apiary",
@@ -64,10 +53,8 @@ def missing_values(seen: Seen) -> Iterator[Hit]:
             if column.required:
                 rule = "missing-code" if column.kind is Kind.CODE else "missing-value"
                 yield from _lacking(seen, rule, sheet, column.key, asked)
-            elif column.key in FIGURES.get(sheet, ()):
-                yield from _lacking(seen, "missing-figure", sheet, column.key, asked)
-            elif column.key in WANTED.get(sheet, ()):
-                yield from _lacking(seen, "missing-value", sheet, column.key, asked)
+            elif column.needed:
+                yield from _lacking(seen, column.needed, sheet, column.key, asked)
 
 
 def missing_readings(seen: Seen) -> Iterator[Hit]:

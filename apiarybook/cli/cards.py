@@ -86,7 +86,7 @@ def content(reckoned: Reckoned, refs: list[str], paper: str) -> Cards:
     Returns:
         the cards.
     """
-    from apiarybook.book.units import si
+    from apiarybook.book.si_frames import si
     from apiarybook.reckon.season import reckon_season
 
     book, about = reckoned.book, reckoned.content.about

@@ -35,7 +35,7 @@ def carry(path: Path, target: Path, *, winter: int, seed: int | None, as_at: dat
         CannotWrite: the winter is not a later one, or something stands there.
     """
     from apiarybook.cli.starting import new_id
-    from apiarybook.club.carry import carry_file
+    from apiarybook.gather.on_disk import carry_file
 
     book_id = new_id(seed, path.stem, winter)
     carried = carry_file(path, target, year=winter, as_at=as_at, book_id=book_id)

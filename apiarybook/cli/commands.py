@@ -15,19 +15,12 @@ import click
 from apiarybook import __version__
 from apiarybook.cli.findings_text import DONE
 from apiarybook.errors import ApiarybookError, CannotRead, in_words
+from apiarybook.handbook import REGIONS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 FAILED = 2
-REGIONS = (
-    "british-isles",
-    "central-europe",
-    "france-south-europe",
-    "scandinavia",
-    "north-america-north",
-    "north-america-south",
-)
 UNIT_OF_REGION = {"north-america-north": "lb", "north-america-south": "lb"}
 
 

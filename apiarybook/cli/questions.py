@@ -120,7 +120,7 @@ def _next_book(book: Path, today: date) -> list[str]:
 
 
 def _new_book(today: date) -> list[str] | None:
-    from apiarybook.cli.commands import REGIONS
+    from apiarybook.handbook import REGIONS
 
     club = _line("Name of the club")
     if not club:

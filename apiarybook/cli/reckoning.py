@@ -47,7 +47,7 @@ def reckon(path: Path, *, as_at: date, as_json: bool) -> int:
         CannotRead: it is no club's book.
         CannotWrite: it cannot be replaced.
     """
-    from apiarybook.club.reckoned import reckon_file
+    from apiarybook.gather.on_disk import reckon_file
 
     reckoned, target, lost = reckon_file(path, as_at)
     if as_json:

@@ -40,10 +40,10 @@ def share(club_path: Path, into: Path, *, as_at: date, as_json: bool) -> int:
         CannotRead: it is no club's book, or the key beside it is none.
         CannotWrite: the key or the package cannot be written.
     """
-    from apiarybook.book.units import si
-    from apiarybook.club.reckoned import look_at_file
+    from apiarybook.book.si_frames import si
     from apiarybook.gather.anonymous import anonymous
     from apiarybook.gather.data_package import package
+    from apiarybook.gather.on_disk import look_at_file
 
     reckoned = look_at_file(club_path, as_at)
     key_path = club_path.with_name(KEY.format(stem=club_path.stem))

@@ -39,7 +39,7 @@ def yearend(path: Path, report: Path, *, as_at: date, as_json: bool) -> int:
         CannotRead: it is no club's book.
         CannotWrite: the book or the report cannot be written.
     """
-    from apiarybook.club.closing import close_file
+    from apiarybook.gather.on_disk import close_file
     from apiarybook.pages.own_pages import refuse_foreign_folder
     from apiarybook.pages.year_page import page_name, write_report
 

@@ -9,15 +9,13 @@ import pandas as pd
 from apiarybook.book.measure import Measure, measure
 from apiarybook.handbook import Figure, handbook
 from apiarybook.layout import BOOK, SETTINGS
-from apiarybook.layout.model import Group, Role, Sheet
+from apiarybook.layout.model import Role, Sheet
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from apiarybook.handbook import HiveType
 
-ROWS = {"Weighings": 150, "Feedings": 80, "Winter rounds": 60, "Moves": 30, "After winter": 40, "Colonies": 60}
-"""Ready-made rows of a new book."""
 SOURCED_FIGURES = ("tare", "bees", "pollen", "want", "full_comb", "comb_side")
 WEAKNESS = ("published", "common practice", "from memory")
 
@@ -40,20 +38,8 @@ def blank_rows(sheet: Sheet, count: int, token: str, first: int = 1) -> pd.DataF
     keys = [column.key for column in sheet.columns if column.role is not Role.LIVE]
     frame = pd.DataFrame({key: pd.Series([None] * count, dtype=object) for key in keys})
     if "ref" in keys:
-        letter = REF_LETTERS[sheet.name]
-        frame["ref"] = [f"{token}-{letter}{first + number}" for number in range(count)]
+        frame["ref"] = [f"{token}-{sheet.mark}{first + number}" for number in range(count)]
     return frame
-
-
-REF_LETTERS = {
-    "Colonies": "C",
-    "Weighings": "W",
-    "Feedings": "F",
-    "Winter rounds": "R",
-    "Moves": "M",
-    "After winter": "A",
-}
-"""What tells the refs of one sheet from those of another."""
 
 
 def hive_type_row(hive: HiveType, region: str, units: Measure) -> dict[str, object]:
@@ -146,10 +132,10 @@ def new_tables(region: str, unit: str, token: str) -> dict[str, pd.DataFrame]:
     tables: dict[str, pd.DataFrame] = {}
     filled = region_lists(region, measure(unit))
     for sheet in BOOK.sheets:
-        if sheet.group not in {Group.TYPE_HERE, Group.SETTINGS} or sheet.name == "Settings":
+        if not sheet.is_list:
             continue
         rows = filled.get(sheet.name, pd.DataFrame())
-        spare = blank_rows(sheet, ROWS.get(sheet.name, sheet.spare), token)
+        spare = blank_rows(sheet, sheet.ready or sheet.spare, token)
         whole = pd.concat([rows.reindex(columns=spare.columns).astype(object), spare], ignore_index=True)
         whole.index = pd.RangeIndex(sheet.first_row, sheet.first_row + len(whole))
         tables[sheet.name] = whole.where(whole.notna(), None)

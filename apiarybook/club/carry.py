@@ -12,12 +12,12 @@ import pandas as pd
 from apiarybook.book.fingerprint import CARRIED, FINGERPRINT, fingerprint
 from apiarybook.book.measure import measure
 from apiarybook.book.memory import raw_book
+from apiarybook.book.si_frames import earlier
 from apiarybook.book.tables import read_book
-from apiarybook.book.units import earlier
+from apiarybook.book.wants import question
 from apiarybook.club.blank import new_tables
-from apiarybook.club.closing import Facts, facts_of
-from apiarybook.club.reckoned import Reckoned, reckon_book, reckon_path
-from apiarybook.club.wants import question
+from apiarybook.club.reckoned import Reckoned, reckon_book
+from apiarybook.club.year_facts import Facts, facts_of
 from apiarybook.errors import CannotWrite
 from apiarybook.layout import BOOK
 from apiarybook.layout.model import Group, Kind
@@ -27,12 +27,8 @@ from apiarybook.reckon.core.winter import serials
 from apiarybook.reckon.standing.standing import GONE
 from apiarybook.reckon.year.wintered import WINTERED
 from apiarybook.reckon.year.year import feed_used
-from apiarybook.writers.safe_replace import locked, put_in_place
-from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from apiarybook.book.measure import Measure
 
 LISTS = tuple(sheet.name for sheet in BOOK.sheets if sheet.group is Group.SETTINGS and sheet.name != "Settings")
@@ -68,33 +64,6 @@ class Carried:
     was_closed: bool
     held: int
     skipped: tuple[str, ...] = ()
-
-
-def carry_file(path: Path, target: Path, *, year: int, as_at: date, book_id: str) -> Carried:
-    """Make the book of the next winter where none stands yet; the old one is only read.
-
-    Args:
-        path: the club's book.
-        target: where the next one is to stand.
-        year: the year in which the next winter begins.
-        as_at: the day for which the next book is reckoned.
-        book_id: tells the next book from others.
-
-    Raises:
-        CannotRead: it is no club's book.
-        CannotWrite: the winter is not a later one, the name does not end in .xlsx, or something stands there.
-    """
-    if target.suffix.casefold() != ".xlsx":
-        raise CannotWrite(f"{target.name}: a book's name ends in .xlsx; choose another name.")
-    if target.exists():
-        raise CannotWrite(f"{target.name} stands there already and was left as it is; choose another name or folder.")
-    if not target.parent.is_dir():
-        raise CannotWrite(f"{target.name}: {target.parent} is no folder; make it or name another.")
-    old, _ = reckon_path(path, as_at)
-    carried = carry(old, year=year, as_at=as_at, book_id=book_id)
-    with locked(target):
-        put_in_place(target, write_book(carried.reckoned.content), seen_sha256=None, stamp=as_at.isoformat())
-    return carried
 
 
 def carry(old: Reckoned, *, year: int, as_at: date, book_id: str, facts: Facts | None = None) -> Carried:

@@ -1,67 +1,49 @@
-"""Closing a year: what the winter taught, what stands in the way, and the fingerprint of a closed book."""
+"""Closing a year: what stands in the way, the sheet Year, and the fingerprint of a closed book."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
 from apiarybook.book.fingerprint import CLOSED, FINGERPRINT, fingerprint
 from apiarybook.book.measure import measure
-from apiarybook.book.units import earlier
 from apiarybook.club import year_tables as tables
-from apiarybook.club.gaps import Gap, gaps
-from apiarybook.club.reckoned import Reckoned, frames_of, reckon_path, replace_book
-from apiarybook.club.year_lines import year_lines
-from apiarybook.errors import CannotWrite
-from apiarybook.gather.history import with_line
-from apiarybook.readers.raw import open_elsewhere
-from apiarybook.reckon.core.lookup import match, pick
-from apiarybook.reckon.core.winter import day_of, serial, winter
+from apiarybook.club.history import with_line
+from apiarybook.club.reckoned import reckon_book
+from apiarybook.club.year_facts import facts_of, months_of
+from apiarybook.layout import BOOK
+from apiarybook.reckon.core.lookup import match
+from apiarybook.reckon.core.winter import day_of, serial
 from apiarybook.reckon.year import year as reckoned_year
-from apiarybook.reckon.year.wintered import wintered
-from apiarybook.writers.safe_replace import locked
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Hashable, Iterator, Sequence
     from datetime import date
-    from pathlib import Path
 
+    from apiarybook.book.measure import Measure
+    from apiarybook.book.tables import Book
+    from apiarybook.club.gaps import Gap
+    from apiarybook.club.reckoned import Reckoned
+    from apiarybook.club.year_facts import Facts
     from apiarybook.club.year_tables import Table
-    from apiarybook.reckon.core.winter import Winter
 
-IN_TEN = 10.0
 NAMED = 6
 """Places that a reason names."""
-
-
-@dataclass(frozen=True, slots=True)
-class Facts:
-    """What a winter taught, of all colonies.
-
-    Attributes:
-        found: the frame of `wintered`.
-        told: what colonies say of their hive types, earlier winters included.
-        wants: the wants it suggests [kg].
-        bands: what was foretold of the spring stores, and what came.
-        balance: the mass balances of the season.
-        drift: how scales drifted.
-        gaps: what is not complete.
-        shown_gaps: the same without colonies of members who asked not to be shown.
-        sure: how sure the club wants to be [1].
-    """
-
-    found: pd.DataFrame
-    told: pd.DataFrame
-    wants: pd.DataFrame
-    bands: pd.DataFrame
-    balance: pd.DataFrame
-    drift: pd.DataFrame
-    gaps: list[Gap]
-    shown_gaps: list[Gap]
-    sure: float
+COLUMNS = [column.key for column in BOOK["Year"].columns]
+Line = dict[str, object]
+NAMED_IN_LINE = 12
+"""Colonies, members and rows that a line names; the sheets themselves hold all."""
+CLOSING = "closing"
+ON_THE_EVE = "as winter started"
+WANT = "want suggested"
+FED = "feed given, stores a colony"
+SHARE, COUNT = "%", "count"
+PER_CENT = 100.0
+IN_BAND = 0.8
+"""Share of spring stores that the band should hold (the band is foretold for 80 %)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,91 +87,21 @@ def close(reckoned: Reckoned) -> Year:
     return Year(replace(reckoned, content=content), facts, reasons, report_tables(facts, reckoned), mark)
 
 
-def close_file(
-    path: Path, as_at: date, refuse: Callable[[Reckoned], None] | None = None
-) -> tuple[Year, Path, tuple[str, ...]]:
-    """Close the year of a club's book in place.
+def close_year(book: Book, as_at: date) -> Year:
+    """Check and reckon a whole year, and close it if nothing stands in the way.
 
     Args:
-        path: the book.
+        book: a club's book as `read_book` gave it.
         as_at: the day for which to reckon.
-        refuse: looks at the book before anything is written; what it raises leaves the book as it is.
 
     Returns:
-        the year's end, where the book stands now, and a sentence for each thing that could not be carried over.
+        what the winter taught, why the year is not closed (if it is not), and the book to be written.
 
     Raises:
-        CannotRead: it is no club's book.
-        CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
+        CannotRead: the book does not say which winter it is for.
+        ProgramFault: an accepted row is outside the layout's own bounds.
     """
-    with locked(path):
-        who = open_elsewhere(path)
-        if who:
-            raise CannotWrite(
-                f"{path.name} is open in a spreadsheet program ({who}) and was left as it is; save and close it there, "
-                "then run again."
-            )
-        reckoned, lost = reckon_path(path, as_at)
-        _refuse_earlier_day(reckoned)
-        if refuse is not None:
-            refuse(reckoned)
-        year = close(reckoned)
-        target = replace_book(path, year.reckoned, lost)
-    return year, target, lost
-
-
-def _refuse_earlier_day(reckoned: Reckoned) -> None:
-    """A closed year is not opened again by looking at it from a day on which its winter was not over."""
-    closed, as_at = str(reckoned.content.about.get(CLOSED) or ""), reckoned.content.as_at.isoformat()
-    if as_at < closed:
-        raise CannotWrite(
-            f"{reckoned.book.name} was closed as at {closed} and was left as it is; {as_at} is before that, so name "
-            "that day or a later one with --as-at."
-        )
-
-
-def facts_of(reckoned: Reckoned) -> Facts:
-    """Work out what the winter taught.
-
-    Args:
-        reckoned: the club's book, reckoned.
-    """
-    settings, book = reckoned.book.settings, reckoned.book
-    frames = frames_of(book, reckoned.checked)
-    before = earlier(book)
-    found = wintered(frames | before, settings, serial(reckoned.content.as_at))
-    months = _months(reckoned)
-    now = reckoned_year.evidence(found, months.year)
-    told = with_earlier(now, before.get("Earlier winters"))
-    types = frames["Hive types"].join(reckoned.season.hive_types[["comb_full"]])
-    types["want_then"] = want_then(types["name"], before.get("Earlier winters"))
-    return Facts(
-        found=found,
-        told=told,
-        wants=reckoned_year.wants(types, told, str(settings["region"]), months),
-        bands=reckoned_year.bands(found),
-        balance=reckoned.season.balance,
-        drift=reckoned_year.drift(frames["Scales"], frames["Scale checks"]),
-        gaps=gaps(found, reckoned, frames),
-        shown_gaps=gaps(tables.may_be_shown(found), reckoned, frames),
-        sure=float(str(settings["sure_in_10"])) / IN_TEN,
-    )
-
-
-def with_earlier(now: pd.DataFrame, before: pd.DataFrame | None) -> pd.DataFrame:
-    """Put what colonies of earlier winters said before this winter's."""
-    if before is None or before.empty:
-        return now
-    kept = before[now.columns.tolist()]
-    return kept if now.empty else pd.concat([kept, now], ignore_index=True)
-
-
-def want_then(names: pd.Series[str], before: pd.DataFrame | None) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-    """The want of each hive type when learning began [kg]; blank for one of which no earlier winter speaks."""
-    if before is None:
-        return np.full(len(names), np.nan)
-    first = before.drop_duplicates("hive_type")
-    return pick(first["want_then"], match(names, first["hive_type"]), np.nan)
+    return close(reckon_book(book, as_at))
 
 
 def reasons_of(reckoned: Reckoned, found: pd.DataFrame) -> Iterator[str]:
@@ -202,7 +114,7 @@ def reasons_of(reckoned: Reckoned, found: pd.DataFrame) -> Iterator[str]:
     flow = _last_flow(reckoned, found)
     if serial(reckoned.content.as_at) < flow:
         yield f"the winter is not over before the flow, on {day_of(flow).isoformat()}; close the year after it"
-    ends = _months(reckoned).last
+    ends = months_of(reckoned).last
     if serial(reckoned.content.as_at) > ends:
         yield f"the season ends on {day_of(ends).isoformat()}; name a day up to then with --as-at"
     missing = [one.sheet for one in reckoned.checked.findings if one.rule == "missing-sheet"]
@@ -226,15 +138,10 @@ def reasons_of(reckoned: Reckoned, found: pd.DataFrame) -> Iterator[str]:
         yield f"{len(conflicts)} in conflict: {', '.join(places[:NAMED])}; write what holds on the sheet Decisions"
 
 
-def _months(reckoned: Reckoned) -> Winter:
-    """The winter that the book is for."""
-    return winter(int(float(str(reckoned.book.settings["winter"]))))
-
-
 def _last_flow(reckoned: Reckoned, found: pd.DataFrame) -> float:
     """Number of the day on which the last flow of the club's colonies starts; without colonies that of its region."""
     settings = reckoned.book.settings
-    months = _months(reckoned)
+    months = months_of(reckoned)
     profile = max(int(match([str(settings["region"])], months.profiles)[0]), 1)
     flows = found.loc[found["flow"] > 0, "flow"]
     return float(flows.max() if len(flows) else months.dates["flow"][profile - 1])
@@ -254,3 +161,109 @@ def report_tables(facts: Facts, reckoned: Reckoned) -> list[Table]:
         tables.scale_table(facts.drift),
         tables.hand_table(reckoned.season.hefting, reckoned.book.tables["Members"].typed),
     ]
+
+
+def year_lines(facts: Facts, reasons: Sequence[str], units: Measure) -> pd.DataFrame:
+    """Write the sheet Year.
+
+    Args:
+        facts: what the winter taught, of all colonies.
+        reasons: why the year is not closed; none if it is.
+        units: the book's units.
+
+    Returns:
+        the sheet's rows, masses in the book's unit.
+    """
+    said = "; ".join(reasons) if reasons else "closed"
+    lines: list[Line] = [{"about": CLOSING, "says": said}]
+    lines += [_gap(gap) for gap in facts.gaps]
+    lines += _losses(facts, units)
+    lines += _wants(facts, units)
+    lines += _rest(facts, units)
+    return pd.DataFrame(lines, columns=COLUMNS, dtype=object)
+
+
+def _gap(gap: Gap) -> Line:
+    named = [name for name in gap.names if name]
+    more = f" and {len(named) - NAMED_IN_LINE} more" if len(named) > NAMED_IN_LINE else ""
+    says = f"{', '.join(named[:NAMED_IN_LINE])}{more}" if named else ""
+    return {"about": gap.what, "value": float(len(gap.names)), "unit": COUNT, "colonies": float(gap.of), "says": says}
+
+
+def _losses(facts: Facts, units: Measure) -> Iterator[Line]:
+    found = facts.found
+    parts = (
+        ("lost over winter", reckoned_year.losses(found)),
+        (
+            f"lost, by chance of running out {ON_THE_EVE}",
+            reckoned_year.losses(found, reckoned_year.chance_bands(found, facts.sure)),
+        ),
+        (
+            f"lost, by what was short {ON_THE_EVE}",
+            reckoned_year.losses(found, reckoned_year.short_bands(found, units.kg, units.mass)),
+        ),
+        ("lost, by what was seen", reckoned_year.causes(found)),
+    )
+    for about, table in parts:
+        for row in table.to_dict("records"):
+            says = f"{row['lost']} of {row['colonies']} lost; 95 % Jeffreys interval"
+            yield _share(about, {str(key): one for key, one in row.items()}, says)
+
+
+def _share(about: str, row: dict[str, Any], says: str) -> Line:
+    told = {"group": row["group"], "colonies": row["colonies"]} | {end: PER_CENT * row[end] for end in ("low", "high")}
+    return {"about": about, "value": PER_CENT * row["share"], "unit": SHARE, "says": says} | told
+
+
+def _mass(about: str, group: object, value: float, colonies: float, units: Measure, **also: object) -> Line:
+    known = None if np.isnan(value) else value / units.kg
+    return {"about": about, "group": group, "value": known, "unit": units.mass, "colonies": colonies} | also
+
+
+def _wants(facts: Facts, units: Measure) -> Iterator[Line]:
+    for row in facts.wants.to_dict("records"):
+        group, colonies = row["hive_type"], float(row["colonies"])
+        says = f"today {row['want'] / units.kg:.1f} {units.mass}; {row['says']}"
+        yield _mass(WANT, group, row["suggested"], colonies, units, says=says)
+    for row in facts.wants.to_dict("records"):
+        ends = {"low": row["low"] / units.kg, "high": row["high"] / units.kg}
+        says = f"handbook {row['eats'] / units.kg:.1f} {units.mass}; of these {row['starved']} starved"
+        told = row["hive_type"], row["median"], float(row["colonies"])
+        yield _mass("eaten in a winter, middle colony", *told, units, says=says, **ends)
+
+
+def _held(row: dict[Hashable, Any]) -> str:
+    """Whether a band held as many as it should: by the interval of the share, lest chance be taken for a fault.
+
+    >>> _held({"low": 0.56, "high": 0.81}), _held({"low": 0.4, "high": 0.7})[:13]
+    (', which should hold eight in ten: the difference may well be chance', ', fewer than ')
+    """
+    if row["high"] < IN_BAND:
+        return ", fewer than the eight in ten it should hold: winters like this one vary more than foretold"
+    if row["low"] > IN_BAND:
+        return ", more than the eight in ten it should hold"
+    return ", which should hold eight in ten: the difference may well be chance"
+
+
+def _rest(facts: Facts, units: Measure) -> Iterator[Line]:
+    for row in reckoned_year.coverage(facts.bands).to_dict("records"):
+        says = f"{row['inside']} of {row['colonies']} inside the band foretold{_held(row)}"
+        yield _share("spring stores as foretold", {str(key): one for key, one in row.items()}, says)
+    for row in reckoned_year.left_over(facts.found).to_dict("records"):
+        says = f"{row['need_not'] / units.kg:.1f} {units.mass} of all feed given need not have been fed"
+        yield _mass("left at the flow above the reserve", row["group"], row["left"], row["colonies"], units, says=says)
+    fed = reckoned_year.feed_used(facts.found).to_dict("records")
+    for row in fed:
+        told = row["group"], row["lacked"], row["colonies"]
+        yield _mass("lacking at the first weighings, stores in all", *told, units)
+    for row in fed:
+        given = row["fed_autumn"] + row["fed_winter"]
+        says = f"{given / units.kg:.1f} {units.mass} in all, of it {row['fed_winter'] / units.kg:.1f} in winter"
+        yield _mass(FED, row["group"], given / row["colonies"], row["colonies"], units, says=says)
+    for row in reckoned_year.residuals(facts.balance).to_dict("records"):
+        says = f"{row['within']:.0%} of {row['intervals']} intervals within twice their uncertainty"
+        yield _mass("left unexplained between weighings, spread", row["group"], row["spread"], np.nan, units, says=says)
+    for row in facts.drift.to_dict("records"):
+        says = f"{row['checks']} checks over {row['days']:.0f} days"
+        drifted = PER_CENT * row["drifted"]
+        yield {"about": "scale drifted by", "group": row["group"], "value": drifted, "unit": SHARE, "says": says}

@@ -11,23 +11,20 @@ from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
 from apiarybook.book.headings import plain_heading
 from apiarybook.book.memory import raw_book
 from apiarybook.book.settle import settle
+from apiarybook.book.si_frames import earlier, si
 from apiarybook.book.tables import read_book
-from apiarybook.book.units import earlier, si
+from apiarybook.book.wants import open_wants, with_wants
 from apiarybook.checks.loop import Checked, Held, check_book
 from apiarybook.club.blank import new_settings, new_tables
-from apiarybook.club.wants import open_wants, with_wants
 from apiarybook.errors import CannotRead
 from apiarybook.layout import BOOK, LAYOUT_VERSION
-from apiarybook.layout.model import Group
 from apiarybook.layout.schemas import gate
 from apiarybook.layout.settings import FIRST_WINTER, LAST_WINTER
 from apiarybook.readers.canonical import canonical_text
-from apiarybook.readers.raw import read_raw
 from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.season import Season, reckon_season
 from apiarybook.writers.content import Content, Kept
 from apiarybook.writers.safe_replace import locked, put_in_place
-from apiarybook.writers.user_additions import kept
 from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
@@ -36,18 +33,13 @@ if TYPE_CHECKING:
 
     from apiarybook.book.tables import Book
     from apiarybook.checks.finding import Finding
-    from apiarybook.club.closing import Year
-    from apiarybook.readers.records import RawBook
 
 __all__ = [
     "Reckoned",
     "check_book",
-    "close_year",
-    "look_at_file",
     "new_book",
     "read_book",
     "reckon_book",
-    "reckon_file",
     "start_file",
 ]
 
@@ -111,25 +103,6 @@ def require_winter(book: Book) -> None:
     )
 
 
-def close_year(book: Book, as_at: date) -> Year:
-    """Check and reckon a whole year, and close it if nothing stands in the way.
-
-    Args:
-        book: a club's book as `read_book` gave it.
-        as_at: the day for which to reckon.
-
-    Returns:
-        what the winter taught, why the year is not closed (if it is not), and the book to be written.
-
-    Raises:
-        CannotRead: the book does not say which winter it is for.
-        ProgramFault: an accepted row is outside the layout's own bounds.
-    """
-    from apiarybook.club.closing import close
-
-    return close(reckon_book(book, as_at))
-
-
 def reckon_settled(
     book: Book, about: dict[str, str], as_at: date, added: Kept | None = None, also_held: Held | None = None
 ) -> Reckoned:
@@ -166,9 +139,7 @@ def reckon_settled(
     return Reckoned(settled, checked, season, content)
 
 
-_TYPED_SHEETS = frozenset(
-    sheet.name for sheet in BOOK.sheets if sheet.group in {Group.TYPE_HERE, Group.SETTINGS} and sheet.name != "Settings"
-)
+_TYPED_SHEETS = frozenset(sheet.name for sheet in BOOK.sheets if sheet.is_list)
 
 
 def frames_of(settled: Book, checked: Checked) -> dict[str, pd.DataFrame]:
@@ -259,110 +230,6 @@ def start_file(path: Path, *, club: str, winter: int, region: str, unit: str, as
     with locked(path):
         put_in_place(path, write_book(reckoned.content), seen_sha256=None, stamp=as_at.isoformat())
     return reckoned
-
-
-def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...]]:
-    """Reckon a club's book in place.
-
-    Args:
-        path: the book.
-        as_at: the day for which to reckon.
-
-    Returns:
-        the reckoned book; where the new one stands: in place of the old, or beside it where something that people
-        added could not be carried over; and a sentence for each of these things.
-
-    Raises:
-        CannotRead: it is no club's book.
-        CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
-    """
-    with locked(path):
-        reckoned, lost = reckon_path(path, as_at)
-        target = replace_book(path, reckoned, lost)
-    return reckoned, target, lost
-
-
-def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
-    """Reckon a club's book from its claims and decisions where it has any, else as it stands; write nothing.
-
-    Args:
-        path: the book.
-        as_at: the day for which to reckon.
-
-    Returns:
-        the reckoned book, and a sentence for each thing that people added and cannot be carried over.
-
-    Raises:
-        CannotRead: it is no club's book.
-    """
-    raw, book = _of_club(path)
-    return _gathered(path, as_at) if _has_claims(book) else _as_typed(path, raw, book, as_at)
-
-
-def replace_book(path: Path, reckoned: Reckoned, lost: tuple[str, ...]) -> Path:
-    """Put a reckoned book in the place of the one that it was read from, or beside it where something would be lost.
-
-    To be called inside `locked`.
-
-    Args:
-        path: the book that was read.
-        reckoned: what takes its place.
-        lost: what cannot be carried over.
-
-    Returns:
-        where it stands now.
-
-    Raises:
-        CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
-    """
-    as_at = reckoned.content.as_at
-    target = path if not lost and reckoned.book.format == "xlsx" else beside(path, as_at)
-    seen = reckoned.book.sha256 if target == path else None
-    put_in_place(target, write_book(reckoned.content), seen_sha256=seen, stamp=as_at.isoformat())
-    return target
-
-
-def look_at_file(path: Path, as_at: date) -> Reckoned:
-    """Reckon a club's book and write nothing.
-
-    Args:
-        path: the book.
-        as_at: the day for which to reckon.
-
-    Returns:
-        the reckoned book.
-
-    Raises:
-        CannotRead: it is no club's book.
-    """
-    _, book = _of_club(path)
-    return _gathered(path, as_at)[0] if _has_claims(book) else reckon_book(book, as_at)
-
-
-def _of_club(path: Path) -> tuple[RawBook, Book]:
-    from apiarybook.gather.club_book import refuse_member_copy
-
-    raw = read_raw(path)
-    book = read_book(raw)
-    refuse_member_copy(book)
-    return raw, book
-
-
-def _has_claims(book: Book) -> bool:
-    return "Claims" in book.kept and bool(book.kept["Claims"].raw["row"].notna().any())
-
-
-def _as_typed(path: Path, raw: RawBook, book: Book, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
-    added, lost = kept(raw, path.read_bytes(), book)
-    return reckon_book(book, as_at, added), lost
-
-
-def _gathered(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
-    """A book into which returns were gathered follows from its claims and decisions, not from its data sheets alone."""
-    from apiarybook.gather.club_book import read_club, rebuild
-
-    club = read_club(path, as_at)
-    return rebuild(club, club.claims, club.decisions, as_at).reckoned, club.lost
 
 
 def beside(path: Path, as_at: date) -> Path:

@@ -6,18 +6,22 @@ import contextlib
 import io
 import textwrap
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from apiarybook.cli.carrying import say_carried
 from apiarybook.cli.findings_text import DONE, say_counts, say_findings
 from apiarybook.cli.json_output import findings_json, say_json, standing_json
 from apiarybook.cli.reckoning import say_standing
-from apiarybook.cli.yearend import as_object
+from apiarybook.cli.yearend import as_object, say_year
+from apiarybook.demo.club import CLUB, YEAR
+from apiarybook.demo.winter import CLOSED, brought_back, winter_rows
 from apiarybook.handbook.cautions import CAUTIONS
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable
+    from collections.abc import Hashable, Mapping
     from pathlib import Path
 
     import pandas as pd
@@ -26,6 +30,7 @@ if TYPE_CHECKING:
     from apiarybook.club.closing import Year
     from apiarybook.club.reckoned import Reckoned
     from apiarybook.demo.club import Row, Rows
+    from apiarybook.demo.season import Hive
     from apiarybook.readers.records import RawBook, RawSheet
 
 BOOK = "Alder Vale 2026.xlsx"
@@ -33,6 +38,24 @@ TEXT = "what-it-says.txt"
 WIDTH = 100
 TOLD_FROM = 0.05
 """Kilograms that a rounding to one decimal shows."""
+CLOSED_BOOK, NEXT_BOOK, REPORT = "Alder Vale 2026 closed.xlsx", "Alder Vale 2027.xlsx", "report"
+CARRIED = date(YEAR + 1, 8, 1)
+SEED = 2
+"""Makes the id of the next book repeatable."""
+WINTERING = (
+    "From November on the colonies lived on what they had. On two rounds in January and February some were hefted, and "
+    "those found light were given fondant on top. In March and April each was looked at: what became of it went on the "
+    "sheet After winter, and those alive were weighed once more before the flow."
+)
+CLOSING = (
+    'apiarybook yearend "Alder Vale 2026.xlsx" --report report looks at the whole year, says what is missing, and '
+    "closes it where nothing is held, miscounted or in conflict. The report is a page to print or to read on a phone; "
+    "it names no colony, and sums of fewer than five keepers read few."
+)
+CARRYING = (
+    'apiarybook carry "Alder Vale 2026.xlsx" "Alder Vale 2027.xlsx" --winter 2027 makes the next book. The events of '
+    "this winter stay behind."
+)
 
 
 def demo(into: Path, *, as_json: bool) -> int:
@@ -48,8 +71,6 @@ def demo(into: Path, *, as_json: bool) -> int:
     Raises:
         CannotWrite: the demo's book stands there already, or the folder cannot be written.
     """
-    from apiarybook.demo.year import keep_year, tell_year
-
     first, mended, year, carried = seasons()
     said = io.StringIO()
     with contextlib.redirect_stdout(said):
@@ -84,7 +105,6 @@ def seasons() -> tuple[Reckoned, Reckoned, Year, Carried]:
     from apiarybook.demo import club
     from apiarybook.demo.season import autumn
     from apiarybook.demo.slips import slipped
-    from apiarybook.demo.year import year_of
 
     told = {"book id": new_id(1, club.CLUB, club.YEAR), "copy id": f"club{club.YEAR % 100}"}
     tables = new_tables(club.REGION, club.UNIT, told["copy id"])
@@ -238,3 +258,67 @@ def keep(into: Path, reckoned: Reckoned, text: str) -> None:
         raise CannotWrite(
             f"{into}: the demo cannot be written there ({in_words(fault)}); name another folder."
         ) from fault
+
+
+def year_of(raw: RawBook, rows: Rows, lived: list[Hive], held: Mapping[str, Mapping[int, str]]) -> tuple[Year, Carried]:
+    """Let the club live through its winter, close its year and make the next book.
+
+    Args:
+        raw: the blank book.
+        rows: every row typed until autumn, mended.
+        lived: every colony as it truly is by then.
+        held: by sheet and row, what is still held: nobody could say what was meant, so these rows are cleared.
+    """
+    from apiarybook.cli.starting import new_id
+    from apiarybook.club.carry import carry
+    from apiarybook.club.closing import close
+    from apiarybook.club.reckoned import read_book, reckon_book
+
+    sound = {
+        name: [{} if at in held.get(name, {}) else row for at, row in enumerate(of, 2)] for name, of in rows.items()
+    }
+    more = winter_rows(lived)
+    sound["Scale loans"] = brought_back(sound["Scale loans"])
+    whole = sound | {name: sound.get(name, []) + of for name, of in more.items()}
+    year = close(reckon_book(read_book(typed(raw, whole)), CLOSED))
+    book_id = new_id(SEED, CLUB, YEAR + 1)
+    carried = carry(year.reckoned, year=YEAR + 1, as_at=CARRIED, book_id=book_id, facts=year.facts)
+    return year, carried
+
+
+def tell_year(year: Year, carried: Carried) -> None:
+    """Say what the winter did, what it taught, and what goes on.
+
+    Args:
+        year: the closed year.
+        carried: the next winter's book.
+    """
+    step(8, "The winter", WINTERING)
+    outcomes = year.facts.found["outcome"].value_counts()
+    click.echo("  " + ", ".join(f"{count} {name}" for name, count in outcomes.items() if name) + ".")
+    step(9, "The year's end", CLOSING)
+    say_year(year)
+    step(10, "The next winter's book", CARRYING)
+    say_carried(carried, NEXT_BOOK, YEAR + 1)
+
+
+def keep_year(into: Path, year: Year, carried: Carried) -> None:
+    """Put the closed book, the report and the next book into a folder.
+
+    Args:
+        into: the folder.
+        year: the closed year.
+        carried: the next winter's book.
+
+    Raises:
+        CannotWrite: a book stands there already, or the folder cannot be written.
+    """
+    from apiarybook.pages.year_page import write_report
+    from apiarybook.writers.safe_replace import locked, put_in_place
+    from apiarybook.writers.workbook import write_book
+
+    for name, reckoned in ((CLOSED_BOOK, year.reckoned), (NEXT_BOOK, carried.reckoned)):
+        with locked(into / name):
+            data = write_book(reckoned.content)
+            put_in_place(into / name, data, seen_sha256=None, stamp=reckoned.content.as_at.isoformat())
+    write_report(year, into / REPORT)

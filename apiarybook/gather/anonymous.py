@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from apiarybook.checks.loop import Held
 
-SHEETS = ("Colonies", "Weighings", "Feedings", "Moves", "Winter rounds", "After winter")
+SHEETS = tuple(sheet.name for sheet in BOOK.sheets if sheet.shared)
 PSEUDONYMS = {"colony": "colony", "by": "hand", "scale": "scale"}
 """Columns whose words are replaced, and what the pseudonym begins with."""
 PROFILE = Column(

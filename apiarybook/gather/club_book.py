@@ -11,15 +11,15 @@ import pandas as pd
 from apiarybook.book.memory import raw_book
 from apiarybook.book.settle import settle
 from apiarybook.book.tables import read_book
+from apiarybook.book.wants import with_wants
 from apiarybook.checks.finding import Finding, Weight
 from apiarybook.checks.loop import word
+from apiarybook.club.history import joined as with_history
 from apiarybook.club.reckoned import Reckoned, about_book, findings_frame, reckon_settled, require_winter
-from apiarybook.club.wants import with_wants
 from apiarybook.errors import CannotRead
 from apiarybook.gather.claims import SHEETS, Claim, from_frame, joined, to_frame
 from apiarybook.gather.decisions import applied, decisions_frame, decisions_of
 from apiarybook.gather.fold import fold
-from apiarybook.gather.history import joined as with_history
 from apiarybook.gather.redaction import masks
 from apiarybook.gather.refs import typed_claims
 from apiarybook.gather.replies import Told, file_findings, notes, questions

@@ -10,12 +10,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from apiarybook.book.fingerprint import CLOSED, FINGERPRINT, is_closed, was_changed
+from apiarybook.club.history import with_line
 from apiarybook.club.reckoned import beside, findings_frame
 from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.gather.claims import HANDED_OUT, Claim, joined
 from apiarybook.gather.club_book import Club, Rebuilt, claims_in, read_club, rebuild
 from apiarybook.gather.decisions import decisions_of
-from apiarybook.gather.history import with_line
 from apiarybook.gather.returns import Known, Return, State, about_of, tell, types_of
 from apiarybook.gather.sources import BOOKS, Found, LeftAlone, Source, is_backup, sources
 from apiarybook.pages.notes import as_page, as_text, note_name

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.book.cells import parse
-from apiarybook.club.wants import is_of_want
+from apiarybook.book.wants import is_of_want
 from apiarybook.layout import BOOK
 from apiarybook.readers.canonical import canonical, canonical_text
 

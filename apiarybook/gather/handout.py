@@ -11,7 +11,6 @@ import pandas as pd
 
 from apiarybook.book.fingerprint import CARRIED
 from apiarybook.book.tables import read_book
-from apiarybook.club.blank import REF_LETTERS
 from apiarybook.club.reckoned import beside
 from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.gather.claims import BLANK_ROWS, Claim, claims_of, joined
@@ -20,10 +19,10 @@ from apiarybook.gather.member_copy import Copy, Order, cut
 from apiarybook.gather.redaction import marked, masks
 from apiarybook.gather.ref_ranges import Runs
 from apiarybook.gather.shares import Shares, shares
-from apiarybook.layout import MY_COLONIES
+from apiarybook.layout import BOOK
+from apiarybook.layout.model import SETTINGS_SHEET
 from apiarybook.readers.limits import column_letters
 from apiarybook.readers.raw import open_elsewhere, read_raw
-from apiarybook.writers.plan import MEMBER_SHEETS
 from apiarybook.writers.safe_replace import locked, put_in_place
 from apiarybook.writers.workbook import write_book
 
@@ -34,7 +33,7 @@ if TYPE_CHECKING:
 
     from apiarybook.club.reckoned import Reckoned
 
-_SHOWN = (MY_COLONIES.name, *MEMBER_SHEETS, "Settings")
+_SHOWN = frozenset({*(view.name for view in BOOK.views), *(sheet.name for sheet in BOOK.to_return), SETTINGS_SHEET})
 _NUMBER = re.compile(r"-[A-Z](\d+)\Z")
 
 
@@ -183,7 +182,7 @@ def _letter(number: int) -> str:
 
 def _first(known: Iterable[Claim], earlier: frozenset[str]) -> Mapping[str, int]:
     """By sheet, the number after the highest that the member's copies have used."""
-    last = dict.fromkeys(REF_LETTERS, 0)
+    last = {sheet.name: 0 for sheet in BOOK.sheets if sheet.mark}
     for claim in known if earlier else ():
         for ref in (claim.ref, *Runs(claim.raw.get(BLANK_ROWS, ""))):
             found = _NUMBER.search(ref)

@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
+from apiarybook.book.si_frames import si
 from apiarybook.book.table import CellFault, Table
-from apiarybook.book.units import si
 from apiarybook.checks.catalogue import CATALOGUE
-from apiarybook.club.blank import REF_LETTERS
 from apiarybook.club.reckoned import about_book
 from apiarybook.gather.claims import SHEETS
 from apiarybook.reckon.core.winter import serial
@@ -29,17 +28,10 @@ if TYPE_CHECKING:
     from apiarybook.club.reckoned import Reckoned
     from apiarybook.gather.redaction import Masked, Masks
     from apiarybook.gather.shares import Shares
+    from apiarybook.layout.model import Sheet
 
 OF_THE_CLUB = (CLOSED, FINGERPRINT, CARRIED)
 """What the sheet About tells in the club's book only."""
-READY = {
-    "Colonies": (6, 0),
-    "Weighings": (12, 4),
-    "Feedings": (10, 3),
-    "Winter rounds": (6, 3),
-    "After winter": (4, 1),
-}
-"""Ready-made rows: so many, and so many more for each colony."""
 OPEN = "a question about this row is open"
 """Why a row is held in a member copy that the club's book holds for a reason that is not the member's to read."""
 
@@ -102,12 +94,12 @@ def cut(club: Reckoned, shared: Shares, masks: Masks, order: Order, as_at: date)
             tables[name] = table
             continue
         rows = shared.rows[name].get(member, [])
-        tables[name] = _share(table, rows, _free(name, colonies))
+        tables[name] = _share(table, rows, _free(table.sheet, colonies))
         held[name] = _held(club.checked.held.get(name, {}), rows, table.sheet.first_row)
         if name in SHEETS:
             _mask(tables[name], masks, order, masked)
-        if name in READY:
-            _number(tables[name], f"{token}-{REF_LETTERS[name]}", order.first.get(name, 1))
+        if table.sheet.mark:
+            _number(tables[name], f"{token}-{table.sheet.mark}", order.first.get(name, 1))
     hands = _hands(club.season.hefting, tables["Weighings"], masks, member)
     content = _reckoned(replace(club.book, tables=tables), held, as_at, hands)
     of_club = about_book(club.book).items()
@@ -143,8 +135,8 @@ def _reckoned(book: Book, held: Held, as_at: date, hands: pd.DataFrame) -> Conte
     )
 
 
-def _free(name: str, colonies: int) -> int:
-    least, each = READY.get(name, (1, 0))
+def _free(sheet: Sheet, colonies: int) -> int:
+    least, each = sheet.ready_in_copy
     return least + each * colonies
 
 

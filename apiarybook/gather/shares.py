@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from apiarybook.gather.claims import SHEETS
+from apiarybook.layout import BOOK
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
     from apiarybook.book.tables import Book
 
 Rows = dict[str, dict[str, list[int]]]
-_LISTED = {"Members": "member", "Apiaries": "member", "Scale loans": "member"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,8 @@ def shares(book: Book, copies: Mapping[str, str]) -> Shares:
     Returns:
         the shares; a row of nobody is in none.
     """
-    members, apiaries, colonies = (book.tables[name].typed for name in ("Members", "Apiaries", "Colonies"))
+    members, apiaries = book.tables["Members"].typed, book.tables["Apiaries"].typed
+    colonies = book.tables["Colonies"].typed
     spelt = {_key(code): str(code) for code in members["member"].dropna()}
     places = {
         _key(apiary): spelt[_key(member)]
@@ -61,15 +62,14 @@ def shares(book: Book, copies: Mapping[str, str]) -> Shares:
         if colony and _key(apiary) in places
     }
     rows = {
-        name: _by_member(spelt, table.typed[key], table)
-        for name, key in _LISTED.items()
-        for table in [book.tables[name]]
+        sheet.name: _by_member(spelt, book.tables[sheet.name].typed["member"], book.tables[sheet.name])
+        for sheet in BOOK.sheets
+        if sheet.whose == "member"
     }
     for name in SHEETS:
         table = book.tables[name]
-        owners = hives if name != "Colonies" else places
-        column = table.typed["apiary" if name == "Colonies" else "colony"]
-        rows[name] = _by_member(owners, column, table, copies)
+        owners = {"colony": hives, "apiary": places}[table.sheet.whose]
+        rows[name] = _by_member(owners, table.typed[table.sheet.whose], table, copies)
     named = dict(zip(members["member"], members["name"], strict=True))
     return Shares({code: str(named[code] or "") for code in spelt.values()}, places, hives, rows)
 

@@ -1,7 +1,7 @@
 """The one declaration of the book: sheets, columns, settings and views."""
 
 from apiarybook.layout import lists, machinery, read_here, type_here
-from apiarybook.layout.model import Column, Group, Kind, Layout, Role, Sheet, View
+from apiarybook.layout.model import Column, Group, InCopy, Kind, Layout, ReadBack, Role, Sheet, View
 from apiarybook.layout.settings import SETTINGS, Setting
 
 LAYOUT_VERSION = "1"
@@ -11,6 +11,9 @@ _ANSWER = tuple(column.key for column in read_here.STANDING.columns if not colum
 
 MY_COLONIES = View(
     name="My colonies",
+    says="Your colonies and how each stands today. Enough is about food only: not queen, health or mites.",
+    how_to="Look through it first. One row a colony: mend what is wrong, add a colony in the next free row. "
+    "The pale columns are the answer, and change as you type on the other sheets.",
     parts=(
         ("Colonies", _FIRST),
         ("Standing", _ANSWER),
@@ -33,8 +36,10 @@ __all__ = [
     "SETTINGS",
     "Column",
     "Group",
+    "InCopy",
     "Kind",
     "Layout",
+    "ReadBack",
     "Role",
     "Setting",
     "Sheet",

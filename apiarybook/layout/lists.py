@@ -1,11 +1,12 @@
 """The secretary's sheets: settings and the lists that the other sheets draw on."""
 
 from apiarybook.layout import words
-from apiarybook.layout.model import Column, Group, Kind, Sheet
+from apiarybook.layout.model import Column, Group, InCopy, Kind, Sheet
 from apiarybook.layout.parts import BY, DATE, REMARKS, folded, live, value
 
 SETTINGS = Sheet(
     name="Settings",
+    in_copy=InCopy.BEHIND,
     group=Group.SETTINGS,
     row_is="a setting of the club",
     columns=(
@@ -17,6 +18,8 @@ SETTINGS = Sheet(
 
 MEMBERS = Sheet(
     name="Members",
+    in_copy=InCopy.BEHIND,
+    whose="member",
     group=Group.SETTINGS,
     row_is="a member of the club",
     spare=20,
@@ -47,6 +50,8 @@ MEMBERS = Sheet(
 
 APIARIES = Sheet(
     name="Apiaries",
+    in_copy=InCopy.BEHIND,
+    whose="member",
     group=Group.SETTINGS,
     row_is="an apiary",
     spare=12,
@@ -93,6 +98,7 @@ APIARIES = Sheet(
 
 HIVE_TYPES = Sheet(
     name="Hive types",
+    in_copy=InCopy.BEHIND,
     group=Group.SETTINGS,
     row_is="a kind of hive as it goes into winter",
     spare=8,
@@ -101,6 +107,7 @@ HIVE_TYPES = Sheet(
         Column(key="frame", kind=Kind.TEXT, width=20, prompt="The frame it holds."),
         Column(
             key="frames",
+            needed="missing-figure",
             kind=Kind.COUNT,
             possible=(1, 80),
             likely=(3, 40),
@@ -111,6 +118,7 @@ HIVE_TYPES = Sheet(
         ),
         Column(
             key="tare",
+            needed="missing-figure",
             kind=Kind.MASS,
             possible=(0.5, 120.0),
             likely=(2.0, 60.0),
@@ -118,6 +126,7 @@ HIVE_TYPES = Sheet(
         ),
         Column(
             key="tare_spread",
+            needed="missing-figure",
             heading="tare, give or take",
             kind=Kind.MASS,
             possible=(0.0, 20.0),
@@ -126,6 +135,7 @@ HIVE_TYPES = Sheet(
         ),
         Column(
             key="bees",
+            needed="missing-figure",
             heading="October bees",
             kind=Kind.MASS,
             possible=(0.1, 10.0),
@@ -134,6 +144,7 @@ HIVE_TYPES = Sheet(
         ),
         Column(
             key="pollen",
+            needed="missing-figure",
             kind=Kind.MASS,
             possible=(0.0, 10.0),
             likely=(0.0, 4.0),
@@ -141,6 +152,7 @@ HIVE_TYPES = Sheet(
         ),
         Column(
             key="want",
+            needed="missing-figure",
             kind=Kind.MASS,
             possible=(1.0, 80.0),
             likely=(5.0, 50.0),
@@ -169,10 +181,18 @@ HIVE_TYPES = Sheet(
             width=18,
             prompt="published, common practice, or from memory: the weakest of the row's figures.",
         ),
-        folded(key="boxes", kind=Kind.COUNT, possible=(1, 8), likely=(1, 4), prompt="How many boxes."),
+        folded(
+            key="boxes",
+            needed="missing-figure",
+            kind=Kind.COUNT,
+            possible=(1, 8),
+            likely=(1, 4),
+            prompt="How many boxes.",
+        ),
         folded(key="material", kind=Kind.CHOICE, choices=words.MATERIALS, prompt="wood or polystyrene."),
         folded(
             key="comb_side",
+            needed="missing-figure",
             kind=Kind.NUMBER,
             unit="dm2",
             possible=(1.0, 30.0),
@@ -181,6 +201,7 @@ HIVE_TYPES = Sheet(
         ),
         folded(
             key="full_comb",
+            needed="missing-figure",
             kind=Kind.MASS,
             possible=(0.2, 12.0),
             likely=(0.8, 6.0),
@@ -188,6 +209,7 @@ HIVE_TYPES = Sheet(
         ),
         folded(
             key="pollen_frames",
+            needed="missing-figure",
             kind=Kind.COUNT,
             possible=(0, 10),
             likely=(0, 3),
@@ -195,6 +217,7 @@ HIVE_TYPES = Sheet(
         ),
         folded(
             key="portion_liquid",
+            needed="missing-figure",
             kind=Kind.VOLUME,
             possible=(0.2, 30.0),
             likely=(1.0, 10.0),
@@ -202,6 +225,7 @@ HIVE_TYPES = Sheet(
         ),
         folded(
             key="portion_fondant",
+            needed="missing-figure",
             kind=Kind.MASS,
             possible=(0.1, 15.0),
             likely=(0.5, 5.0),
@@ -209,6 +233,7 @@ HIVE_TYPES = Sheet(
         ),
         folded(
             key="feeder_holds",
+            needed="missing-figure",
             kind=Kind.VOLUME,
             possible=(0.2, 40.0),
             likely=(0.5, 20.0),
@@ -219,6 +244,7 @@ HIVE_TYPES = Sheet(
 
 FEED_KINDS = Sheet(
     name="Feed kinds",
+    in_copy=InCopy.BEHIND,
     group=Group.SETTINGS,
     row_is="a kind of feed",
     spare=5,
@@ -226,12 +252,14 @@ FEED_KINDS = Sheet(
         Column(key="name", kind=Kind.CODE, required=True, unique=True, width=28, prompt="The feed as you call it."),
         Column(
             key="form",
+            needed="missing-figure",
             kind=Kind.CHOICE,
             choices=words.FEED_FORMS,
             prompt="liquid, solid, comb (a frame of food), none (gives no stores).",
         ),
         Column(
             key="solids",
+            needed="missing-figure",
             kind=Kind.FRACTION,
             possible=(0.0, 1.0),
             likely=(0.0, 1.0),
@@ -239,6 +267,7 @@ FEED_KINDS = Sheet(
         ),
         Column(
             key="yields",
+            needed="missing-figure",
             kind=Kind.FRACTION,
             possible=(0.0, 1.0),
             likely=(0.0, 1.0),
@@ -252,6 +281,7 @@ FEED_KINDS = Sheet(
         ),
         Column(
             key="pack",
+            needed="missing-figure",
             heading="pack size",
             kind=Kind.MASS,
             possible=(0.01, 2000.0),
@@ -274,6 +304,7 @@ FEED_KINDS = Sheet(
 
 EXTRAS = Sheet(
     name="Extras",
+    in_copy=InCopy.BEHIND,
     group=Group.SETTINGS,
     row_is="a thing that may stand on or in a hive",
     spare=6,
@@ -281,6 +312,7 @@ EXTRAS = Sheet(
         Column(key="name", kind=Kind.CODE, required=True, unique=True, width=28, prompt="The thing as you call it."),
         Column(
             key="mass",
+            needed="missing-figure",
             kind=Kind.MASS,
             possible=(0.0, 60.0),
             likely=(0.01, 15.0),
@@ -300,6 +332,7 @@ EXTRAS = Sheet(
 
 SCALES = Sheet(
     name="Scales",
+    in_copy=InCopy.BEHIND,
     group=Group.SETTINGS,
     row_is="a scale of the club",
     spare=6,
@@ -307,6 +340,7 @@ SCALES = Sheet(
         Column(key="scale", kind=Kind.CODE, required=True, unique=True, prompt="A code to write on the scale itself."),
         Column(
             key="kind",
+            needed="missing-value",
             heading="kind of scale",
             kind=Kind.CHOICE,
             choices=words.SCALE_KINDS,
@@ -340,6 +374,7 @@ SCALES = Sheet(
 
 SCALE_LOANS = Sheet(
     name="Scale loans",
+    whose="member",
     group=Group.SETTINGS,
     row_is="a scale lent to a member",
     spare=12,

@@ -1,7 +1,7 @@
 """The sheets that formulas look things up in; the package writes them, nobody types there."""
 
 from apiarybook.handbook import handbook
-from apiarybook.layout.model import Group, Kind, Sheet
+from apiarybook.layout.model import Group, InCopy, Kind, ReadBack, Sheet
 from apiarybook.layout.parts import told
 
 PROFILE_DATES = ("winter_starts", "last_liquid_day", "fondant_reaches", "feed_reaches", "flow")
@@ -19,6 +19,7 @@ def profile_key(block: str, profile: str) -> str:
 
 WINTER_PROFILES = Sheet(
     name="Winter profiles",
+    in_copy=InCopy.BEHIND,
     group=Group.MACHINERY,
     row_is="a region's winter, with this winter's dates",
     columns=(
@@ -32,6 +33,7 @@ WINTER_PROFILES = Sheet(
 
 WAYS_TO_WEIGH = Sheet(
     name="Ways to weigh",
+    in_copy=InCopy.BEHIND,
     group=Group.MACHINERY,
     row_is="a way to weigh and how sure it is",
     columns=(
@@ -50,6 +52,8 @@ WAYS_TO_WEIGH = Sheet(
 
 UNITS = Sheet(
     name="Units",
+    in_copy=InCopy.BEHIND,
+    in_book_units=True,
     group=Group.MACHINERY,
     row_is="a unit in which feed is written down",
     columns=(
@@ -61,6 +65,7 @@ UNITS = Sheet(
 
 SYRUP_TABLE = Sheet(
     name="Syrup table",
+    in_copy=InCopy.BEHIND,
     group=Group.MACHINERY,
     row_is="a strength of sucrose syrup and its density at 20 degrees Celsius",
     columns=(
@@ -71,6 +76,8 @@ SYRUP_TABLE = Sheet(
 
 FIGURES = Sheet(
     name="Figures",
+    in_copy=InCopy.BEHIND,
+    in_book_units=True,
     group=Group.MACHINERY,
     row_is="a figure of the model, with its source",
     columns=(
@@ -86,6 +93,7 @@ FIGURES = Sheet(
 
 CALENDAR = Sheet(
     name="Calendar",
+    in_copy=InCopy.BEHIND,
     group=Group.MACHINERY,
     row_is="a day: what a reference colony has eaten since the first, and how many bees and how much brood to expect",
     columns=(
@@ -115,6 +123,7 @@ GUIDE = Sheet(
 
 LISTS = Sheet(
     name="Lists",
+    in_copy=InCopy.BEHIND,
     group=Group.MACHINERY,
     row_is="a word that a drop-down offers",
     columns=(told("list", Kind.TEXT), told("word", Kind.TEXT, width=24)),
@@ -122,6 +131,7 @@ LISTS = Sheet(
 
 ABOUT = Sheet(
     name="About",
+    in_copy=InCopy.BEHIND,
     group=Group.MACHINERY,
     row_is="what this book is",
     columns=(told("what", Kind.TEXT, width=24), told("is", Kind.TEXT, width=60)),
@@ -129,6 +139,7 @@ ABOUT = Sheet(
 
 CLAIMS = Sheet(
     name="Claims",
+    read_back=ReadBack.AS_IT_STANDS,
     group=Group.MACHINERY,
     row_is="what one copy says of one row",
     hidden_when_empty=True,
@@ -148,6 +159,8 @@ CLAIMS = Sheet(
 
 EARLIER_LIFTS = Sheet(
     name="Earlier lifts",
+    read_back=ReadBack.AS_IT_STANDS,
+    of_earlier=True,
     group=Group.MACHINERY,
     row_is="a lift of an earlier winter that was both hefted and weighed",
     hidden_when_empty=True,
@@ -161,6 +174,8 @@ EARLIER_LIFTS = Sheet(
 
 EARLIER_WINTERS = Sheet(
     name="Earlier winters",
+    read_back=ReadBack.AS_IT_STANDS,
+    of_earlier=True,
     group=Group.MACHINERY,
     row_is="what a colony of an earlier winter says of its hive type",
     hidden_when_empty=True,

@@ -9,6 +9,7 @@ from apiarybook.errors import LayoutError
 
 PROMPT_LIMIT = 255  # characters; a longer input prompt is dropped by spreadsheet programs
 HEADING_LIMIT = 32  # characters; the title of an input prompt
+SETTINGS_SHEET = "Settings"
 SHEET_NAME_LIMIT = 31  # characters; ISO/IEC 29500 workbook
 
 
@@ -46,6 +47,22 @@ class Group(StrEnum):
     MACHINERY = "machinery"
 
 
+class InCopy(StrEnum):
+    """How a member copy holds a sheet by its own name; one of which a view shows columns may be held by neither."""
+
+    NO = "no"
+    IN_VIEW = "in view"
+    BEHIND = "behind"
+
+
+class ReadBack(StrEnum):
+    """What a run takes from a sheet that stands in a book already."""
+
+    NOTHING = "nothing"
+    ROWS = "rows"
+    AS_IT_STANDS = "as it stands"
+
+
 NUMERIC = frozenset({Kind.MASS, Kind.VOLUME, Kind.COUNT, Kind.FRACTION, Kind.NUMBER})
 UNIT_OF_KIND = {Kind.MASS: "kg", Kind.VOLUME: "l", Kind.COUNT: "count", Kind.FRACTION: "1", Kind.DATE: "day"}
 
@@ -66,6 +83,8 @@ class Column:
     likely: tuple[float, float] | None = None
     prompt: str = ""
     required: bool = False
+    needed: str = ""
+    """The rule that asks about its blank cells where the row holds anything else; a required column needs none."""
     unique: bool = False
     folded: bool = False
     refers_to: str = ""
@@ -140,11 +159,39 @@ class Sheet:
     group: Group
     row_is: str
     columns: tuple[Column, ...]
+    says: str = ""
+    """The line above its headings, where it has lines there."""
+    how_to: str = ""
+    """What a member is told of it on the first sheet of a copy."""
     heading_row: int = 1
     spare: int = 0
+    """Blank rows that follow the last one used."""
+    ready: int = 0
+    """Ready-made rows of a new book; as many as `spare` if not given."""
+    ready_in_copy: tuple[int, int] = (1, 0)
+    """Ready-made rows of a member copy: so many, and so many more for each colony."""
+    mark: str = ""
+    """The letter that tells the marks of its rows from those of other sheets."""
+    frozen: str = ""
+    """Key of the last column that stays in view; if not given the first, where its values are unique."""
     hidden_when_empty: bool = False
     grouped_by: str = ""
     """Key of the column whose rows of one value belong together: a line sets them off."""
+    aligned: str = ""
+    """The sheet with whose rows its own go, one by one."""
+    of_winter: bool = False
+    """Whether each of its rows happened on a day of the winter that the book is for."""
+    in_copy: InCopy = InCopy.NO
+    whose: str = ""
+    """Key of the column (colony, apiary or member) that says whose a row is; if not given all rows are everybody's."""
+    shared: bool = False
+    """Whether its rows go into the package for others to learn from."""
+    read_back: ReadBack = ReadBack.NOTHING
+    """What a run takes from it; given only for sheets that the package fills."""
+    of_earlier: bool = False
+    """Whether it tells of earlier winters, which `reckon` takes into account."""
+    in_book_units: bool = False
+    """Whether its figures are made in the book's own units already."""
     by_key: dict[str, Column] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -158,6 +205,13 @@ class Sheet:
                 again = sorted({one for one in doubled if doubled.count(one) > 1})
                 raise LayoutError(f"sheet {self.name!r}: {', '.join(again)} stands twice")
         object.__setattr__(self, "by_key", {column.key: column for column in self.columns})
+        for key in filter(None, (self.grouped_by, self.frozen, self.whose)):
+            if key not in self.by_key:
+                raise LayoutError(f"sheet {self.name!r}: {key!r} is none of its columns")
+        if bool(self.mark) != any(column.key == "ref" for column in self.typed):
+            raise LayoutError(f"sheet {self.name!r}: a sheet has a letter for its marks just if it has a column ref")
+        if self.of_winter and "date" not in self.by_key:
+            raise LayoutError(f"sheet {self.name!r}: rows that belong to the winter need a date")
 
     def __getitem__(self, key: str) -> Column:
         """The column of that key."""
@@ -174,6 +228,16 @@ class Sheet:
         return tuple(column for column in self.columns if column.role is Role.LIVE)
 
     @property
+    def stays(self) -> str:
+        """Key of the last column that stays in view; empty if none does."""
+        return self.frozen or (self.columns[0].key if self.columns[0].unique else "")
+
+    @property
+    def is_list(self) -> bool:
+        """Whether its rows are made by people, other than the settings, which are a fixed list."""
+        return self.group is Group.TYPE_HERE or (self.group is Group.SETTINGS and self.name != SETTINGS_SHEET)
+
+    @property
     def first_row(self) -> int:
         """The number of the first row under the heading, as a person counts rows."""
         return self.heading_row + 1
@@ -185,6 +249,8 @@ class View:
 
     name: str
     parts: tuple[tuple[str, tuple[str, ...]], ...]
+    says: str = ""
+    how_to: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,6 +267,7 @@ class Layout:
         object.__setattr__(self, "by_name", {sheet.name: sheet for sheet in self.sheets})
         if len(self.by_name) != len(self.sheets):
             raise LayoutError("two sheets have one name")
+        self._refuse_sheets()
         order = list(Group)
         if [order.index(sheet.group) for sheet in self.sheets] != sorted(order.index(s.group) for s in self.sheets):
             raise LayoutError("sheets stand in the order start, type here, read here, settings, machinery")
@@ -213,9 +280,37 @@ class Layout:
                 for key in keys:
                     self._resolve(f"{name}.{key}", f"view {view.name!r}")
 
+    def _refuse_sheets(self) -> None:
+        for sheet in self.sheets:
+            if sheet.aligned and sheet.aligned not in self.by_name:
+                raise LayoutError(f"sheet {sheet.name!r}: {sheet.aligned!r}, with whose rows its own go, is no sheet")
+        marks = [sheet.mark for sheet in self.sheets if sheet.mark]
+        if len(set(marks)) != len(marks):
+            raise LayoutError("the marks of two sheets have one letter")
+
     def __getitem__(self, name: str) -> Sheet:
         """The sheet of that name."""
         return self.by_name[name]
+
+    @property
+    def in_views(self) -> frozenset[str]:
+        """Names of the sheets of which a view shows columns."""
+        return frozenset(name for view in self.views for name, _ in view.parts)
+
+    @property
+    def to_return(self) -> tuple[Sheet, ...]:
+        """The sheets that a member fills in a copy, whether by their own name or in a view.
+
+        >>> from apiarybook.layout import BOOK
+        >>> BOOK.to_return[0].name
+        'Colonies'
+        """
+        viewed = self.in_views
+        return tuple(
+            sheet
+            for sheet in self.sheets
+            if sheet.group is Group.TYPE_HERE and (sheet.in_copy is InCopy.IN_VIEW or sheet.name in viewed)
+        )
 
     def _resolve(self, reference: str, where: str) -> None:
         name, _, key = reference.partition(".")

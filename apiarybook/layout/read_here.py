@@ -1,7 +1,7 @@
 """The sheets that the book fills: formulas where members read them, values of the last run elsewhere."""
 
 from apiarybook.handbook.half_months import HALF_MONTHS, half_month
-from apiarybook.layout.model import Column, Group, Kind, Role, Sheet
+from apiarybook.layout.model import Column, Group, InCopy, Kind, ReadBack, Role, Sheet
 from apiarybook.layout.parts import live, told, value
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -25,6 +25,9 @@ def _half_month(
 
 STANDING = Sheet(
     name="Standing",
+    aligned="Colonies",
+    frozen="colony",
+    says="How each colony stands today; chart below. Enough is about food only: not queen, health or mites.",
     group=Group.READ_HERE,
     row_is="a colony and how it stands today",
     heading_row=4,
@@ -80,6 +83,8 @@ STANDING = Sheet(
 
 FEED_ORDER = Sheet(
     name="Feed order",
+    aligned="Apiaries",
+    says="Feed by apiary, of members who order through the club: in summer the forecast, later the change.",
     group=Group.READ_HERE,
     row_is="an apiary and the feed its colonies still need",
     heading_row=5,
@@ -105,6 +110,8 @@ FEED_ORDER = Sheet(
 
 HEFTING = Sheet(
     name="Hefting",
+    in_copy=InCopy.BEHIND,
+    read_back=ReadBack.ROWS,
     group=Group.READ_HERE,
     row_is="a hand and what its hefting is worth",
     columns=(
@@ -202,6 +209,9 @@ WORTH_WEIGHING = Sheet(
 
 TILL_THE_FLOW = Sheet(
     name="Till the flow",
+    aligned="Colonies",
+    says="Stores of each colony in {unit} by half-month until the flow, if nothing more is fed; half of all colonies "
+    "have more. Press + above the columns for the 80 % band. Charts: sheet Apiaries till the flow.",
     group=Group.READ_HERE,
     row_is="a colony's stores by half-month until the flow",
     heading_row=4,
@@ -221,6 +231,8 @@ TILL_THE_FLOW = Sheet(
 
 BY_APIARY = Sheet(
     name="Apiaries till the flow",
+    says="The usual colony of an apiary in {unit}, by half-month; whiskers are its 80 % band, diamonds its lightest "
+    "colony. The first {most} apiaries are shown.",
     group=Group.READ_HERE,
     row_is="an apiary's usual colony by half-month until the flow, with a chart each",
     heading_row=4,
@@ -254,6 +266,7 @@ ROUND_LIST = Sheet(
 
 FINDINGS = Sheet(
     name="Findings",
+    read_back=ReadBack.AS_IT_STANDS,
     group=Group.READ_HERE,
     row_is="one thing that the checks have to say",
     hidden_when_empty=True,
@@ -274,6 +287,7 @@ FINDINGS = Sheet(
 
 DECISIONS = Sheet(
     name="Decisions",
+    read_back=ReadBack.ROWS,
     group=Group.READ_HERE,
     row_is="an open question and what the secretary says holds",
     hidden_when_empty=True,
@@ -298,6 +312,7 @@ DECISIONS = Sheet(
 
 RETURNS = Sheet(
     name="Returns",
+    read_back=ReadBack.AS_IT_STANDS,
     group=Group.READ_HERE,
     row_is="a member copy and what became of it",
     hidden_when_empty=True,
@@ -315,6 +330,7 @@ RETURNS = Sheet(
 
 CHANGES = Sheet(
     name="Changes",
+    read_back=ReadBack.AS_IT_STANDS,
     group=Group.READ_HERE,
     row_is="one thing that was gathered, amended, withdrawn or decided",
     hidden_when_empty=True,
@@ -335,6 +351,7 @@ CHANGES = Sheet(
 
 YEAR = Sheet(
     name="Year",
+    read_back=ReadBack.AS_IT_STANDS,
     group=Group.READ_HERE,
     row_is="one figure of the closed year",
     hidden_when_empty=True,

@@ -1,7 +1,7 @@
 """The sheets that members and the secretary type into through the season."""
 
 from apiarybook.layout import words
-from apiarybook.layout.model import Column, Group, Kind, Sheet
+from apiarybook.layout.model import Column, Group, InCopy, Kind, Sheet
 from apiarybook.layout.parts import (
     BY,
     COLONY,
@@ -21,6 +21,11 @@ from apiarybook.layout.type_later import AFTER_WINTER, MOVES, WINTER_ROUNDS
 
 COLONIES = Sheet(
     name="Colonies",
+    mark="C",
+    ready=60,
+    ready_in_copy=(6, 0),
+    whose="apiary",
+    shared=True,
     group=Group.TYPE_HERE,
     row_is="a colony this season",
     spare=20,
@@ -121,6 +126,16 @@ COLONIES = Sheet(
 
 WEIGHINGS = Sheet(
     name="Weighings",
+    mark="W",
+    ready=150,
+    ready_in_copy=(12, 4),
+    of_winter=True,
+    whose="colony",
+    shared=True,
+    frozen="colony",
+    in_copy=InCopy.IN_VIEW,
+    how_to="One row each time you weigh or heft. Guess first, in the column heft, then read the scale. Look into "
+    "the feeder and write what is left; 0 if it is empty.",
     group=Group.TYPE_HERE,
     row_is="one weighing or heft",
     spare=100,
@@ -258,6 +273,15 @@ WEIGHINGS = Sheet(
 
 FEEDINGS = Sheet(
     name="Feedings",
+    mark="F",
+    ready=80,
+    ready_in_copy=(10, 3),
+    of_winter=True,
+    whose="colony",
+    shared=True,
+    frozen="colony",
+    in_copy=InCopy.IN_VIEW,
+    how_to="One row for each feed, on the day you gave it: what, how much, and in which unit.",
     group=Group.TYPE_HERE,
     row_is="one feed",
     spare=60,

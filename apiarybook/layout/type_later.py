@@ -1,7 +1,7 @@
 """The sheets that members and the secretary type into in winter, at moves and after the winter."""
 
 from apiarybook.layout import words
-from apiarybook.layout.model import Column, Group, Kind, Sheet
+from apiarybook.layout.model import Column, Group, InCopy, Kind, Sheet
 from apiarybook.layout.parts import (
     BY,
     COLONY,
@@ -15,6 +15,15 @@ from apiarybook.layout.parts import (
 
 WINTER_ROUNDS = Sheet(
     name="Winter rounds",
+    mark="R",
+    ready=60,
+    ready_in_copy=(6, 3),
+    of_winter=True,
+    whose="colony",
+    shared=True,
+    frozen="colony",
+    in_copy=InCopy.IN_VIEW,
+    how_to="One row for each quick look in winter: heft, fondant left, bees flying.",
     group=Group.TYPE_HERE,
     row_is="one quick look in winter",
     spare=60,
@@ -54,6 +63,12 @@ WINTER_ROUNDS = Sheet(
 
 MOVES = Sheet(
     name="Moves",
+    mark="M",
+    ready=30,
+    of_winter=True,
+    whose="colony",
+    shared=True,
+    frozen="colony",
     group=Group.TYPE_HERE,
     row_is="a change of hive or standing",
     spare=40,
@@ -64,6 +79,7 @@ MOVES = Sheet(
         COLONY,
         Column(
             key="what",
+            needed="missing-value",
             kind=Kind.CHOICE,
             choices=words.MOVES,
             width=18,
@@ -84,6 +100,15 @@ MOVES = Sheet(
 
 AFTER_WINTER = Sheet(
     name="After winter",
+    mark="A",
+    ready=40,
+    ready_in_copy=(4, 1),
+    of_winter=True,
+    whose="colony",
+    shared=True,
+    frozen="colony",
+    in_copy=InCopy.IN_VIEW,
+    how_to="One row a colony in spring: how it came through, and what was seen where it did not.",
     group=Group.TYPE_HERE,
     row_is="a colony's outcome",
     spare=20,
@@ -94,6 +119,7 @@ AFTER_WINTER = Sheet(
         COLONY,
         Column(
             key="outcome",
+            needed="missing-value",
             kind=Kind.CHOICE,
             choices=words.OUTCOMES,
             prompt="wintered, died, united, given away.",

@@ -7,8 +7,16 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
 
-from apiarybook.cli.hefting import frames_line, hand_words, mass, measure_of, other_words, total_lines, worth_lines
 from apiarybook.errors import CannotWrite, in_words
+from apiarybook.pages.hefting_words import (
+    frames_line,
+    hand_words,
+    mass,
+    measure_of,
+    other_words,
+    total_lines,
+    worth_lines,
+)
 from apiarybook.pages.own_pages import HEFTING, refuse_foreign_page
 
 if TYPE_CHECKING:

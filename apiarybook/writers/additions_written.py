@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from apiarybook.writers.looks import Looks
     from apiarybook.writers.plan import Planned
-    from apiarybook.writers.workbook import Sheets
+    from apiarybook.writers.sheets import Sheets
 
 SHOWN = {date: "yyyy-mm-dd", datetime: "yyyy-mm-dd hh:mm", time: "hh:mm:ss", timedelta: "[h]:mm:ss"}
 """How days and times are shown where the layout does not say it."""

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from apiarybook.writers.looks import Looks
     from apiarybook.writers.plan import Planned
-    from apiarybook.writers.workbook import Sheets
+    from apiarybook.writers.sheets import Sheets
 
 ONE_THING = "One cell holds one thing. "
 

@@ -8,8 +8,9 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.book.measure import Measure, measure
+from apiarybook.book.settings import settings_frame
 from apiarybook.book.table import NEVER_TYPED
-from apiarybook.layout import BOOK, SETTINGS
+from apiarybook.layout import BOOK
 from apiarybook.layout.model import Column, Group, Kind, Role
 from apiarybook.reckon.core.winter import winter
 from apiarybook.writers import machinery
@@ -100,7 +101,7 @@ def reckoned(values: pd.Series, column: Column, units: Measure) -> list[object]:
 
 
 def _told(values: pd.Series, column: Column, units: Measure, sheet: str) -> list[object]:
-    own_unit = sheet in {"Figures", "Units"}
+    own_unit = BOOK[sheet].in_book_units
     if column.numeric and not own_unit:
         return reckoned(values, column, units)
     if sheet == "Calendar" and column.kind is Kind.NUMBER:
@@ -127,17 +128,6 @@ def _machinery(content: Content, units: Measure) -> dict[str, pd.DataFrame]:
         "Guide to columns": machinery.guide(units),
         "About": pd.DataFrame(about),
     }
-
-
-def settings_frame(settings: dict[str, object]) -> pd.DataFrame:
-    """The sheet Settings: one row a setting, in the order of the layout."""
-    return pd.DataFrame(
-        {
-            "setting": [setting.heading for setting in SETTINGS],
-            "value": pd.Series([settings.get(setting.key) for setting in SETTINGS], dtype=object),
-            "meaning": [setting.meaning for setting in SETTINGS],
-        }
-    )
 
 
 def row_counts(cells: Cells) -> dict[str, int]:

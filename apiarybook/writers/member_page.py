@@ -19,15 +19,6 @@ if TYPE_CHECKING:
     from apiarybook.writers.looks import Looks
     from apiarybook.writers.plan import Plan
 
-TYPE_WHERE = {
-    "My colonies": "Look through it first. One row a colony: mend what is wrong, add a colony in the next free row. "
-    "The pale columns are the answer, and change as you type on the other sheets.",
-    "Weighings": "One row each time you weigh or heft. Guess first, in the column heft, then read the scale. Look into "
-    "the feeder and write what is left; 0 if it is empty.",
-    "Feedings": "One row for each feed, on the day you gave it: what, how much, and in which unit.",
-    "Winter rounds": "One row for each quick look in winter: heft, fondant left, bees flying.",
-    "After winter": "One row a colony in spring: how it came through, and what was seen where it did not.",
-}
 HOW = (
     ("A free row", "Take the next one. It has a ref already: leave that as it is, it tells your row from all others."),
     ("A date", "Type it as a date, like 2026-09-05. A number stands alone in its cell, without kg or lb behind it."),
@@ -69,8 +60,8 @@ def write(sheet: Worksheet, looks: Looks, plan: Plan, content: Content) -> None:
     sheet.write_string(0, 0, _title(content), looks.make(bold=True, font_size=18))
     sheet.write_string(1, 0, _whose(content), looks.make(italic=True))
     bold, link = looks.make(bold=True, valign="top"), looks.make(font_color="#1F3864", underline=1, valign="top")
-    page = _Page(sheet, looks)
-    shown = [(one.name, TYPE_WHERE[one.name]) for one in plan.sheets if not one.hidden]
+    page = _Page(sheet, looks, frozenset(one.name for one in plan.sheets))
+    shown = [(one.name, one.how_to) for one in plan.sheets if not one.hidden]
     page.block("What to type where", shown, link)
     page.block("How to type", HOW, bold)
     page.block("What the verdict means", WORDS, bold)
@@ -81,8 +72,9 @@ def write(sheet: Worksheet, looks: Looks, plan: Plan, content: Content) -> None:
 class _Page:
     """Blocks of lines, one under the other."""
 
-    def __init__(self, sheet: Worksheet, looks: Looks) -> None:
+    def __init__(self, sheet: Worksheet, looks: Looks, links: frozenset[str]) -> None:
         self.sheet = sheet
+        self.links = links
         self.looks = looks
         self.row = 3
 
@@ -94,7 +86,7 @@ class _Page:
         wrapped = self.looks.make(text_wrap=True, valign="top")
         for row, (word, text) in enumerate(lines, self.row + 1):
             self.sheet.set_row(row, LINE * (1 + (len(text) - 1) // LETTERS) + 2)
-            if word in TYPE_WHERE:
+            if word in self.links:
                 self.sheet.write_url(row, 0, f"internal:{quoted(word)}!A1", look, word)
             else:
                 self.sheet.write_string(row, 0, word, look)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from apiarybook.handbook import handbook
-from apiarybook.layout import BOOK, MY_COLONIES, SETTINGS
+from apiarybook.layout import BOOK, SETTINGS, InCopy
 from apiarybook.readers.limits import column_letters
 from apiarybook.writers.places import Area, Places, quoted
 
@@ -15,8 +15,6 @@ if TYPE_CHECKING:
 
     from apiarybook.layout.model import Column, Group, View
 
-ALIGNED = {"Standing": "Colonies", "Till the flow": "Colonies", "Feed order": "Apiaries"}
-"""Sheets whose rows go with the rows of another, one by one."""
 UNIT_FIGURE = "kg_in_unit"
 PACE_DAY = "pace_after_day"
 """The day from which the pace is slower, apart from the figure of the same name that says how much."""
@@ -32,11 +30,20 @@ class Planned:
     rows: int
     group: Group
     hidden: bool = False
+    says: str = ""
+    how_to: str = ""
 
     @property
     def first_row(self) -> int:
         """Number of the first row under the heading."""
         return self.heading_row + 1
+
+    @property
+    def frozen(self) -> int:
+        """How many of its columns stay in view."""
+        first = self.columns[0][0]
+        stays = BOOK[first].stays
+        return next((at for at, (name, one) in enumerate(self.columns, 1) if (name, one.key) == (first, stays)), 0)
 
     @property
     def last_row(self) -> int:
@@ -95,32 +102,9 @@ def club_plan(rows: Mapping[str, int]) -> Plan:
     Returns:
         the plan.
     """
-    counts = {sheet.name: rows.get(ALIGNED.get(sheet.name, sheet.name), 0) for sheet in BOOK.sheets}
+    counts = {sheet.name: rows.get(sheet.aligned or sheet.name, 0) for sheet in BOOK.sheets}
     empty = {sheet.name: sheet.hidden_when_empty and counts[sheet.name] == 0 for sheet in BOOK.sheets}
     return Plan(tuple(_sheet(sheet.name, counts, hidden=empty[sheet.name]) for sheet in BOOK.sheets))
-
-
-MEMBER_SHEETS = ("Weighings", "Feedings", "Winter rounds", "After winter")
-"""What a member copy has in view beside its first sheet and the view My colonies."""
-MEMBER_LISTS = (
-    "Hefting",
-    "Settings",
-    "Members",
-    "Apiaries",
-    "Hive types",
-    "Feed kinds",
-    "Extras",
-    "Scales",
-    "Winter profiles",
-    "Ways to weigh",
-    "Units",
-    "Syrup table",
-    "Figures",
-    "Calendar",
-    "Lists",
-    "About",
-)
-"""What stands behind in a member copy, since its formulas and drop-downs look there."""
 
 
 def member_plan(rows: Mapping[str, int]) -> Plan:
@@ -132,9 +116,10 @@ def member_plan(rows: Mapping[str, int]) -> Plan:
     Returns:
         the plan.
     """
-    in_view = [_sheet(name, rows, hidden=False) for name in MEMBER_SHEETS]
-    behind = [_sheet(name, rows, hidden=True) for name in MEMBER_LISTS]
-    sheets = (_view(MY_COLONIES, rows), *in_view, *behind)
+    held = {how: [sheet.name for sheet in BOOK.sheets if sheet.in_copy is how] for how in InCopy}
+    in_view = [_sheet(name, rows, hidden=False) for name in held[InCopy.IN_VIEW]]
+    behind = [_sheet(name, rows, hidden=True) for name in held[InCopy.BEHIND]]
+    sheets = (*(_view(view, rows) for view in BOOK.views), *in_view, *behind)
     return Plan(tuple(replace(one, columns=_for_members(one.columns)) for one in sheets))
 
 
@@ -145,7 +130,9 @@ def _for_members(columns: tuple[tuple[str, Column], ...]) -> tuple[tuple[str, Co
 def _sheet(name: str, rows: Mapping[str, int], *, hidden: bool) -> Planned:
     sheet = BOOK[name]
     columns = tuple((name, column) for column in sheet.columns)
-    return Planned(name, columns, sheet.heading_row, max(rows.get(name, 0), 1), sheet.group, hidden=hidden)
+    return Planned(
+        name, columns, sheet.heading_row, max(rows.get(name, 0), 1), sheet.group, hidden, sheet.says, sheet.how_to
+    )
 
 
 def _view(view: View, rows: Mapping[str, int]) -> Planned:
@@ -157,4 +144,6 @@ def _view(view: View, rows: Mapping[str, int]) -> Planned:
         heading_row=max(BOOK[name].heading_row for name, _ in view.parts),
         rows=max(rows.get(first, 0), 1),
         group=BOOK[first].group,
+        says=view.says,
+        how_to=view.how_to,
     )

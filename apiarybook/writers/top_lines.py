@@ -22,15 +22,6 @@ if TYPE_CHECKING:
 
     Totals = Mapping[str, tuple[float, bool]]
 
-SAYS = {
-    "Standing": "How each colony stands today; chart below. Enough is about food only: not queen, health or mites.",
-    "My colonies": "Your colonies and how each stands today. Enough is about food only: not queen, health or mites.",
-    "Feed order": "Feed by apiary, of members who order through the club: in summer the forecast, later the change.",
-    "Till the flow": "Stores of each colony in {unit} by half-month until the flow, if nothing more is fed; half of "
-    "all colonies have more. Press + above the columns for the 80 % band. Charts: sheet Apiaries till the flow.",
-    "Apiaries till the flow": "The usual colony of an apiary in {unit}, by half-month; whiskers are its 80 % band, "
-    "diamonds its lightest colony. The first {most} apiaries are shown.",
-}
 BEYOND = 2000
 """Rows below the ready-made ones in which typed rows are still noticed."""
 
@@ -50,7 +41,7 @@ def write_top(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, 
     sheet.write_string(
         0,
         0,
-        SAYS.get(planned.name, planned.name).format(unit=unit, most=MOST_APIARIES),
+        (planned.says or planned.name).format(unit=unit, most=MOST_APIARIES),
         looks.make(bold=True, font_size=12),
     )
     sheet.write_string(1, 0, "reckoned as at", looks.make())

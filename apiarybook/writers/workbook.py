@@ -8,7 +8,6 @@ from datetime import UTC, date, datetime, time
 from functools import partial
 from typing import TYPE_CHECKING
 
-from apiarybook.book.measure import measure
 from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
@@ -18,9 +17,10 @@ from apiarybook.writers import charts, member_page, start_page
 from apiarybook.writers import data_validation as offers
 from apiarybook.writers.fill import Cells, fill, row_counts
 from apiarybook.writers.heights import set_heights
-from apiarybook.writers.looks import TABS, Looks
+from apiarybook.writers.looks import TABS
 from apiarybook.writers.plan import Plan, Planned, club_plan
 from apiarybook.writers.put_value import checked, write_value
+from apiarybook.writers.sheets import Sheets
 from apiarybook.writers.top_lines import write_top, write_totals
 
 if TYPE_CHECKING:
@@ -30,28 +30,9 @@ if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
 
     from apiarybook.writers.content import Content
-    from apiarybook.writers.places import Places
 
 ROW_LIMIT = 1_048_576
 """Rows of a sheet (ISO/IEC 29500)."""
-FROZEN = {"Weighings": 3, "Feedings": 3, "Winter rounds": 3, "Moves": 3, "After winter": 3, "Settings": 0}
-
-
-class Sheets:
-    """One workbook in the making, with what all its sheets share."""
-
-    def __init__(self, workbook: Workbook, content: Content, plan: Plan, cells: Cells) -> None:
-        """Work out the places and formats once."""
-        from apiarybook.writers.plain_sheet import PlainSheet
-
-        self.sheet_class = PlainSheet
-        self.workbook = workbook
-        self.content = content
-        self.plan = plan
-        self.cells = cells
-        self.places: Places = plan.places()
-        self.looks = Looks(workbook)
-        self.units = measure(content.unit)
 
 
 def write_book(content: Content, shape: Callable[[Mapping[str, int]], Plan] = club_plan) -> bytes:
@@ -156,8 +137,7 @@ def _guessed(cells: Cells) -> list[object]:
 
 def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     last = len(planned.columns) - 1
-    default = 1 if planned.columns[0][1].unique or planned.name == "Standing" else 0
-    sheet.freeze_panes(planned.heading_row, FROZEN.get(planned.name, default))
+    sheet.freeze_panes(planned.heading_row, planned.frozen)
     sheet.autofilter(planned.heading_row - 1, 0, planned.last_row - 1, last)
     sheet.set_row(planned.heading_row - 1, 42)
     sheet.set_landscape()

@@ -10,8 +10,8 @@ import xlsxwriter
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from apiarybook.book.si_frames import si
 from apiarybook.book.tables import Book, read_book
-from apiarybook.book.units import si
 from apiarybook.errors import CannotRead
 from apiarybook.layout import BOOK, Group, Role
 from apiarybook.readers.canonical import canonical_text

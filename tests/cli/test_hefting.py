@@ -16,7 +16,7 @@ from click.testing import CliRunner
 from apiarybook.book.measure import measure
 from apiarybook.book.tables import read_book
 from apiarybook.cli.commands import main
-from apiarybook.cli.hefting import hand_words
+from apiarybook.pages.hefting_words import hand_words
 from apiarybook.reckon.hefting.calibration import log_error
 from apiarybook.reckon.hefting.worth import worth_of_hands
 from apiarybook.writers.workbook import write_book

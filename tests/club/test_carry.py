@@ -13,10 +13,10 @@ from click.testing import CliRunner
 from apiarybook.book.tables import read_book
 from apiarybook.cli.commands import main
 from apiarybook.club.carry import carry
-from apiarybook.club.closing import close_file
 from apiarybook.club.reckoned import reckon_book
 from apiarybook.gather.collate import collate
 from apiarybook.gather.handout import handout
+from apiarybook.gather.on_disk import close_file
 from apiarybook.writers.workbook import write_book
 from tests.club.books import MAY, OCTOBER, SPRING, lift, on_disk, outcome, read, reckoned, rows
 from tests.gather.copies import filled, saved

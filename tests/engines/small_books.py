@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.book.memory import raw_book
+from apiarybook.book.si_frames import si
 from apiarybook.book.tables import read_book
-from apiarybook.book.units import si
 from apiarybook.checks.loop import check_book
 from apiarybook.club.blank import new_settings, new_tables
 from apiarybook.handbook import handbook

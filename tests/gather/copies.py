@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from apiarybook.readers.records import RawBook, RawSheet
 
-KEPT = ("Start here", "My colonies", "Weighings", "Feedings", "Winter rounds", "After winter", "Hive types", "About")
+KEPT = ("Start here", "My colonies", *(sheet.name for sheet in BOOK.to_return), "Hive types", "About")
 SAVED = datetime(2026, 9, 20, 18, 0)  # noqa: DTZ001 cells know no zones
 BOOK_ID = "00c0ffee"
 Changes = dict[tuple[str, str, str], object]

@@ -14,9 +14,10 @@ import pytest
 from click.testing import CliRunner
 
 from apiarybook.cli.commands import main
-from apiarybook.club.reckoned import read_book, reckon_file
+from apiarybook.club.reckoned import read_book
 from apiarybook.errors import CannotRead
 from apiarybook.gather.collate import collate
+from apiarybook.gather.on_disk import reckon_file
 from apiarybook.gather.provenance import trail
 from tests.gather.copies import BOOK_ID, SAVED, data, edited, filled, gathered, returned, saved
 from tests.gather.small_club import AS_AT, DAY, Row

@@ -18,11 +18,11 @@ from click.testing import CliRunner
 from apiarybook.book.settle import settle
 from apiarybook.checks.loop import check_book
 from apiarybook.cli.commands import main
-from apiarybook.club.reckoned import look_at_file, read_book, reckon_book, reckon_file
 from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.gather.claims import claims_of, from_frame
 from apiarybook.gather.collate import collate
 from apiarybook.gather.handout import Handing, handout
+from apiarybook.gather.on_disk import look_at_file, read_book, reckon_book, reckon_file
 from apiarybook.gather.redaction import SOMEONE_ELSE, masks, unmasked
 from apiarybook.gather.shares import shares
 from tests.engines.oracle import Values, by_formualizer, differences, read_xlsx

@@ -1,15 +1,22 @@
 """The declarations: a contradiction is refused, and the book as declared keeps its own laws."""
 
+import ast
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+import apiarybook
 from apiarybook.book.headings import plain_heading
 from apiarybook.book.settings import setting_column
 from apiarybook.errors import LayoutError
 from apiarybook.layout import BOOK, SETTINGS, Column, Group, Kind, Layout, Role, Setting, Sheet, View
 
 EVERY_SHEET = pytest.mark.parametrize("sheet", BOOK.sheets, ids=lambda sheet: sheet.name)
+
+PACKAGE = Path(apiarybook.__file__).parent
+OF_TWO = {"rules_balance.py"}
+"""Its rule is about feeds and moves and would be about no other sheet."""
 
 PROMPT_LIMIT = 255  # characters of an input message, ECMA-376 part 1, dataValidation@prompt
 TITLE_LIMIT = 32  # characters of its title, the same, @promptTitle
@@ -74,6 +81,24 @@ def test_sheets_of_one_name_or_out_of_order_are_refused() -> None:
         Layout(version="1", sheets=(sheet("One", text("a")), sheet("One", text("a"))))
     with pytest.raises(LayoutError, match="order"):
         Layout(version="1", sheets=(sheet("One", text("a"), group=Group.SETTINGS), sheet("Two", text("a"))))
+
+
+def test_no_list_of_sheets_is_kept_outside_the_layout() -> None:
+    names = {*BOOK.by_name, *(view.name for view in BOOK.views)}
+    kept = [
+        f"{path.name}:{node.lineno}"
+        for path in PACKAGE.rglob("*.py")
+        if not {"layout", "demo"} & set(path.parts) and path.name not in OF_TWO
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, (ast.Tuple, ast.List, ast.Set)) and not _of_names(node)
+        if len([one for one in node.elts if isinstance(one, ast.Constant) and one.value in names]) > 1
+    ]
+    assert kept == []
+
+
+def _of_names(node: ast.expr) -> bool:
+    """Two constants in one line: names, not a list."""
+    return isinstance(node, ast.Tuple) and len(node.elts) == 2
 
 
 @EVERY_SHEET

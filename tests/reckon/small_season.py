@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from apiarybook.book.units import si
+from apiarybook.book.si_frames import si
 from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.season import Season, reckon_season
 from tests.checks.small import book

@@ -79,8 +79,8 @@ class Truth:
 @cache
 def _lists(region: str) -> dict[str, pd.DataFrame]:
     from apiarybook.book.memory import raw_book
+    from apiarybook.book.si_frames import si
     from apiarybook.book.tables import read_book
-    from apiarybook.book.units import si
     from apiarybook.club.blank import new_settings, new_tables
 
     tables = {name: frame.dropna(how="all") for name, frame in new_tables(region, "kg", "t").items()}

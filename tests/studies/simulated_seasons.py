@@ -14,8 +14,8 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.book.memory import raw_book
+from apiarybook.book.si_frames import si
 from apiarybook.book.tables import read_book
-from apiarybook.book.units import si
 from apiarybook.club.blank import new_settings, new_tables
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK

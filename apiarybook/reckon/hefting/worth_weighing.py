@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 import pandas as pd
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from apiarybook.reckon.hive.weighings import Lists
-    from apiarybook.reckon.season import Season
 
 UNDECIDED = ("weigh", "enough")
 """Verdicts under which nothing is fed today."""
@@ -133,7 +132,31 @@ class FeedTotal:
     error: float
 
 
-def feed_total(season: Season, wish: float) -> FeedTotal:
+class Hefted(Protocol):
+    """What is taken of a reckoned season: its frames of colonies, hands, lifts and feeds."""
+
+    @property
+    def standing(self) -> pd.DataFrame:
+        """Every colony."""
+
+    @property
+    def weighings(self) -> pd.DataFrame:
+        """Every weighing and heft."""
+
+    @property
+    def hefting(self) -> pd.DataFrame:
+        """Every hand."""
+
+    @property
+    def pairs(self) -> pd.DataFrame:
+        """Lifts that were also weighed."""
+
+    @property
+    def feed_kinds(self) -> pd.DataFrame:
+        """The list of feed kinds."""
+
+
+def feed_total(season: Hefted, wish: float) -> FeedTotal:
     """Tell how well the feed that all colonies together still need is known, and whom to weigh to know it better.
 
     Args:
@@ -176,7 +199,7 @@ def feed_total(season: Season, wish: float) -> FeedTotal:
     )
 
 
-def _shared(season: Season) -> tuple[NDArray[np.int64], Floats]:
+def _shared(season: Hefted) -> tuple[NDArray[np.int64], Floats]:
     """The hand on which each colony's standing rests, and the uncertainty of its bias in what the colony needs [kg]."""
     stood, hands = season.standing, season.hefting
     alone = (stood["way"] == "heft").to_numpy()
@@ -187,11 +210,11 @@ def _shared(season: Season) -> tuple[NDArray[np.int64], Floats]:
     return hand, np.asarray(share * bias * np.nan_to_num(numbers(stood["chance_short"])))
 
 
-def _also_weighed(season: Season) -> NDArray[np.bool_]:
+def _also_weighed(season: Hefted) -> NDArray[np.bool_]:
     return (season.standing["way"] != "heft").to_numpy()
 
 
-def _short_by_heft(season: Season, short: Floats) -> Floats:
+def _short_by_heft(season: Hefted, short: Floats) -> Floats:
     """What each colony would be short by on the heft of its evidence's day [kg]; blank where it was not hefted."""
     stood, hands = season.standing, season.hefting
     lifted = season.pairs[season.pairs["practice"] == ""].drop_duplicates(["colony", "day"], keep="last")

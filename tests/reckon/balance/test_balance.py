@@ -184,7 +184,7 @@ def test_the_leap_day_is_a_day_like_any_other() -> None:
 
 
 def many_day_season(winter: int, rows: list[Row]) -> pd.DataFrame:
-    from apiarybook.book.units import si
+    from apiarybook.book.si_frames import si
     from apiarybook.reckon.core.winter import serial
     from apiarybook.reckon.season import reckon_season
     from tests.checks.small import book

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from apiarybook.book.units import si
+from apiarybook.book.si_frames import si
 from apiarybook.reckon.core.winter import serial, winter
 from apiarybook.reckon.hive.lists import hive_types
 from apiarybook.reckon.year.learning import Learnt, foretold, learn, suggested_want

@@ -1,0 +1,198 @@
+"""A club's book on disk: reckoned, closed and carried over in place, from its claims where it has any."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from apiarybook.book.fingerprint import CLOSED
+from apiarybook.book.tables import read_book
+from apiarybook.club.carry import carry
+from apiarybook.club.closing import close
+from apiarybook.club.reckoned import beside, reckon_book
+from apiarybook.errors import CannotWrite
+from apiarybook.gather.club_book import read_club, rebuild, refuse_member_copy
+from apiarybook.readers.raw import open_elsewhere, read_raw
+from apiarybook.writers.safe_replace import locked, put_in_place
+from apiarybook.writers.user_additions import kept
+from apiarybook.writers.workbook import write_book
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import date
+    from pathlib import Path
+
+    from apiarybook.book.tables import Book
+    from apiarybook.club.carry import Carried
+    from apiarybook.club.closing import Year
+    from apiarybook.club.reckoned import Reckoned
+    from apiarybook.readers.records import RawBook
+
+
+def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...]]:
+    """Reckon a club's book in place.
+
+    Args:
+        path: the book.
+        as_at: the day for which to reckon.
+
+    Returns:
+        the reckoned book; where the new one stands: in place of the old, or beside it where something that people
+        added could not be carried over; and a sentence for each of these things.
+
+    Raises:
+        CannotRead: it is no club's book.
+        CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
+    """
+    with locked(path):
+        reckoned, lost = reckon_path(path, as_at)
+        target = replace_book(path, reckoned, lost)
+    return reckoned, target, lost
+
+
+def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+    """Reckon a club's book from its claims and decisions where it has any, else as it stands; write nothing.
+
+    Args:
+        path: the book.
+        as_at: the day for which to reckon.
+
+    Returns:
+        the reckoned book, and a sentence for each thing that people added and cannot be carried over.
+
+    Raises:
+        CannotRead: it is no club's book.
+    """
+    raw, book = _of_club(path)
+    return _gathered(path, as_at) if _has_claims(book) else _as_typed(path, raw, book, as_at)
+
+
+def replace_book(path: Path, reckoned: Reckoned, lost: tuple[str, ...]) -> Path:
+    """Put a reckoned book in the place of the one that it was read from, or beside it where something would be lost.
+
+    To be called inside `locked`.
+
+    Args:
+        path: the book that was read.
+        reckoned: what takes its place.
+        lost: what cannot be carried over.
+
+    Returns:
+        where it stands now.
+
+    Raises:
+        CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
+    """
+    as_at = reckoned.content.as_at
+    target = path if not lost and reckoned.book.format == "xlsx" else beside(path, as_at)
+    seen = reckoned.book.sha256 if target == path else None
+    put_in_place(target, write_book(reckoned.content), seen_sha256=seen, stamp=as_at.isoformat())
+    return target
+
+
+def look_at_file(path: Path, as_at: date) -> Reckoned:
+    """Reckon a club's book and write nothing.
+
+    Args:
+        path: the book.
+        as_at: the day for which to reckon.
+
+    Returns:
+        the reckoned book.
+
+    Raises:
+        CannotRead: it is no club's book.
+    """
+    _, book = _of_club(path)
+    return _gathered(path, as_at)[0] if _has_claims(book) else reckon_book(book, as_at)
+
+
+def _of_club(path: Path) -> tuple[RawBook, Book]:
+    raw = read_raw(path)
+    book = read_book(raw)
+    refuse_member_copy(book)
+    return raw, book
+
+
+def _has_claims(book: Book) -> bool:
+    return "Claims" in book.kept and bool(book.kept["Claims"].raw["row"].notna().any())
+
+
+def _as_typed(path: Path, raw: RawBook, book: Book, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+    added, lost = kept(raw, path.read_bytes(), book)
+    return reckon_book(book, as_at, added), lost
+
+
+def _gathered(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+    """A book into which returns were gathered follows from its claims and decisions, not from its data sheets alone."""
+    club = read_club(path, as_at)
+    return rebuild(club, club.claims, club.decisions, as_at).reckoned, club.lost
+
+
+def close_file(
+    path: Path, as_at: date, refuse: Callable[[Reckoned], None] | None = None
+) -> tuple[Year, Path, tuple[str, ...]]:
+    """Close the year of a club's book in place.
+
+    Args:
+        path: the book.
+        as_at: the day for which to reckon.
+        refuse: looks at the book before anything is written; what it raises leaves the book as it is.
+
+    Returns:
+        the year's end, where the book stands now, and a sentence for each thing that could not be carried over.
+
+    Raises:
+        CannotRead: it is no club's book.
+        CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
+    """
+    with locked(path):
+        who = open_elsewhere(path)
+        if who:
+            raise CannotWrite(
+                f"{path.name} is open in a spreadsheet program ({who}) and was left as it is; save and close it there, "
+                "then run again."
+            )
+        reckoned, lost = reckon_path(path, as_at)
+        _refuse_earlier_day(reckoned)
+        if refuse is not None:
+            refuse(reckoned)
+        year = close(reckoned)
+        target = replace_book(path, year.reckoned, lost)
+    return year, target, lost
+
+
+def _refuse_earlier_day(reckoned: Reckoned) -> None:
+    """A closed year is not opened again by looking at it from a day on which its winter was not over."""
+    closed, as_at = str(reckoned.content.about.get(CLOSED) or ""), reckoned.content.as_at.isoformat()
+    if as_at < closed:
+        raise CannotWrite(
+            f"{reckoned.book.name} was closed as at {closed} and was left as it is; {as_at} is before that, so name "
+            "that day or a later one with --as-at."
+        )
+
+
+def carry_file(path: Path, target: Path, *, year: int, as_at: date, book_id: str) -> Carried:
+    """Make the book of the next winter where none stands yet; the old one is only read.
+
+    Args:
+        path: the club's book.
+        target: where the next one is to stand.
+        year: the year in which the next winter begins.
+        as_at: the day for which the next book is reckoned.
+        book_id: tells the next book from others.
+
+    Raises:
+        CannotRead: it is no club's book.
+        CannotWrite: the winter is not a later one, the name does not end in .xlsx, or something stands there.
+    """
+    if target.suffix.casefold() != ".xlsx":
+        raise CannotWrite(f"{target.name}: a book's name ends in .xlsx; choose another name.")
+    if target.exists():
+        raise CannotWrite(f"{target.name} stands there already and was left as it is; choose another name or folder.")
+    if not target.parent.is_dir():
+        raise CannotWrite(f"{target.name}: {target.parent} is no folder; make it or name another.")
+    old, _ = reckon_path(path, as_at)
+    carried = carry(old, year=year, as_at=as_at, book_id=book_id)
+    with locked(target):
+        put_in_place(target, write_book(carried.reckoned.content), seen_sha256=None, stamp=as_at.isoformat())
+    return carried
