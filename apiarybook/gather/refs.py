@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 Values = dict[str, object]
 _MADE = re.compile(r"-x[0-9a-f]{8}\Z")
+_OWN = re.compile(r"-[A-Z]\d+\Z")
 MOST_PAIRS = 40_000
 """Pairs of a line and a row that are compared cell by cell; a file with more of them was not typed by hand."""
 
@@ -59,7 +60,7 @@ def own_refs(claims: Iterable[Claim], roster: Mapping[str, str]) -> tuple[list[C
             kept, lost = _of_file(file, last, stranger)
             named = _named(kept, lost)
             if file[0].kind == "returned":
-                alike = same_rows([claim for claim, _ in named], last, frozenset(roster))
+                alike = same_rows([claim for claim, _ in named], last)
                 named = [(replace(claim, ref=alike.get(claim.ref, claim.ref)), was) for claim, was in named]
                 first |= {(file[0].sheet, ref): into for ref, into in alike.items()}
             last.update((claim.ref, claim.values) for claim, _ in named)
@@ -137,23 +138,22 @@ class _Stranger:
         return not same_member and claim.ref not in self._handed
 
 
-def same_rows(lines: Iterable[Claim], known: Mapping[str, Values], tokens: frozenset[str]) -> dict[str, str]:
+def same_rows(lines: Iterable[Claim], known: Mapping[str, Values]) -> dict[str, str]:
     """Find for lines whose ref does not say which row they are the row that is gone from their file.
 
     Args:
         lines: all lines of one sheet of a file, each under another ref.
         known: what was said last of each row, by ref.
-        tokens: of all copies; what else a ref begins with somebody typed over it.
 
     Returns:
         the ref of the known row by the ref of the line.
 
     >>> line = Claim("M1a", "Feedings", "M1a-x7da5e0c2", "", "", "", "9", {"colony": "A1", "amount": 5.0, "unit": "kg"})
-    >>> same_rows([line], {"M1a-F1": line.values, "M1a-F2": {}}, frozenset({"M1a"}))
+    >>> same_rows([line], {"M1a-F1": line.values, "M1a-F2": {}})
     {'M1a-x7da5e0c2': 'M1a-F1'}
     """
     seen = {claim.ref: claim for claim in lines}
-    strange = [claim for ref, claim in seen.items() if ref not in known and _says_nothing(ref, tokens)]
+    strange = [claim for ref, claim in seen.items() if ref not in known and not _OWN.search(ref)]
     gone = {ref: values for ref, values in known.items() if values and ref not in seen}
     if not strange or not gone:
         return {}
@@ -164,13 +164,9 @@ def same_rows(lines: Iterable[Claim], known: Mapping[str, Values], tokens: froze
         alike = by_code.get(whole, []) if whole else by_content.get(_content(claim.values), [])
         if alike and (not whole or len(alike) == 1):
             found[claim.ref] = alike.pop(0)
-    left = [claim for claim in strange if claim.ref not in found]
+    left = [claim for claim in strange if claim.ref not in found and _MADE.search(claim.ref)]
     nearly = {ref: one for ref, one in gone.items() if ref not in found.values() and _MADE.search(ref)}
     return found | _nearly(left, nearly)
-
-
-def _says_nothing(ref: str, tokens: frozenset[str]) -> bool:
-    return bool(_MADE.search(ref)) or ref.partition("-")[0] not in tokens
 
 
 def _grouped(gone: Mapping[str, Values], told: Callable[[Values], object]) -> dict[object, list[str]]:
@@ -250,8 +246,7 @@ def _typed_on(headings: Claim, rows: list[Claim], known: Mapping[str, Values]) -
     keys = sorted(set(headings.values) - {"ref"})
     blank = Runs(headings.raw.get(BLANK_ROWS, ""))
     one_each = _one_each(rows, known)
-    tokens = frozenset({headings.copy, *(ref.partition("-")[0] for ref in known)})
-    alike = same_rows(one_each, {ref: one for ref, one in known.items() if ref not in blank}, tokens)
+    alike = same_rows(one_each, {ref: one for ref, one in known.items() if ref not in blank})
     one_each = [replace(claim, ref=alike.get(claim.ref, claim.ref)) for claim in one_each]
     for claim in one_each:
         yield from _changed(claim, keys, known.get(claim.ref, {}))
