@@ -64,6 +64,12 @@ ACROSS_FILES = (
         "If it was done twice, say on the sheet Decisions that they are two.",
     ),
     Entry(
+        "two-rows-one-mark",
+        ASK,
+        "Another file of this copy has a row of {value} under the same mark, so one of the two does not count.",
+        "Say on the sheet Decisions: as it stands, both, or leave out.",
+    ),
+    Entry(
         "copied-ref",
         ASK,
         "This row came with the mark {value} of another row, so it was taken for a new one.",

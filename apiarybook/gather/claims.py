@@ -38,6 +38,8 @@ BLANK_ROWS = "blank rows"
 """Key under which the claim of a sheet's headings names the refs of its rows without content."""
 CELL_LIMIT = 32_000
 """Characters of one cell; spreadsheet programs hold 32,767 (ISO/IEC 29500 leaves it open, so this is from memory)."""
+SAVED_BY = "saved by"
+"""Key under which the claim of a sheet's headings names the program that saved the file."""
 _BLANK = "\\u0020"
 _DAY, _MOMENT = "@day", "@moment"
 _TOLD = ("copy", "sheet", "ref", "saved", "file", "sha256", "place", "gathered")
@@ -148,7 +150,8 @@ def _of_sheet(table: Table, blank: Claim, source: RawBook | None) -> Iterator[Cl
             empty.append(ref)
     letters: dict[str, object] = {one: column_letters(at) for one, at in table.columns.items() if _is_typed(table, one)}
     heading = str(int(table.raw.index[0]) - 1) if len(table.raw) else ""
-    yield replace(blank, place=heading, values=letters, raw={BLANK_ROWS: runs(empty)} if empty else {})
+    told = {BLANK_ROWS: runs(empty), SAVED_BY: source.program if source else ""}
+    yield replace(blank, place=heading, values=letters, raw={key: text for key, text in told.items() if text})
     yield from _with_refs(claims)
 
 

@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from apiarybook.gather.claims import HANDED_OUT, NOT_CONTENT, Claim
-from apiarybook.gather.copy_files import newest
 from apiarybook.gather.decisions import AS_IT_STANDS, BOTH, ask_key, plain_answer
 from apiarybook.gather.ref_ranges import natural
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
+
+    from apiarybook.gather.copy_files import Papers
 
 Values = dict[str, object]
 Content = tuple[tuple[str, object], ...]
@@ -46,7 +47,7 @@ class Twin:
     asked: bool
 
 
-def new_row(ref: str, claims: list[Claim]) -> NewRow | None:
+def new_row(ref: str, claims: list[Claim], papers: Papers) -> NewRow | None:
     """The row as the copy said it that brought it up; None for one that was handed out with content."""
     if len(claims) == 1 and claims[0].was is None:
         only = claims[0]
@@ -62,8 +63,8 @@ def new_row(ref: str, claims: list[Claim]) -> NewRow | None:
     )
     returned = [claim for claim in own if claim.was is None]
     if returned:
-        top = newest((claim.saved, claim.sha256) for claim in returned)
-        claim = next(one for one in reversed(returned) if (one.saved, one.sha256) in top)
+        top = papers.newest(copy, returned[0].sheet)
+        claim = next((one for one in reversed(returned) if (one.saved, one.sha256) in top), returned[-1])
         return NewRow(ref, copy, claim, tuple(one.values for one in returned))
     first: Values = {}
     for claim in reversed(own):

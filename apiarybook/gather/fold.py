@@ -10,15 +10,15 @@ import pandas as pd
 
 from apiarybook.gather.changes import Line, Place, amended, answered, as_typed, changes_frame, disputed, superseded
 from apiarybook.gather.changes import whole_row as whole
-from apiarybook.gather.claims import HANDED_OUT, SHEETS, STRANGE, Claim
+from apiarybook.gather.claims import HANDED_OUT, SHEETS, STRANGE, Claim, new_ref
 from apiarybook.gather.copy_files import Papers
-from apiarybook.gather.decisions import Answer, Decision, answer, answer_ask, ask_key
+from apiarybook.gather.decisions import APART, BOTH, Answer, Decision, answer, answer_ask, ask_key, plain_answer
 from apiarybook.gather.duplicate_rows import RULE as TWICE
 from apiarybook.gather.duplicate_rows import Twin, new_row, twins
 from apiarybook.gather.folded import Ask, Conflict, Folded, Said, Wrong
 from apiarybook.gather.merge import Agreed, agree
 from apiarybook.gather.ref_ranges import natural
-from apiarybook.gather.refs import Copied, own_refs
+from apiarybook.gather.refs import Copied, other_rows, own_refs
 from apiarybook.layout import BOOK
 
 if TYPE_CHECKING:
@@ -82,6 +82,7 @@ class _Work:
 
     def fold_sheet(self, sheet: str, rows: dict[str, list[Claim]], copied: Mapping[tuple[str, str], Copied]) -> None:
         """Fold the rows of one sheet."""
+        self._part(sheet, rows)
         pairs = self._twins(rows)
         joined: dict[str, list[Twin]] = defaultdict(list)
         for pair in pairs:
@@ -103,8 +104,30 @@ class _Work:
                 self._ask("copied-ref", place, was, [came_as[was].claim])
 
     def _twins(self, rows: dict[str, list[Claim]]) -> list[Twin]:
-        new = [row for row in (new_row(ref, claims) for ref, claims in rows.items()) if row]
+        new = [row for row in (new_row(ref, claims, self.papers) for ref, claims in rows.items()) if row]
         return twins(new, {key: one.holds for key, one in self.decisions.items()}, self.roster)
+
+    def _part(self, sheet: str, rows: dict[str, list[Claim]]) -> None:
+        """Where files of one copy have different rows under one mark, let one of them have it and ask about the other.
+
+        The later file's row has the mark. The other is a row of its own once the secretary says `both`; until the
+        question is answered the row is held, unless the later file is surely the later.
+        """
+        for ref in sorted(ref for ref, claims in rows.items() if len(claims) > 1):
+            claims = sorted(rows[ref], key=_order)
+            place = Place(sheet, ref, self.papers)
+            for what, apart, is_replaced in other_rows(claims, self.papers):
+                rows[ref] = [claim for claim in rows[ref] if claim not in apart]
+                holds = self._ask(APART, place, what, apart)
+                if holds == BOTH:
+                    own = new_ref(apart[0])
+                    rows[own] = [replace(claim, ref=own) for claim in apart]
+                    continue
+                if not holds and not is_replaced:
+                    self.held[sheet][ref].append("two rows came under this mark, see the sheet Decisions")
+                for claim in apart:
+                    self.lines += whole(place, "superseded", claim, f"another file has {what} not under this mark")
+                    self._count(claim, "superseded")
 
     def _is_plain(self, sheet: str, claims: list[Claim]) -> bool:
         """Whether one file of one copy alone speaks of the row, so that nothing has to be weighed."""
@@ -190,7 +213,9 @@ class _Work:
             held = {(claim.saved, claim.sha256) for claim in own if claim.was is None and claim.file != HANDED_OUT}
             taken_out = any(claim.was == {} for claim in own)
             known = any(claim.values and claim.was is None for claim in own)
-            if taken_out or (known and self.papers.lacks(copy, place.sheet, {claim.ref for claim in own}, held)):
+            is_new = not any(claim.values and claim.file == HANDED_OUT for claim in own)
+            refs = {claim.ref for claim in own}
+            if taken_out or (known and self.papers.lacks(copy, place.sheet, refs, held, is_new=is_new)):
                 self.absent.append((place.sheet, place.ref, copy))
                 self._ask("absent-row", place, copy, own)
 
@@ -201,7 +226,8 @@ class _Work:
         if pair.asked:
             self._ask(TWICE, place, pair.alias, [one for one in claims if one.file != HANDED_OUT])
 
-    def _ask(self, rule: str, place: Place, value: str, claims: list[Claim]) -> None:
+    def _ask(self, rule: str, place: Place, value: str, claims: list[Claim]) -> str:
+        """Ask about a row; gives the answer in plain form, empty while there is none that can be applied."""
         key = ask_key(rule, place.sheet, place.ref, "", value)
         decision = self.decisions.get(key)
         holds = decision.holds if decision else None
@@ -220,6 +246,8 @@ class _Work:
                 self.held[place.sheet][place.ref].append(LEFT_OUT)
             if not given.understood:
                 self.lines.append(answered(place, ask, decision.decided))
+                return plain_answer(holds)
+        return ""
 
     def _count(self, claim: Claim, fate: str) -> None:
         key = (claim.copy, claim.file, claim.sha256, claim.sheet)
@@ -259,7 +287,7 @@ def _order(claim: Claim) -> tuple[object, ...]:
     return natural(claim.copy), claim.saved, claim.sha256, claim.file, at, natural(claim.ref)
 
 
-_ASKED = {"absent-row": "absent", TWICE: "taken for one", "copied-ref": "new ref"}
+_ASKED = {"absent-row": "absent", TWICE: "taken for one", "copied-ref": "new ref", APART: "other row"}
 
 
 def _reasons(why: list[str]) -> str:

@@ -11,14 +11,15 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from apiarybook.gather.claims import BLANK_ROWS, HANDED_OUT, NOT_CONTENT, Claim, claims_of, new_ref
+from apiarybook.gather.claims import BLANK_ROWS, HANDED_OUT, NOT_CONTENT, Claim, claims_of, in_words, new_ref
+from apiarybook.gather.copy_files import replaces
 from apiarybook.gather.ref_ranges import Runs, natural
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from apiarybook.book.tables import Book
-    from apiarybook.gather.copy_files import PaperId
+    from apiarybook.gather.copy_files import PaperId, Papers
     from apiarybook.readers.records import RawBook
 
 Values = dict[str, object]
@@ -136,6 +137,44 @@ class _Stranger:
             return False
         same_member = self._roster.get(claim.copy, claim.copy) == self._roster[token]
         return not same_member and claim.ref not in self._handed
+
+
+def other_rows(claims: Iterable[Claim], papers: Papers) -> Iterator[tuple[str, list[Claim], bool]]:
+    """Of new rows that files of one copy have under one ref those of another colony or day than the last file's.
+
+    Args:
+        claims: of one ref, in order.
+        papers: the files of all copies.
+
+    Returns:
+        for each colony and day: both in words, the claims, and whether the last file surely replaces theirs.
+    """
+    by_copy: dict[str, list[Claim]] = defaultdict(list)
+    handed = set()
+    for claim in claims:
+        if claim.kind == "returned" and claim.values:
+            by_copy[claim.copy].append(claim)
+        elif claim.file == HANDED_OUT and claim.values:
+            handed.add(claim.copy)
+    for copy in sorted(by_copy.keys() - handed, key=natural):
+        known = papers.of(copy, by_copy[copy][0].sheet)
+        layers = papers.layers(copy, by_copy[copy][0].sheet, {(one.saved, one.sha256) for one in by_copy[copy]})
+        top = max(next(layers, [("", "")]))
+        last = next(claim for claim in by_copy[copy] if (claim.saved, claim.sha256) == top)
+        apart: dict[str, list[Claim]] = defaultdict(list)
+        for claim in by_copy[copy]:
+            if any(_differ(claim.values.get(key), last.values.get(key)) for key in ("colony", "date")):
+                apart[f"{in_words(claim.values.get('colony'))} on {in_words(claim.values.get('date'))}"].append(claim)
+        for what in sorted(apart):
+            ids = {(claim.saved, claim.sha256) for claim in apart[what]}
+            yield what, apart[what], all(replaces(known[top], known[one]) for one in ids)
+
+
+def _differ(one: object, other: object) -> bool:
+    """Whether two cells that both hold something say different things; codes regardless of case."""
+    if one is None or other is None:
+        return False
+    return in_words(one).casefold() != in_words(other).casefold()
 
 
 def same_rows(lines: Iterable[Claim], known: Mapping[str, Values]) -> dict[str, str]:

@@ -50,6 +50,10 @@ IN_OTHER_WORDS = {
         "Your newest file no longer has a row that was there before; it was kept as it was.",
         "Say so if it should be left out.",
     ),
+    "two-rows-one-mark": (
+        "Two files of yours have different rows under one mark, so one of the two does not count.",
+        "Say whether both are true; if two people fill one copy, let each begin below the other's rows.",
+    ),
     "same-row-twice": (
         "Somebody else sent a row that says the same; both were taken for one.",
         "Say so if it was done twice.",
