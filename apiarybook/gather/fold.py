@@ -18,7 +18,7 @@ from apiarybook.gather.duplicate_rows import Twin, new_row, twins
 from apiarybook.gather.folded import Ask, Conflict, Folded, Said, Wrong
 from apiarybook.gather.merge import Agreed, agree
 from apiarybook.gather.ref_ranges import natural
-from apiarybook.gather.refs import Copied, other_rows, own_refs
+from apiarybook.gather.refs import Apart, Copied, other_rows, own_refs
 from apiarybook.layout import BOOK
 
 if TYPE_CHECKING:
@@ -82,13 +82,15 @@ class _Work:
 
     def fold_sheet(self, sheet: str, rows: dict[str, list[Claim]], copied: Mapping[tuple[str, str], Copied]) -> None:
         """Fold the rows of one sheet."""
-        self._part(sheet, rows)
+        parted = self._part(sheet, rows)
         pairs = self._twins(rows)
         joined: dict[str, list[Twin]] = defaultdict(list)
         for pair in pairs:
             self.aliases[sheet, pair.alias] = pair.ref
             joined[pair.ref].append(pair)
             rows[pair.ref] = rows[pair.ref] + rows.pop(pair.alias)
+        for one in parted:
+            self._told_apart(Place(sheet, self.aliases.get((sheet, one.ref), one.ref), self.papers), one)
         done = self.values[sheet] = {}
         for ref in sorted(rows, key=natural):
             claims = rows[ref] if len(rows[ref]) == 1 else sorted(rows[ref], key=_order)
@@ -107,27 +109,33 @@ class _Work:
         new = [row for row in (new_row(ref, claims, self.papers) for ref, claims in rows.items()) if row]
         return twins(new, {key: one.holds for key, one in self.decisions.items()}, self.roster)
 
-    def _part(self, sheet: str, rows: dict[str, list[Claim]]) -> None:
-        """Where files of one copy have different rows under one mark, let one of them have it and ask about the other.
+    def _part(self, sheet: str, rows: dict[str, list[Claim]]) -> list[Apart]:
+        """Where files of one copy have different rows under one mark, let one have it and find the others.
 
-        The later file's row has the mark. The other is a row of its own once the secretary says `both`; until the
-        question is answered the row is held, unless the later file is surely the later.
+        The later file's row has the mark. Another is a row of its own once the secretary says `both`.
         """
+        found = []
         for ref in sorted(ref for ref, claims in rows.items() if len(claims) > 1):
-            claims = sorted(rows[ref], key=_order)
-            place = Place(sheet, ref, self.papers)
-            for what, apart, is_replaced in other_rows(claims, self.papers):
-                rows[ref] = [claim for claim in rows[ref] if claim not in apart]
-                holds = self._ask(APART, place, what, apart)
-                if holds == BOTH:
-                    own = new_ref(apart[0])
-                    rows[own] = [replace(claim, ref=own) for claim in apart]
-                    continue
-                if not holds and not is_replaced:
-                    self.held[sheet][ref].append("two rows came under this mark, see the sheet Decisions")
-                for claim in apart:
-                    self.lines += whole(place, "superseded", claim, f"another file has {what} not under this mark")
-                    self._count(claim, "superseded")
+            for one in other_rows(ref, sorted(rows[ref], key=_order), self.papers):
+                rows[ref] = [claim for claim in rows[ref] if claim not in one.claims]
+                found.append(one)
+                decision = self.decisions.get(ask_key(APART, sheet, ref, "", one.what))
+                if decision and plain_answer(decision.holds) == BOTH:
+                    own = new_ref(one.claims[0])
+                    rows[own] = [replace(claim, ref=own) for claim in one.claims]
+        return found
+
+    def _told_apart(self, place: Place, one: Apart) -> None:
+        """Ask about a row under another's mark; until that is answered no row is used, unless the later is surely so."""
+        holds = self._ask(APART, place, one.what, one.claims, one.ref)
+        if holds == BOTH:
+            return
+        if not holds and not one.is_replaced:
+            self.held[place.sheet][place.ref].append("two rows came under this mark, see the sheet Decisions")
+        for claim in one.claims:
+            self.lines += whole(place, "superseded", claim, "another row stands under this mark")
+            self.lines += as_typed(place, claim) if claim.raw else ()
+            self._count(claim, "superseded")
 
     def _is_plain(self, sheet: str, claims: list[Claim]) -> bool:
         """Whether one file of one copy alone speaks of the row, so that nothing has to be weighed."""
@@ -226,9 +234,9 @@ class _Work:
         if pair.asked:
             self._ask(TWICE, place, pair.alias, [one for one in claims if one.file != HANDED_OUT])
 
-    def _ask(self, rule: str, place: Place, value: str, claims: list[Claim]) -> str:
+    def _ask(self, rule: str, place: Place, value: str, claims: list[Claim], ref: str = "") -> str:
         """Ask about a row; gives the answer in plain form, empty while there is none that can be applied."""
-        key = ask_key(rule, place.sheet, place.ref, "", value)
+        key = ask_key(rule, place.sheet, ref or place.ref, "", value)
         decision = self.decisions.get(key)
         holds = decision.holds if decision else None
         said = tuple(

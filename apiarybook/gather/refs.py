@@ -139,15 +139,30 @@ class _Stranger:
         return not same_member and claim.ref not in self._handed
 
 
-def other_rows(claims: Iterable[Claim], papers: Papers) -> Iterator[tuple[str, list[Claim], bool]]:
+@dataclass(frozen=True, slots=True)
+class Apart:
+    """Another row under a mark.
+
+    Attributes:
+        ref: the mark.
+        what: its colony and day in words.
+        claims: what files of one copy say of it.
+        is_replaced: whether the file whose row has the mark is surely the later.
+    """
+
+    ref: str
+    what: str
+    claims: list[Claim]
+    is_replaced: bool
+
+
+def other_rows(ref: str, claims: Iterable[Claim], papers: Papers) -> Iterator[Apart]:
     """Of new rows that files of one copy have under one ref those of another colony or day than the last file's.
 
     Args:
-        claims: of one ref, in order.
+        ref: the ref.
+        claims: of it, in order.
         papers: the files of all copies.
-
-    Returns:
-        for each colony and day: both in words, the claims, and whether the last file surely replaces theirs.
     """
     by_copy: dict[str, list[Claim]] = defaultdict(list)
     handed = set()
@@ -159,7 +174,7 @@ def other_rows(claims: Iterable[Claim], papers: Papers) -> Iterator[tuple[str, l
     for copy in sorted(by_copy.keys() - handed, key=natural):
         known = papers.of(copy, by_copy[copy][0].sheet)
         layers = papers.layers(copy, by_copy[copy][0].sheet, {(one.saved, one.sha256) for one in by_copy[copy]})
-        top = max(next(layers, [("", "")]))
+        top = max(next(layers))
         last = next(claim for claim in by_copy[copy] if (claim.saved, claim.sha256) == top)
         apart: dict[str, list[Claim]] = defaultdict(list)
         for claim in by_copy[copy]:
@@ -167,7 +182,7 @@ def other_rows(claims: Iterable[Claim], papers: Papers) -> Iterator[tuple[str, l
                 apart[f"{in_words(claim.values.get('colony'))} on {in_words(claim.values.get('date'))}"].append(claim)
         for what in sorted(apart):
             ids = {(claim.saved, claim.sha256) for claim in apart[what]}
-            yield what, apart[what], all(replaces(known[top], known[one]) for one in ids)
+            yield Apart(ref, what, apart[what], all(replaces(known[top], known[one]) for one in ids))
 
 
 def _differ(one: object, other: object) -> bool:
