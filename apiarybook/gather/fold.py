@@ -126,7 +126,7 @@ class _Work:
         return found
 
     def _told_apart(self, place: Place, one: Apart) -> None:
-        """Ask about a row under another's mark; until that is answered no row is used, unless the later is surely so."""
+        """Ask about a row under another's mark; until that is answered neither is used, unless one is surely later."""
         holds = self._ask(APART, place, one.what, one.claims, one.ref)
         if holds == BOTH:
             return
