@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING
 from apiarybook.book.fingerprint import CLOSED, was_changed
 from apiarybook.book.si_frames import earlier, si
 from apiarybook.book.wants import UNDERSTOOD, unclear
-from apiarybook.checks.catalogue import CATALOGUE
 from apiarybook.checks.context import Seen, days
 from apiarybook.checks.counts import Count, counts, is_filled_by_people, refused
 from apiarybook.checks.finding import Finding, Hit, Weight
-from apiarybook.checks.rules import RULES
+from apiarybook.checks.rules import CATALOGUE, FINDERS
 from apiarybook.checks.rules_days import OF_THE_WINTER
 from apiarybook.layout import BOOK, SETTINGS
 from apiarybook.readers.canonical import canonical_text
@@ -95,7 +94,7 @@ def once(hits: Iterable[Hit]) -> list[Hit]:
 
 def hits_of(seen: Seen) -> list[Hit]:
     """What all rules together find in what is seen, be it one book or the joined rows of many."""
-    return [hit for rule in RULES for hit in rule(seen)]
+    return [hit for find in FINDERS for hit in find(seen)]
 
 
 def look(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> Seen:
@@ -185,9 +184,8 @@ def cell_hits(book: Book) -> Iterator[Hit]:
     """What was found wrong with single cells while they were read, and rows that have no place."""
     for name, table in book.tables.items():
         for one in table.faults:
-            told = dict(one.fault.told)
-            suggestion = str(told.pop("suggestion", ""))
-            yield Hit(one.fault.rule, name, one.row, one.key, told, suggestion)
+            told = {key: one.fault.told[key] for key in CATALOGUE[one.fault.rule].tells}
+            yield Hit(one.fault.rule, name, one.row, one.key, told, str(one.fault.told.get("suggestion", "")))
         for row in table.raw.index[refused(table)].tolist() if is_filled_by_people(name) else ():
             yield Hit("no-place", name, row, "")
 
@@ -269,17 +267,17 @@ def shortened(value: str) -> str:
 
 
 def word(finding: Finding, told: Mapping[str, object]) -> Finding:
-    """Fill in the catalogue's sentences and weight.
+    """Fill in the rule's sentences and weight.
 
     Args:
         finding: with its rule, place, value and suggestion.
         told: what else the sentences need.
     """
-    entry = CATALOGUE[finding.rule]
+    rule = CATALOGUE[finding.rule]
     perhaps = f" Perhaps {finding.suggestion} is meant." if finding.suggestion else ""
     said = {"perhaps": perhaps, **told, "value": shortened(finding.value), "heading": finding.heading}
-    said["suggestion"] = finding.suggestion
-    return replace(finding, weight=entry.weight, message=entry.message.format(**said), do=entry.do.format(**said))
+    message, do = rule.say({**said, "suggestion": finding.suggestion})
+    return replace(finding, weight=rule.weight, message=message, do=do)
 
 
 def book_findings(book: Book) -> Iterator[Finding]:

@@ -1,6 +1,4 @@
-"""The one table of rules."""
-
-from collections.abc import Callable, Iterator
+"""All rules: importing this module declares every one of them."""
 
 from apiarybook.checks import (
     rules_balance,
@@ -9,24 +7,25 @@ from apiarybook.checks import (
     rules_gather,
     rules_lists,
     rules_outcomes,
+    rules_reading,
     rules_settings,
     rules_slips,
     rules_weighings,
 )
-from apiarybook.checks.context import Seen
-from apiarybook.checks.finding import Hit
+from apiarybook.checks.rule import CATALOGUE, FINDERS
 
-Rule = Callable[[Seen], Iterator[Hit]]
+__all__ = ["CATALOGUE", "FINDERS", "MODULES"]
 
-RULES: tuple[Rule, ...] = (
-    *rules_lists.RULES,
-    *rules_settings.RULES,
-    *rules_days.RULES,
-    *rules_weighings.RULES,
-    *rules_slips.RULES,
-    *rules_balance.RULES,
-    *rules_feedings.RULES,
-    *rules_gather.RULES,
-    *rules_outcomes.RULES,
+MODULES = (
+    rules_reading,
+    rules_lists,
+    rules_settings,
+    rules_days,
+    rules_weighings,
+    rules_slips,
+    rules_balance,
+    rules_feedings,
+    rules_gather,
+    rules_outcomes,
 )
-"""Every rule that looks at one book, each a small function from what is seen to hits."""
+"""Where rules are declared, each a file about one subject."""

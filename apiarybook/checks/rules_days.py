@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from apiarybook.checks.context import days, flag
+from apiarybook.checks.rule import HOLD, NOTE, rule
 from apiarybook.layout import BOOK
 from apiarybook.reckon.core.winter import day_of
 
@@ -49,6 +50,18 @@ def _told(seen: Seen) -> dict[str, object]:
     return {"winter": f"{year}/{(year + 1) % 100:02}", **ends}
 
 
+@rule(
+    "wrong-year",
+    HOLD,
+    "{value} lies outside winter {winter}, which is taken from {first} to {last}; it may mean {suggestion}.",
+    "Correct the year if that is what was meant.",
+)
+@rule(
+    "out-of-season",
+    HOLD,
+    "{value} lies outside winter {winter}, which is taken from {first} to {last}.",
+    "Correct the date, or clear the row if it belongs to another year's book.",
+)
 def dates_of_the_winter(seen: Seen) -> Iterator[Hit]:
     """Days outside the winter, with the right year where only the year can be wrong."""
     for sheet in sheets_of_the_winter(seen):
@@ -64,6 +77,12 @@ def dates_of_the_winter(seen: Seen) -> Iterator[Hit]:
         yield from flag("out-of-season", sheet, rows, away & ~slipped, "date", lambda _: _told(seen))
 
 
+@rule(
+    "later-than-as-at",
+    NOTE,
+    "{value} is later than the day this book reckons for, {as_at}, so the row does not count yet.",
+    "Nothing, if the date is right; otherwise correct it.",
+)
 def later_than_as_at(seen: Seen) -> Iterator[Hit]:
     """Days after the one that the book reckons for."""
     for sheet in sheets_of_the_winter(seen):
@@ -72,6 +91,3 @@ def later_than_as_at(seen: Seen) -> Iterator[Hit]:
         yield from flag(
             "later-than-as-at", sheet, seen[sheet], later, "date", lambda _: {"as_at": seen.as_at.isoformat()}
         )
-
-
-RULES = (dates_of_the_winter, later_than_as_at)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from apiarybook.checks.context import Seen, days, flag
+from apiarybook.checks.rule import ASK, HOLD, finds, rule
 from apiarybook.checks.rules_weighings import given_liquid, same_rows
 from apiarybook.reckon.core.arrays import figure, numbers, words
 from apiarybook.reckon.core.lookup import pick
@@ -23,6 +24,12 @@ HOME_MIXED = "Home mixed syrup"
 SUPER_ON, SUPER_OFF = ("super on",), ("super off", "super under")
 
 
+@rule(
+    "mix-without-masses",
+    HOLD,
+    "The feed was mixed at home, and {heading} is blank, so nobody knows how strong it is.",
+    "Type the mass of sugar and the mass of water of the whole mix.",
+)
 def mix_without_masses(seen: Seen) -> Iterator[Hit]:
     """Feeds of unknown strength: mixed at home without both masses."""
     rows = seen["Feedings"]
@@ -34,6 +41,13 @@ def mix_without_masses(seen: Seen) -> Iterator[Hit]:
                 yield hit
 
 
+@rule(
+    "feed-impossible",
+    ASK,
+    "{sugar} of sugar in {water} of water makes {solids} % sugar, more than the {most} % that stays dissolved at "
+    "{temperature} degrees Celsius.",
+    "Look at both masses, and at whether water was measured in litres (1 litre weighs 1 kg).",
+)
 def over_saturation(seen: Seen) -> Iterator[Hit]:
     """Syrups stronger than water can hold."""
     rows, warm = seen["Feedings"], figure("saturation_temperature")
@@ -48,6 +62,12 @@ def over_saturation(seen: Seen) -> Iterator[Hit]:
     yield from flag("feed-impossible", "Feedings", rows, solids > most, "sugar", told)
 
 
+@rule(
+    "more-than-feeder",
+    ASK,
+    "{volume} at one time is more than {fills} fills of this colony's feeder, {feeder} each.",
+    "Look at the amount and its unit; write feeds of several days in several rows.",
+)
 def more_than_feeder(seen: Seen) -> Iterator[Hit]:
     """Liquid feeds larger than a feeder can be filled with at one time."""
     rows, fed = seen["Feedings"], seen.reckoned.feedings
@@ -62,6 +82,12 @@ def more_than_feeder(seen: Seen) -> Iterator[Hit]:
     yield from flag("more-than-feeder", "Feedings", rows, many, "amount", told)
 
 
+@rule(
+    "more-than-comb",
+    ASK,
+    "This feed alone would give {stores} of stores, more than the {full} that all combs of this hive hold.",
+    "Look at the amount and its unit.",
+)
 def more_than_comb(seen: Seen) -> Iterator[Hit]:
     """Feeds that would give more stores than all combs hold."""
     rows, fed = seen["Feedings"], seen.reckoned.feedings
@@ -74,6 +100,13 @@ def more_than_comb(seen: Seen) -> Iterator[Hit]:
     yield from flag("more-than-comb", "Feedings", rows, stores > full, "amount", told)
 
 
+@rule(
+    "too-cold-for-liquid",
+    ASK,
+    "Liquid feed after {last}, the last day for it in this apiary, is hardly taken or dried, and the day's warmest "
+    "is {warmest}; it should be at least {least} degrees Celsius.",
+    "Write the day's warmest if it was warm enough; from now on lay fondant on top.",
+)
 def too_cold_for_liquid(seen: Seen) -> Iterator[Hit]:
     """Liquid feeds between the last day for them and the spring flow, on a day not known to be warm."""
     rows, colony = seen["Feedings"], seen.reckoned.feedings["colony_row"].to_numpy()
@@ -98,6 +131,13 @@ def super_since(seen: Seen) -> dict[str, list[tuple[float, bool]]]:
     return {code: sorted(found) for code, found in moves.items()}
 
 
+@rule(
+    "liquid-under-super",
+    ASK,
+    "By the sheet Moves a super has stood on this hive since {since} when the liquid feed was given, and syrup "
+    "would be stored in it.",
+    "If none was there, write super off or super under on the sheet Moves; never extract a super fed on.",
+)
 def liquid_under_super(seen: Seen) -> Iterator[Hit]:
     """Liquid feeds while a super for honey stands on the hive."""
     rows, day, moves = seen["Feedings"], days(seen["Feedings"]["date"]), super_since(seen)
@@ -113,17 +153,7 @@ def liquid_under_super(seen: Seen) -> Iterator[Hit]:
     yield from flag("liquid-under-super", "Feedings", rows, ~np.isnan(since), "feed_kind", told)
 
 
+@finds("duplicate")
 def same_feeds(seen: Seen) -> Iterator[Hit]:
     """Feeds that say the same as another one."""
     yield from same_rows(seen, "Feedings", ("colony", "date", "feed_kind", "amount", "unit", "sugar", "taken_back"))
-
-
-RULES = (
-    mix_without_masses,
-    over_saturation,
-    more_than_feeder,
-    more_than_comb,
-    too_cold_for_liquid,
-    liquid_under_super,
-    same_feeds,
-)

@@ -9,6 +9,7 @@ import pandas as pd
 
 from apiarybook.checks.context import Seen, days, flag, label
 from apiarybook.checks.finding import Hit
+from apiarybook.checks.rule import ASK, HOLD, NOTE, declare, rule
 from apiarybook.layout import BOOK
 from apiarybook.reckon.core.arrays import figure, numbers, words
 from apiarybook.reckon.core.lookup import match, pick_words
@@ -50,6 +51,15 @@ def keeper(seen: Seen, colonies: pd.Series[str]) -> NDArray[np.str_]:
     return np.char.lower(pick_words(places["member"], match(apiary, places["apiary"])))
 
 
+@rule(
+    "weighed-by-two",
+    ASK,
+    "The colony comes to {gross} here and to {other_gross} in {other}, weighed on the same day by somebody else: "
+    "both cannot be right.",
+    "Look at both readings, at the scales and at how it was weighed; weigh again if in doubt.",
+    member="Somebody else weighed this colony on the same day, and the two weights cannot both be right.",
+    member_do="Look at your reading, at the scale and at how you weighed; weigh again if in doubt.",
+)
 def weighed_by_two(seen: Seen) -> Iterator[Hit]:
     """A colony weighed on a day on which another member first weighed it, with weights that cannot both be right."""
     rows, reckoned = seen["Weighings"], seen.reckoned.weighings
@@ -81,6 +91,14 @@ def weighed_by_two(seen: Seen) -> Iterator[Hit]:
         yield Hit("weighed-by-two", "Weighings", label(rows, int(str(one.at_x))), "reading_1", told)
 
 
+@rule(
+    "someone-elses-colony",
+    ASK,
+    "{value} stands in another member's apiary.",
+    "See that the code is right; leave it if the work was done for that member.",
+    member="By the club's lists this colony does not stand in your apiary.",
+    member_do="See that the code is right; leave it if you did this for another member.",
+)
 def someone_elses_colony(seen: Seen) -> Iterator[Hit]:
     """Rows that a member typed of a colony which stands in another member's apiary."""
     for sheet in OF_COLONY:
@@ -91,6 +109,12 @@ def someone_elses_colony(seen: Seen) -> Iterator[Hit]:
         yield from flag("someone-elses-colony", sheet, rows, other, "colony")
 
 
+@rule(
+    "scale-not-lent",
+    ASK,
+    "By the sheet Scale loans the scale {value} was not with this member on {date}.",
+    "See that the code of the scale is right, or mend the sheet Scale loans.",
+)
 def scale_not_lent(seen: Seen) -> Iterator[Hit]:
     """Weighings with a scale that was lent out, but not to this member on this day."""
     rows, loans = seen["Weighings"], seen["Scale loans"]
@@ -106,6 +130,13 @@ def scale_not_lent(seen: Seen) -> Iterator[Hit]:
             yield Hit("scale-not-lent", "Weighings", label(rows, at), "scale", told)
 
 
+@rule(
+    "scale-overdue",
+    NOTE,
+    "Scale {scale}, lent to {member}, was due back on {value} and is not back on {as_at}.",
+    "Ask for it, and write the day it came back.",
+    for_secretary=True,
+)
 def scale_overdue(seen: Seen) -> Iterator[Hit]:
     """Scales that should have come back."""
     loans = seen["Scale loans"]
@@ -118,6 +149,12 @@ def scale_overdue(seen: Seen) -> Iterator[Hit]:
     yield from flag("scale-overdue", "Scale loans", loans, late, "due", told)
 
 
+@rule(
+    "copied-down",
+    ASK,
+    "{value} stands in {rows} rows running, for different colonies.",
+    "See that the cell was not filled down by accident; leave it if each was truly read.",
+)
 def copied_down(seen: Seen) -> Iterator[Hit]:
     """The same reading in three or more rows running, of different colonies, by one member."""
     rows = seen["Weighings"]
@@ -136,4 +173,61 @@ def copied_down(seen: Seen) -> Iterator[Hit]:
     yield from flag("copied-down", "Weighings", rows, later & (sizes >= RUNNING) & (hand != ""), "reading_1", told)
 
 
-RULES = (weighed_by_two, someone_elses_colony, scale_not_lent, scale_overdue, copied_down)
+declare(
+    "own-hive-type",
+    ASK,
+    "The hive type {name} is {told}; the club's own figure is used.",
+    "Ask the member where the figure comes from, and mend the sheet Hive types if it is better.",
+    for_secretary=True,
+)
+declare(
+    "conflict",
+    HOLD,
+    "Two or more people say different things of this cell: {claims}. It shows what was last agreed.",
+    "Say on the sheet Decisions which of them holds.",
+    member="Somebody else, or another file of yours, says something else of this cell; the secretary decides.",
+    member_do="Nothing, unless you see that yours is wrong: then say so.",
+)
+declare(
+    "absent-row",
+    ASK,
+    "The newest file of copy {value} no longer has this row; it was kept as it was.",
+    "Say on the sheet Decisions: as it stands, or leave out.",
+    member="Your newest file no longer has a row that was there before; it was kept as it was.",
+    member_do="Say so if it should be left out.",
+)
+declare(
+    "same-row-twice",
+    ASK,
+    "The row {value} of another person says the same, so both were taken for one.",
+    "If it was done twice, say on the sheet Decisions that they are two.",
+    member="Somebody else sent a row that says the same; both were taken for one.",
+    member_do="Say so if it was done twice.",
+)
+declare(
+    "two-rows-one-mark",
+    ASK,
+    "Another file of this copy has a row of {value} under the same mark, so one of the two does not count.",
+    "Say on the sheet Decisions: as it stands, both, or leave out.",
+    member="Two files of yours have different rows under one mark, so one of the two does not count.",
+    member_do="Say whether both are true; if two people fill one copy, let each begin below the other's rows.",
+)
+declare(
+    "copied-ref",
+    ASK,
+    "This row came with the mark {value} of another row, so it was taken for a new one.",
+    "See that it is a new row; clear it if it was only copied.",
+)
+declare(
+    "closed-book-changed",
+    ASK,
+    "The year was closed as at {value}, and what was typed is not any more what it was then.",
+    "See what was changed; take the last backup, or run yearend to close the year anew.",
+)
+declare(
+    "decision-not-understood",
+    ASK,
+    "{value} under what holds cannot be applied; understood are {understood}, within the column's bounds.",
+    "Write one of these.",
+    for_secretary=True,
+)

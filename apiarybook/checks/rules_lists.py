@@ -11,6 +11,7 @@ import numpy as np
 
 from apiarybook.checks.context import Seen, blank, days, flag, label
 from apiarybook.checks.finding import Hit
+from apiarybook.checks.rule import ASK, HOLD, NOTE, finds, rule
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK, Column, Kind, Role
 from apiarybook.reckon.core.arrays import figure, numbers, words
@@ -38,13 +39,33 @@ def _lacking(seen: Seen, rule: str, sheet: str, key: str, asked: Mask) -> Iterat
     empty = asked & rows[key].isna().to_numpy()
     if not empty.any():
         return
-    reference = BOOK[sheet][key].refers_to.split(".")[0] or sheet
+    told: dict[str, object] = {}
+    if rule == "missing-code":
+        told["list"] = BOOK[sheet][key].refers_to.split(".")[0] or sheet
     rule = "missing-heading" if (sheet, key) in seen.absent else rule
-    for hit in flag(rule, sheet, rows, empty, key, lambda _: {"list": reference}):
+    for hit in flag(rule, sheet, rows, empty, key, lambda _: told):
         if (sheet, hit.row, key) not in seen.unread:
             yield hit
 
 
+@rule(
+    "missing-value",
+    HOLD,
+    "{heading} is blank, and the row cannot be used without it.",
+    "Fill it in, or clear the whole row.",
+)
+@rule(
+    "missing-code",
+    HOLD,
+    "{heading} is blank, so nobody can tell what the row belongs to.",
+    "Type the code from the sheet {list}, or clear the whole row.",
+)
+@rule(
+    "missing-figure",
+    HOLD,
+    "{heading} is blank, and weights cannot be worked out without it.",
+    "Type the figure, or copy it from a row that is like this one.",
+)
 def missing_values(seen: Seen) -> Iterator[Hit]:
     """Required cells left blank on a row that holds anything."""
     for sheet in seen.with_rows:
@@ -57,6 +78,7 @@ def missing_values(seen: Seen) -> Iterator[Hit]:
                 yield from _lacking(seen, column.needed, sheet, column.key, asked)
 
 
+@finds("missing-value")
 def missing_readings(seen: Seen) -> Iterator[Hit]:
     """Weighings that do not say how, or lack the reading that their way of weighing needs."""
     rows, filled = seen["Weighings"], seen.filled("Weighings")
@@ -68,6 +90,7 @@ def missing_readings(seen: Seen) -> Iterator[Hit]:
     yield from lack("reading_2", filled & (how == "two sides"))
 
 
+@finds("missing-value")
 def missing_feeds(seen: Seen) -> Iterator[Hit]:
     """Feeds without kind, amount or unit; an amount may be left out where sugar and water are given."""
     rows, filled = seen["Feedings"], seen.filled("Feedings")
@@ -78,6 +101,7 @@ def missing_feeds(seen: Seen) -> Iterator[Hit]:
     yield from lack("unit", filled & rows["amount"].notna().to_numpy())
 
 
+@finds("missing-value")
 def missing_place(seen: Seen) -> Iterator[Hit]:
     """Moves that do not say into which colony, to which apiary or to which hive type."""
     what = words(seen["Moves"]["what"])
@@ -122,6 +146,18 @@ def nearest(word: str, known: Sequence[str]) -> str:
     return folded[found[0]] if found else ""
 
 
+@rule(
+    "unknown-code",
+    HOLD,
+    "{value} does not stand on the sheet {list}.{perhaps}",
+    "Choose one from the list, or add it on the sheet {list} first.",
+)
+@rule(
+    "unknown-member",
+    ASK,
+    "{value} does not stand on the sheet {list}.{perhaps}",
+    "Choose a member from the list, or add the member on the sheet {list}.",
+)
 def unknown_codes(seen: Seen) -> Iterator[Hit]:
     """Codes and names that stand on no list, case ignored as every spreadsheet program ignores it."""
     for sheet in seen.with_rows:
@@ -131,6 +167,7 @@ def unknown_codes(seen: Seen) -> Iterator[Hit]:
                 yield from _strangers(seen, sheet, column, column.refers_to, everywhere)
 
 
+@finds("unknown-code")
 def unknown_places(seen: Seen) -> Iterator[Hit]:
     """Moves into a colony, an apiary or a hive type that stands on no list."""
     what = words(seen["Moves"]["what"])
@@ -138,6 +175,12 @@ def unknown_places(seen: Seen) -> Iterator[Hit]:
         yield from _strangers(seen, "Moves", BOOK["Moves"]["into"], reference, what == word)
 
 
+@rule(
+    "into-itself",
+    HOLD,
+    "The colony {value} is said to be united into itself.",
+    "Type the code of the colony it was united into.",
+)
 def united_into_itself(seen: Seen) -> Iterator[Hit]:
     """A colony that is said to be united into itself."""
     rows = seen["Moves"]
@@ -145,6 +188,12 @@ def united_into_itself(seen: Seen) -> Iterator[Hit]:
     yield from flag("into-itself", "Moves", rows, same & (words(rows["what"]) == "united into"), "into")
 
 
+@rule(
+    "united-back",
+    HOLD,
+    "By another row {value} is itself united into {colony}, so none of them would be left.",
+    "See which of the two stands now, and clear or mend the row that is wrong.",
+)
 def united_back(seen: Seen) -> Iterator[Hit]:
     """Colonies united into one that by other rows is united into them: none would be left."""
     rows, listed = seen["Moves"], seen["Colonies"]["colony"]
@@ -175,6 +224,12 @@ def twice(seen: Seen, rule: str, sheet: str, key: str, *, later_only: bool) -> I
         yield Hit(rule, sheet, label(rows, position), key, {"other": place})
 
 
+@rule(
+    "duplicate-code",
+    HOLD,
+    "{value} stands here and in {other}, so nobody can tell which is meant.",
+    "Give each its own code, or clear one of the rows.",
+)
 def duplicate_codes(seen: Seen) -> Iterator[Hit]:
     """Codes and names that must be single and are not."""
     for sheet in seen.with_rows:
@@ -183,6 +238,14 @@ def duplicate_codes(seen: Seen) -> Iterator[Hit]:
                 yield from twice(seen, "duplicate-code", sheet, column.key, later_only=False)
 
 
+@rule(
+    "doubled-ref",
+    ASK,
+    "The row's mark {value} also stands in {other}: a row was probably copied whole.",
+    "Clear the mark of the copied row; leave it if the rows are truly one.",
+    member="The row's mark stands in another row too: a row was probably copied whole.",
+    member_do="Clear the mark of the copied row; leave it if the rows are truly one.",
+)
 def doubled_refs(seen: Seen) -> Iterator[Hit]:
     """Rows that carry another row's mark."""
     for sheet in seen.with_rows:
@@ -190,6 +253,12 @@ def doubled_refs(seen: Seen) -> Iterator[Hit]:
             yield from twice(seen, "doubled-ref", sheet, "ref", later_only=True)
 
 
+@rule(
+    "want-above-comb",
+    ASK,
+    "{value} is wanted, and all combs of this hive together hold {full}: it can never be called enough.",
+    "Lower the want, or plan one more box, and look at the figures of its frames.",
+)
 def want_above_comb(seen: Seen) -> Iterator[Hit]:
     """Hive types of which more is wanted than their combs hold."""
     rows = seen["Hive types"]
@@ -203,6 +272,13 @@ def _of(frame: pd.DataFrame, key: str, rows: pd.DataFrame) -> pd.Series:
     return frame[key].reindex(rows.index)
 
 
+@rule(
+    "own-tare-apart",
+    ASK,
+    "This hive's own tare {value} {unit} lies more than {times} times the usual spread from the {tare} of hive "
+    "type {hive_type}.",
+    "See that nothing but floor, boxes, drawn comb, cover board and roof was weighed.",
+)
 def own_tare_apart(seen: Seen) -> Iterator[Hit]:
     """Colonies whose own tare lies far from that of their hive type."""
     rows, types, kind = seen["Colonies"], seen["Hive types"], seen.reckoned.standing["type_row"].to_numpy()
@@ -218,6 +294,13 @@ def own_tare_apart(seen: Seen) -> Iterator[Hit]:
     yield from flag("own-tare-apart", "Colonies", rows, apart & same, "own_tare", told)
 
 
+@rule(
+    "scale-too-small",
+    NOTE,
+    "The scale carries {capacity}, and a full colony can weigh more than that: a hanging scale should carry "
+    "{least} or more.",
+    "Never load it beyond what it carries; weigh heavy hives by two sides or with a larger scale.",
+)
 def too_small_scales(seen: Seen) -> Iterator[Hit]:
     """Hanging scales that cannot carry a full hive."""
     rows, least = seen["Scales"], figure("hanging_capacity_least")
@@ -236,6 +319,12 @@ def bad_slopes(seen: Seen) -> Mask:
     return np.asarray((slope < figure("slope_low")) | (slope > figure("slope_high")))
 
 
+@rule(
+    "scale-slope",
+    HOLD,
+    "By its checks the scale shows {slope} {unit} for each {unit} that hangs on it, outside {low} to {high}.",
+    "See that it is set to {unit} and check it again with known masses; its readings do not count until then.",
+)
 def scale_slope(seen: Seen) -> Iterator[Hit]:
     """Scales that by their checks are not to be believed."""
     slope = numbers(_of(seen.reckoned.scales, "line_slope", seen["Scales"]))
@@ -247,6 +336,12 @@ def scale_slope(seen: Seen) -> Iterator[Hit]:
     yield from flag("scale-slope", "Scales", seen["Scales"], bad_slopes(seen), "scale", told)
 
 
+@rule(
+    "scale-unchecked",
+    NOTE,
+    "Nobody has checked scale {value} this season, so its readings are trusted less.",
+    "Hang two known masses on it, near a hive's own, and write them on the sheet Scale checks.",
+)
 def unchecked_scales(seen: Seen) -> Iterator[Hit]:
     """Scales that were used and never checked."""
     rows = seen["Scales"]
@@ -254,22 +349,3 @@ def unchecked_scales(seen: Seen) -> Iterator[Hit]:
     known = np.isin(np.char.lower(words(rows["scale"])), list(used - {""}))
     checks = numbers(_of(seen.reckoned.scales, "checks", rows))
     yield from flag("scale-unchecked", "Scales", rows, known & ~(checks > 0), "scale")
-
-
-RULES = (
-    missing_values,
-    missing_readings,
-    missing_feeds,
-    missing_place,
-    unknown_codes,
-    unknown_places,
-    united_into_itself,
-    united_back,
-    duplicate_codes,
-    doubled_refs,
-    want_above_comb,
-    own_tare_apart,
-    too_small_scales,
-    scale_slope,
-    unchecked_scales,
-)

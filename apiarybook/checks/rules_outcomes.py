@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.checks.context import days, flag
+from apiarybook.checks.rule import ASK, rule
 from apiarybook.reckon.core.arrays import words
 from apiarybook.reckon.core.lookup import match, pick, pick_words
 from apiarybook.reckon.core.winter import day_of
@@ -22,6 +23,12 @@ if TYPE_CHECKING:
 AFTER = "After winter"
 
 
+@rule(
+    "outcome-before-winter",
+    ASK,
+    "The colony is said to have wintered by {value}, before its winter starts on {starts}.",
+    "See that the date is right, and that the row is not one of another winter.",
+)
 def before_winter(seen: Seen) -> Iterator[Hit]:
     """A colony said to have wintered before its winter began."""
     rows, standing = seen[AFTER], seen.reckoned.standing
@@ -37,6 +44,12 @@ def before_winter(seen: Seen) -> Iterator[Hit]:
     yield from flag("outcome-before-winter", AFTER, rows, np.asarray(early), "date", told)
 
 
+@rule(
+    "two-outcomes",
+    ASK,
+    "{value} is said here and {other} in {place} of the same colony; the later date counts.",
+    "See what became of the colony, and clear the row that is wrong.",
+)
 def two_outcomes(seen: Seen) -> Iterator[Hit]:
     """Another outcome of a colony of which one stands there already."""
     rows = seen[AFTER]
@@ -53,6 +66,3 @@ def two_outcomes(seen: Seen) -> Iterator[Hit]:
         return {"other": str(other[at]), "place": seen.place(AFTER, int(rows.index[before[at] - 1]), "outcome")}
 
     yield from flag("two-outcomes", AFTER, rows, np.asarray(differs), "outcome", told)
-
-
-RULES = (before_winter, two_outcomes)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from apiarybook.checks.context import label
 from apiarybook.checks.finding import Hit
+from apiarybook.checks.rule import ASK, finds, rule
 from apiarybook.checks.rules_lists import known_words, nearest
 from apiarybook.layout import SETTINGS, Setting
 from apiarybook.reckon.core.arrays import words
@@ -29,6 +30,12 @@ def _row(seen: Seen, setting: Setting) -> int | None:
     return None if ("Settings", row, "value") in seen.unread else row
 
 
+@rule(
+    "missing-setting",
+    ASK,
+    "The setting {setting} is blank; it is taken as {taken}.",
+    "Fill it in, so that dates and wants are those of your club.",
+)
 def missing_settings(seen: Seen) -> Iterator[Hit]:
     """Settings left blank that everything rests on."""
     taken = {"winter": seen.winter.year, "region": seen.winter.profiles[0]}
@@ -39,6 +46,7 @@ def missing_settings(seen: Seen) -> Iterator[Hit]:
             yield Hit("missing-setting", "Settings", row, "value", told)
 
 
+@finds("unknown-code")
 def unknown_settings(seen: Seen) -> Iterator[Hit]:
     """Settings that name a feed or a region that stands on no list."""
     for setting in SETTINGS:
@@ -50,6 +58,3 @@ def unknown_settings(seen: Seen) -> Iterator[Hit]:
         if row is not None:
             told: dict[str, object] = {"list": setting.refers_to.partition(".")[0]}
             yield Hit("unknown-code", "Settings", row, "value", told, nearest(str(value), known))
-
-
-RULES = (missing_settings, unknown_settings)

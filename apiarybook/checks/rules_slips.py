@@ -11,6 +11,7 @@ import numpy as np
 
 from apiarybook.checks.context import days, label
 from apiarybook.checks.finding import Hit
+from apiarybook.checks.rule import ASK, CATALOGUE, HOLD, rule
 from apiarybook.reckon.core.arrays import figure, numbers, words
 from apiarybook.reckon.core.lookup import match, pick, pick_words
 from apiarybook.reckon.feeding.feeds import UNITS
@@ -190,6 +191,45 @@ def _numeric(cells: list[object]) -> list[float]:
     return [float(cell) if isinstance(cell, (int, float)) else float("nan") for cell in cells]
 
 
+@rule(
+    "pounds-for-kilograms",
+    HOLD,
+    "{value} makes a gross of {gross}, but this hive weighs from {low} empty to {high} full; read as {other_unit} "
+    "it would be {meant}.",
+    "See what the scale is set to, and type the weight in {unit}.",
+)
+@rule(
+    "decimal-slip",
+    HOLD,
+    "{value} makes a gross of {gross}, but with the decimal point one place on it would be {meant}, which fits "
+    "this hive ({low} empty to {high} full).",
+    "Look at your notes and type what the scale showed.",
+)
+@rule(
+    "below-tare",
+    HOLD,
+    "The hive comes to {gross} without what else stood on it, less than the {low} that it weighs empty.{perhaps}",
+    "Look at the reading, at how it was weighed and at the hive type; weigh again if in doubt.",
+)
+@rule(
+    "above-comb",
+    HOLD,
+    "The hive comes to {gross} without what else stood on it, more than the {high} that it can weigh with every "
+    "comb full.{perhaps}",
+    "Look at the reading and the hive type, and name supers or stones as extras; weigh again if in doubt.",
+)
+@rule(
+    "sides-ratio",
+    ASK,
+    "One side reads {first} and the other {second}: they differ by more than {ratio} times.{perhaps}",
+    "Look at both readings; leave them if the stores truly lie to one side.",
+)
+@rule(
+    "second-reading",
+    ASK,
+    "The two readings, {first} and {second}, differ by more than {apart} and {share} %.{perhaps}",
+    "Read the scale once more; for two sides choose two sides under how.",
+)
 def impossible_readings(seen: Seen) -> Iterator[Hit]:
     """Readings outside what the hive weighs empty or full, or apart from each other, with what may have been meant."""
     for at, lift in lifts(seen):
@@ -216,6 +256,19 @@ def spring_lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
         )
 
 
+@rule(
+    "spring-too-light",
+    HOLD,
+    "The hive comes to {gross}, less than the {low} that it weighs empty at the least.{perhaps}",
+    "Look at the reading and at the hive type; clear the weight if nobody knows.",
+)
+@rule(
+    "spring-too-heavy",
+    HOLD,
+    "The hive comes to {gross}, more than the {high} that it can weigh with every comb full.{perhaps}",
+    "Look at the reading and at the hive type; a hive with supers or stones on belongs on the sheet Weighings, "
+    "where they can be named as extras.",
+)
 def impossible_springs(seen: Seen) -> Iterator[Hit]:
     """Spring weights outside what the hive weighs empty or full, with what may have been meant."""
     for at, lift in spring_lifts(seen):
@@ -241,6 +294,7 @@ def _slipped(seen: Seen, row: int, lift: Lift, slip: Slip, found: list[Slip]) ->
         "unit": seen.unit,
         "other_unit": "pounds" if seen.unit == "kg" else "kilograms",
     }
+    told = {key: told[key] for key in CATALOGUE[slip.rule].tells}
     return Hit(slip.rule, lift.sheet, row, slip.key, told, _typed(seen, slip.meant), likelihood(lift, slip, found))
 
 
@@ -259,18 +313,15 @@ def _unexplained(seen: Seen, row: int, lift: Lift, found: list[Slip]) -> Iterato
         "perhaps": f" Perhaps two digits were swapped: {suggestion}?" if found else "",
     }
     heavy, light = OUTSIDE[lift.sheet]
-    if lift.too_high(lift.gross):
-        yield Hit(heavy, lift.sheet, row, key, told, suggestion, sure)
-    if lift.too_low(lift.gross):
-        yield Hit(light, lift.sheet, row, key, told, suggestion, sure)
+    apart = "sides-ratio" if lift.sides else "second-reading"
     if not lift.agree(lift.readings):
-        rule = "sides-ratio" if lift.sides else "second-reading"
         told |= {
             name: seen.mass(value) for name, value in zip(("first", "second"), lift.readings.values(), strict=True)
         }
         told |= {"ratio": f"{figure('sides_ratio'):g}", "apart": seen.mass(figure("repeat_apart"))}
         told["share"] = f"{100 * figure('repeat_share'):g}"
-        yield Hit(rule, lift.sheet, row, key, told, suggestion, sure)
-
-
-RULES = (impossible_readings, impossible_springs)
+    broken = {heavy: lift.too_high(lift.gross), light: lift.too_low(lift.gross), apart: not lift.agree(lift.readings)}
+    for name, is_broken in broken.items():
+        if is_broken:
+            said = {one: told[one] for one in (*CATALOGUE[name].tells, "perhaps")}
+            yield Hit(name, lift.sheet, row, key, said, suggestion, sure)

@@ -10,6 +10,7 @@ import pandas as pd
 
 from apiarybook.checks.context import Seen, days, flag, label
 from apiarybook.checks.finding import Hit
+from apiarybook.checks.rule import ASK, HOLD, NOTE, rule
 from apiarybook.reckon.core.arrays import figure, numbers, words
 from apiarybook.reckon.core.lookup import match, pick, pick_words
 from apiarybook.reckon.core.winter import day_of, month_day, year_day
@@ -33,6 +34,12 @@ def _scale_rows(seen: Seen) -> Rows:
     return match(seen["Weighings"]["scale"], seen["Scales"]["scale"])
 
 
+@rule(
+    "over-capacity",
+    HOLD,
+    "{value} {unit} is more than scale {scale} can carry, {capacity}.",
+    "Look at the code of the scale and at the reading; do not load a scale beyond what it carries.",
+)
 def over_capacity(seen: Seen) -> Iterator[Hit]:
     """Readings beyond what the scale carries."""
     rows, scales, row = seen["Weighings"], seen["Scales"], _scale_rows(seen)
@@ -46,6 +53,12 @@ def over_capacity(seen: Seen) -> Iterator[Hit]:
         yield from flag("over-capacity", "Weighings", rows, over, key, told)
 
 
+@rule(
+    "off-division",
+    NOTE,
+    "{value} {unit} is no step of scale {scale}, which shows steps of {division}.",
+    "Nothing, if you took the mean of several readings; otherwise look at the code of the scale.",
+)
 def off_division(seen: Seen) -> Iterator[Hit]:
     """Readings that are no step of the scale."""
     rows, scales, row = seen["Weighings"], seen["Scales"], _scale_rows(seen)
@@ -62,6 +75,12 @@ def off_division(seen: Seen) -> Iterator[Hit]:
         yield from flag("off-division", "Weighings", rows, off, key, told)
 
 
+@rule(
+    "scale-not-trusted",
+    HOLD,
+    "The reading was taken with scale {scale}, which by its checks shows {slope} {unit} for each {unit}.",
+    "Check the scale once more, or weigh again with another one.",
+)
 def scale_not_trusted(seen: Seen) -> Iterator[Hit]:
     """Readings with a scale that by its checks is not to be believed."""
     rows, slope = seen["Weighings"], numbers(seen.reckoned.scales["line_slope"])
@@ -74,12 +93,24 @@ def scale_not_trusted(seen: Seen) -> Iterator[Hit]:
     yield from flag("scale-not-trusted", "Weighings", rows, bad, "scale", told)
 
 
+@rule(
+    "snow-on-roof",
+    HOLD,
+    "There was snow on the roof, and nobody knows what it weighed.",
+    "Brush it off and weigh again.",
+)
 def snow_on_roof(seen: Seen) -> Iterator[Hit]:
     """Hives weighed with snow on the roof."""
     rows = seen["Weighings"]
     yield from flag("snow-on-roof", "Weighings", rows, words(rows["hive_is"]) == "snow", "hive_is")
 
 
+@rule(
+    "more-frames-than-hive",
+    ASK,
+    "{value} frames are more than the {frames} that hive type {hive_type} holds.",
+    "Look at the count and at the hive type.",
+)
 def more_frames_than_hive(seen: Seen) -> Iterator[Hit]:
     """More frames of bees, brood or food than the hive holds."""
     rows, kind = seen["Weighings"], seen.reckoned.weighings["type_row"].to_numpy()
@@ -109,6 +140,13 @@ def _liquid_feeds(seen: Seen) -> pd.DataFrame:
     return pd.DataFrame({"colony": colony[known], "fed": day[known]})
 
 
+@rule(
+    "feeder-not-looked-at",
+    ASK,
+    "Liquid feed was given on {fed}, within {days} days of this weighing, and nobody wrote what was left in the "
+    "feeder; so this colony cannot be called enough.",
+    "Type what was left by weight, or 0 if you looked and the feeder was empty.",
+)
 def feeder_not_looked_at(seen: Seen) -> Iterator[Hit]:
     """Weighings soon after liquid feed that do not say what was left in the feeder."""
     rows, within = seen["Weighings"], figure("old_evidence")
@@ -129,6 +167,13 @@ def feeder_not_looked_at(seen: Seen) -> Iterator[Hit]:
             yield Hit("feeder-not-looked-at", "Weighings", row, "feed_left", told)
 
 
+@rule(
+    "before-or-after-feed",
+    ASK,
+    "The colony was also fed on this day, and the row does not say which came first; the feed is taken as given "
+    "before the weighing.",
+    "Choose before feed or after feed under occasion.",
+)
 def before_or_after_feed(seen: Seen) -> Iterator[Hit]:
     """Weighings on a feeding day that do not say which came first."""
     rows, fed = seen["Weighings"], seen["Feedings"]
@@ -139,6 +184,12 @@ def before_or_after_feed(seen: Seen) -> Iterator[Hit]:
     yield from flag("before-or-after-feed", "Weighings", rows, untimed, "occasion")
 
 
+@rule(
+    "old-evidence",
+    NOTE,
+    "This is the newest weight of {colony}, and it is {age} days old; after {days} days much may have changed.",
+    "Weigh the colony again.",
+)
 def old_evidence(seen: Seen) -> Iterator[Hit]:
     """Colonies whose newest weight has grown old in the weeks in which stores change fast."""
     within = figure("old_evidence")
@@ -152,6 +203,13 @@ def old_evidence(seen: Seen) -> Iterator[Hit]:
         yield Hit("old-evidence", "Weighings", label(rows, int(newest[at]) - 1), "date", told)
 
 
+@rule(
+    "evidence-apart",
+    ASK,
+    "By this heft {colony} would hold {heft} of stores today, by the {how} of {day} {scale}: they lie more than "
+    "{times} times as far apart as both allow. The {used} is used, being the surer one.",
+    "Weigh the colony again, and see whether a box, a stone or a feed is missing from the book.",
+)
 def evidence_apart(seen: Seen) -> Iterator[Hit]:
     """Hefts that say something quite other than the weighing before them."""
     rows, standing = seen["Weighings"], seen.reckoned.standing
@@ -170,6 +228,13 @@ def evidence_apart(seen: Seen) -> Iterator[Hit]:
         yield Hit("evidence-apart", "Weighings", label(rows, int(hefted[at]) - 1), "heft", told)
 
 
+@rule(
+    "guess-apart",
+    ASK,
+    "{by} guessed {guess} and the scale says {gross}: no hand is so far off, so one of them is a slip.{perhaps} "
+    "The lift widens what is thought of this hand.",
+    "Correct the guess or the reading; clear the guess if nobody remembers it.",
+)
 def guess_apart(seen: Seen) -> Iterator[Hit]:
     """Guesses so far from the scale that one of the two was written down wrongly, or in the other unit."""
     rows, pairs = seen["Weighings"], seen.reckoned.pairs
@@ -188,6 +253,14 @@ def guess_apart(seen: Seen) -> Iterator[Hit]:
         yield Hit("guess-apart", "Weighings", label(rows, int(pair["place"])), "heft", told, meant if other else "")
 
 
+@rule(
+    "frames-apart",
+    ASK,
+    "{counted} of stores were counted in the frames of {colony}, and {weighed} weighed the same day: they lie more "
+    "than {times} times as far apart as both allow.",
+    "Count only whole frames of sealed food and part frames by their share, and look at the reading, the extras "
+    "and the hive type.",
+)
 def frames_apart(seen: Seen) -> Iterator[Hit]:
     """Frames of food counted that say something quite other than the scale did that day."""
     rows, both = seen["Weighings"], seen.reckoned.frames_beside
@@ -202,6 +275,13 @@ def frames_apart(seen: Seen) -> Iterator[Hit]:
         yield Hit("frames-apart", "Weighings", label(rows, int(pair["place"])), "reading_1", told)
 
 
+@rule(
+    "super-over-excluder",
+    ASK,
+    "A queen excluder and a super stand on this hive in winter: when the bees go up to the food, the queen stays "
+    "below and starves.",
+    "Take the excluder out, or correct the extras.",
+)
 def super_over_excluder(seen: Seen) -> Iterator[Hit]:
     """Hives in winter with both a queen excluder and a super."""
     rows, colony = seen["Weighings"], seen.reckoned.weighings["colony_row"].to_numpy()
@@ -224,24 +304,15 @@ def same_rows(seen: Seen, sheet: str, keys: tuple[str, ...]) -> Iterator[Hit]:
             yield Hit("duplicate", sheet, label(group, position), "colony", told)
 
 
+@rule(
+    "duplicate",
+    ASK,
+    "This row says the same as {other}.",
+    "Clear one of them if it was typed twice; leave both if it was done twice.",
+    member="This row says the same as another row.",
+    member_do="Say so if it was done twice; otherwise clear one of them.",
+)
 def same_weighings(seen: Seen) -> Iterator[Hit]:
     """Weighings that say the same as another one."""
     keys = ("colony", "date", "by", "how", "reading_1", "reading_2", "heft", "occasion")
     yield from same_rows(seen, "Weighings", keys)
-
-
-RULES = (
-    over_capacity,
-    off_division,
-    scale_not_trusted,
-    snow_on_roof,
-    more_frames_than_hive,
-    feeder_not_looked_at,
-    before_or_after_feed,
-    old_evidence,
-    evidence_apart,
-    guess_apart,
-    frames_apart,
-    super_over_excluder,
-    same_weighings,
-)

@@ -8,6 +8,7 @@ import click
 
 from apiarybook.cli.findings_text import DONE, HELD
 from apiarybook.cli.json_output import say_json
+from apiarybook.reckon.core.winter import winter_words
 
 if TYPE_CHECKING:
     from datetime import date
@@ -66,7 +67,7 @@ def say_carried(carried: Carried, name: str, winter: int) -> None:
         name: its file's name.
         winter: the year in which the next winter begins.
     """
-    click.echo(f"{name} is ready for winter {winter}/{(winter + 1) % 100:02d}.")
+    click.echo(f"{name} is ready for winter {winter_words(winter)}.")
     if not carried.was_closed:
         click.echo("  The year before is not closed; what is still written there will not come along.")
     if carried.skipped:

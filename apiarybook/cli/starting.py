@@ -12,6 +12,7 @@ import click
 from apiarybook.cli.json_output import say_json
 from apiarybook.cli.launcher import write_launchers
 from apiarybook.errors import CannotWrite, NotForThisRegion
+from apiarybook.reckon.core.winter import winter_words
 
 if TYPE_CHECKING:
     from datetime import date
@@ -51,9 +52,7 @@ def start(
     if as_json:
         say_json({"book": str(path), "book_id": book_id, "launchers": [one.name for one in launchers]})
         return 0
-    click.echo(
-        f"{path.name} is ready for winter {winter}/{(winter + 1) % 100:02d}, with the figures of {region} in {unit}."
-    )
+    click.echo(f"{path.name} is ready for winter {winter_words(winter)}, with the figures of {region} in {unit}.")
     click.echo("Next: open it, fill in Members, Apiaries and Colonies, then type weighings and feeds as they come.")
     click.echo(f'Then run: apiarybook check "{path.name}"    and: apiarybook reckon "{path.name}"')
     click.echo(f"Or double-click {launchers[0].name} (Windows) or {launchers[1].name} (macOS, Linux) beside the book.")

@@ -23,7 +23,7 @@ from apiarybook.layout import BOOK
 from apiarybook.layout.model import Group, Kind
 from apiarybook.layout.settings import LAST_WINTER
 from apiarybook.reckon.core.arrays import numbers, words
-from apiarybook.reckon.core.winter import serials
+from apiarybook.reckon.core.winter import serials, winter_words, year_of
 from apiarybook.reckon.standing.standing import GONE
 from apiarybook.reckon.year.wintered import WINTERED
 from apiarybook.reckon.year.year import feed_used
@@ -80,10 +80,10 @@ def carry(old: Reckoned, *, year: int, as_at: date, book_id: str, facts: Facts |
         CannotRead: the book does not say which winter it is for.
         CannotWrite: the winter is not a later one.
     """
-    before = int(float(str(old.book.settings["winter"])))
+    before = year_of(old.book.settings)
     if year <= before:
         raise CannotWrite(
-            f"{old.book.name} is for winter {before}/{(before + 1) % 100:02d}; the next book must be for a later one, "
+            f"{old.book.name} is for winter {winter_words(before)}; the next book must be for a later one, "
             f"such as {before + 1}."
         )
     if year > LAST_WINTER:
@@ -114,7 +114,7 @@ def carry(old: Reckoned, *, year: int, as_at: date, book_id: str, facts: Facts |
         hands=tuple(dict.fromkeys(str(one) for one in told["Earlier lifts"]["by"])),
         was_closed=old.content.about.get(FINGERPRINT) == fingerprint(old.book),
         held=sum(map(len, old.checked.held.values())),
-        skipped=tuple(f"{one}/{(one + 1) % 100:02d}" for one in range(before + 1, year)),
+        skipped=tuple(f"{winter_words(one)}" for one in range(before + 1, year)),
     )
 
 

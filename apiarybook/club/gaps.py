@@ -10,7 +10,7 @@ import pandas as pd
 
 from apiarybook.reckon.core.arrays import numbers, words
 from apiarybook.reckon.core.lookup import largest_by, match, pick
-from apiarybook.reckon.core.winter import serials, winter
+from apiarybook.reckon.core.winter import serials, winter_of
 from apiarybook.reckon.year.wintered import WINTERED, with_spring
 
 if TYPE_CHECKING:
@@ -85,7 +85,7 @@ def _counted(names: tuple[str, ...], count: int) -> tuple[str, ...]:
 def _of_the_club(reckoned: Reckoned, frames: Frames) -> Iterable[Gap]:
     scales = reckoned.season.scales.assign(scale=frames["Scales"]["scale"])
     listed = scales[scales["scale"].notna()]
-    first = winter(int(float(str(reckoned.book.settings["winter"])))).first
+    first = winter_of(reckoned.book.settings).first
     stale = ~(numbers(listed["checked_on"]) >= first)
     unchecked = tuple(str(one) for one in listed.loc[stale, "scale"])
     yield Gap("scales not checked this season", unchecked, len(listed), "Check them against known masses.")

@@ -21,7 +21,7 @@ from apiarybook.layout import BOOK, LAYOUT_VERSION
 from apiarybook.layout.schemas import gate
 from apiarybook.layout.settings import FIRST_WINTER, LAST_WINTER
 from apiarybook.readers.canonical import canonical_text
-from apiarybook.reckon.core.winter import serial
+from apiarybook.reckon.core.winter import serial, winter_words, year_of
 from apiarybook.reckon.season import Season, reckon_season
 from apiarybook.writers.content import Content, Kept
 from apiarybook.writers.safe_replace import locked, put_in_place
@@ -178,12 +178,12 @@ def _told(checked: Checked, book: Book) -> dict[str, pd.DataFrame]:
 
 def about_book(book: Book) -> dict[str, str]:
     """What the sheet About says of a book: its id, layout, copy, winter; of a closed one when, and its fingerprint."""
-    winter = int(float(str(book.settings["winter"])))
+    winter = year_of(book.settings)
     return {
         "book id": book.properties.get("book id", ""),
         "layout version": LAYOUT_VERSION,
         "copy id": book.properties.get("copy id") or f"club{winter % 100:02d}",
-        "winter": f"{winter}/{(winter + 1) % 100:02d}",
+        "winter": f"{winter_words(winter)}",
     } | {key: book.properties[key] for key in (CLOSED, FINGERPRINT, CARRIED) if book.properties.get(key)}
 
 

@@ -13,7 +13,7 @@ from apiarybook.club import year_tables as tables
 from apiarybook.club.gaps import Gap, gaps
 from apiarybook.club.reckoned import frames_of
 from apiarybook.reckon.core.lookup import match, pick
-from apiarybook.reckon.core.winter import serial, winter
+from apiarybook.reckon.core.winter import serial, sure_of, winter_of
 from apiarybook.reckon.year import year as reckoned_year
 from apiarybook.reckon.year.wintered import wintered
 
@@ -75,7 +75,7 @@ def facts_of(reckoned: Reckoned) -> Facts:
         drift=reckoned_year.drift(frames["Scales"], frames["Scale checks"]),
         gaps=gaps(found, reckoned, frames),
         shown_gaps=gaps(tables.may_be_shown(found), reckoned, frames),
-        sure=float(str(settings["sure_in_10"])) / IN_TEN,
+        sure=sure_of(settings),
     )
 
 
@@ -97,4 +97,4 @@ def want_then(names: pd.Series[str], before: pd.DataFrame | None) -> np.ndarray[
 
 def months_of(reckoned: Reckoned) -> Winter:
     """The winter that the book is for."""
-    return winter(int(float(str(reckoned.book.settings["winter"]))))
+    return winter_of(reckoned.book.settings)

@@ -23,6 +23,7 @@ from apiarybook.layout import BOOK
 from apiarybook.layout.model import SETTINGS_SHEET
 from apiarybook.readers.limits import column_letters
 from apiarybook.readers.raw import open_elsewhere, read_raw
+from apiarybook.reckon.core.winter import year_of
 from apiarybook.writers.safe_replace import locked, put_in_place
 from apiarybook.writers.workbook import write_book
 
@@ -172,7 +173,7 @@ def _orders(members: list[str], club: Club) -> list[Order]:
 
 def _of_winter(club: Club) -> str:
     """What marks the copies of a book that goes on from another, so that no ref is met twice over the years."""
-    year = int(float(str(club.book.settings["winter"])))
+    year = year_of(club.book.settings)
     return f"w{year % 100:02d}" if club.book.properties.get(CARRIED) else ""
 
 

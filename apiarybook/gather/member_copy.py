@@ -10,7 +10,7 @@ import pandas as pd
 from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
 from apiarybook.book.si_frames import si
 from apiarybook.book.table import CellFault, Table
-from apiarybook.checks.catalogue import CATALOGUE
+from apiarybook.checks.rules import CATALOGUE
 from apiarybook.club.reckoned import about_book
 from apiarybook.gather.claims import SHEETS
 from apiarybook.reckon.core.winter import serial

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from apiarybook.book.measure import measure
 from apiarybook.checks.finding import Weight
+from apiarybook.checks.rules import CATALOGUE
 from apiarybook.gather.claims import SHEETS
 from apiarybook.gather.copy_files import Papers
 from apiarybook.gather.returns import OF_FILE
@@ -29,43 +30,6 @@ if TYPE_CHECKING:
     from apiarybook.gather.redaction import Masks
     from apiarybook.gather.shares import Shares
 
-IN_OTHER_WORDS = {
-    "weighed-by-two": (
-        "Somebody else weighed this colony on the same day, and the two weights cannot both be right.",
-        "Look at your reading, at the scale and at how you weighed; weigh again if in doubt.",
-    ),
-    "duplicate": (
-        "This row says the same as another row.",
-        "Say so if it was done twice; otherwise clear one of them.",
-    ),
-    "doubled-ref": (
-        "The row's mark stands in another row too: a row was probably copied whole.",
-        "Clear the mark of the copied row; leave it if the rows are truly one.",
-    ),
-    "conflict": (
-        "Somebody else, or another file of yours, says something else of this cell; the secretary decides.",
-        "Nothing, unless you see that yours is wrong: then say so.",
-    ),
-    "absent-row": (
-        "Your newest file no longer has a row that was there before; it was kept as it was.",
-        "Say so if it should be left out.",
-    ),
-    "two-rows-one-mark": (
-        "Two files of yours have different rows under one mark, so one of the two does not count.",
-        "Say whether both are true; if two people fill one copy, let each begin below the other's rows.",
-    ),
-    "same-row-twice": (
-        "Somebody else sent a row that says the same; both were taken for one.",
-        "Say so if it was done twice.",
-    ),
-    "someone-elses-colony": (
-        "By the club's lists this colony does not stand in your apiary.",
-        "See that the code is right; leave it if you did this for another member.",
-    ),
-}
-"""What a member reads instead of a sentence that would quote somebody else."""
-FOR_THE_SECRETARY = frozenset({"own-hive-type", "decision-not-understood", "scale-overdue"})
-"""Rules of which a note says nothing, since only the secretary can do anything."""
 _ROW = re.compile(r"(\d+)$")
 WORDS = (
     ("new", "new"),
@@ -155,7 +119,7 @@ def questions(told: Told) -> dict[str, list[Question]]:
     places, veil = _Places(told.claims, told.folded), _Veil(told.masks)
     found: dict[str, dict[tuple[str, ...], Question]] = defaultdict(dict)
     for finding in told.reckoned.checked.findings:
-        if finding.weight is Weight.NOTE or finding.rule in FOR_THE_SECRETARY:
+        if finding.weight is Weight.NOTE or CATALOGUE[finding.rule].for_secretary:
             continue
         for claim in places.of(finding, told.reckoned):
             member = told.members.get(claim.copy)
@@ -163,7 +127,7 @@ def questions(told: Told) -> dict[str, list[Question]]:
                 _note(found[member], _question(finding, claim, places, veil, member))
     for claim, finding in file_findings(told.claims):
         member = told.members.get(claim.copy)
-        if member and finding.weight is not Weight.NOTE and finding.rule not in FOR_THE_SECRETARY:
+        if member and finding.weight is not Weight.NOTE and not CATALOGUE[finding.rule].for_secretary:
             _note(found[member], _of_file(finding, veil, member))
     return {member: sorted(asked.values(), key=lambda one: not one.held) for member, asked in found.items()}
 
@@ -181,7 +145,8 @@ _ANY_FIGURE = re.compile(r"\S*\d\S*")
 
 
 def _question(finding: Finding, claim: Claim, places: _Places, veil: _Veil, member: str) -> Question:
-    message, do = IN_OTHER_WORDS.get(finding.rule, (finding.message, finding.do))
+    rule = CATALOGUE[finding.rule]
+    message, do = rule.member or finding.message, rule.member_do or finding.do
     cell = places.papers.cell(claim, finding.column) if finding.column else claim.place
     value = claim.raw.get(finding.column, canonical_text(claim.values.get(finding.column)))
     return Question(
@@ -246,7 +211,7 @@ class _Places:
             ref = canonical_text(table.raw.loc[int(number[1]), "ref"])
         for claim in self._rows.get((finding.sheet, ref.casefold()), ()):
             said = canonical_text(claim.values.get(finding.column))
-            if finding.rule in IN_OTHER_WORDS or not finding.column or said == finding.value:
+            if CATALOGUE[finding.rule].member or not finding.column or said == finding.value:
                 yield claim
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from apiarybook.book.measure import measure
-from apiarybook.checks.catalogue import CATALOGUE
+from apiarybook.checks.rules import CATALOGUE
 from apiarybook.cli.commands import main
 from apiarybook.handbook import Figure, handbook
 from apiarybook.layout import BOOK, SETTINGS

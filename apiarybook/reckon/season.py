@@ -14,7 +14,7 @@ from apiarybook.reckon.balance.causes import readings
 from apiarybook.reckon.balance.mass_balance import Records, balance
 from apiarybook.reckon.core.arrays import figure, numbers
 from apiarybook.reckon.core.lookup import match, number_or, pick
-from apiarybook.reckon.core.winter import serials, winter
+from apiarybook.reckon.core.winter import serials, sure_of, winter, year_of
 from apiarybook.reckon.feeding import feedings as feeding_rows
 from apiarybook.reckon.feeding.feed_order import feed_order, foretell, margin_of_all
 from apiarybook.reckon.feeding.feeds import UNITS
@@ -200,14 +200,14 @@ def reckon_season(
     Returns:
         the season.
     """
-    year = int(float(str(settings["winter"])))
+    year = year_of(settings)
     months = winter(year)
     types = frames["Hive types"].join(list_rows.hive_types(frames["Hive types"], str(settings["region"]), months))
     kinds = frames["Feed kinds"].join(list_rows.feed_kinds(frames["Feed kinds"]))
     scales = scale_lines(frames["Scales"], frames["Scale checks"])
     rules = Rules(
         as_at=as_at,
-        sure=float(str(settings["sure_in_10"])) / 10,
+        sure=sure_of(settings),
         autumn_feed=str(settings["autumn_feed"]),
         solid_feed=str(settings["solid_feed"]),
     )

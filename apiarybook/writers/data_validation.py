@@ -8,7 +8,7 @@ from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK
 from apiarybook.layout.model import Column, Kind, Role
 from apiarybook.readers.limits import column_letters
-from apiarybook.reckon.core.winter import day_of, winter
+from apiarybook.reckon.core.winter import day_of, winter_of
 from apiarybook.writers.looks import BLUE, INK
 from apiarybook.writers.machinery import choices, words_of
 
@@ -94,7 +94,7 @@ def _as_named(text: str, book: Sheets) -> str:
 
 def _bounded(column: Column, book: Sheets) -> dict[str, Any]:
     if column.kind is Kind.DATE:
-        months = winter(int(float(str(book.content.settings["winter"]))))
+        months = winter_of(book.content.settings)
         in_winter = column.key == "date"
         low = day_of(months.first) if in_winter else day_of(months.first - 3650)
         high = day_of(months.last) if in_winter else day_of(months.last + 3650)

@@ -12,7 +12,7 @@ from apiarybook.book.settings import settings_frame
 from apiarybook.book.table import NEVER_TYPED
 from apiarybook.layout import BOOK
 from apiarybook.layout.model import Column, Group, Kind, Role
-from apiarybook.reckon.core.winter import winter
+from apiarybook.reckon.core.winter import winter_of
 from apiarybook.writers import machinery
 from apiarybook.writers.bands import bands, members_in
 
@@ -114,7 +114,7 @@ def _plain(values: pd.Series) -> list[object]:
 
 
 def _machinery(content: Content, units: Measure) -> dict[str, pd.DataFrame]:
-    months = winter(int(float(str(content.settings["winter"]))))
+    months = winter_of(content.settings)
     about = {"what": list(content.about), "is": list(content.about.values())}
     return {
         "Settings": settings_frame(content.settings | content.kept.settings),

@@ -6,6 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from apiarybook.handbook.cautions import CAUTIONS
+from apiarybook.reckon.core.winter import winter_words, year_of
 from apiarybook.writers.heights import LINE
 from apiarybook.writers.places import quoted
 
@@ -95,9 +96,9 @@ class _Page:
 
 
 def _title(content: Content) -> str:
-    winter = int(float(str(content.settings["winter"])))
+    winter = year_of(content.settings)
     club = str(content.settings.get("club") or "A club's book")
-    return f"{club}: winter {winter}/{(winter + 1) % 100:02d}"
+    return f"{club}: winter {winter_words(winter)}"
 
 
 def _whose(content: Content) -> str:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from apiarybook.handbook.cautions import CAUTIONS
 from apiarybook.layout.model import Group
+from apiarybook.reckon.core.winter import winter_words, year_of
 from apiarybook.writers.heights import LINE, lines_of
 from apiarybook.writers.places import quoted
 
@@ -48,10 +49,10 @@ def write(sheet: Worksheet, looks: Looks, plan: Plan, content: Content) -> None:
     sheet.set_landscape()
     sheet.set_paper(9)
     sheet.fit_to_pages(1, 1)
-    winter = int(float(str(content.settings["winter"])))
+    winter = year_of(content.settings)
     club = str(content.settings.get("club") or "A club's book")
     sheet.set_row(0, 30)
-    sheet.write_string(0, 0, f"{club}: winter {winter}/{(winter + 1) % 100:02d}", looks.make(bold=True, font_size=18))
+    sheet.write_string(0, 0, f"{club}: winter {winter_words(winter)}", looks.make(bold=True, font_size=18))
     sheet.write_string(1, 0, "So that every colony goes into winter with enough stores.", looks.make(italic=True))
     for number, step in enumerate(STEPS):
         sheet.write_string(3 + number, 0, step, looks.make(font_size=11))

@@ -9,9 +9,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from apiarybook.book.tables import read_book
-from apiarybook.checks.catalogue import CATALOGUE
 from apiarybook.checks.finding import Weight
 from apiarybook.checks.loop import check_book
+from apiarybook.checks.rules import CATALOGUE
 from apiarybook.layout import BOOK
 from apiarybook.readers.records import RawBook, RawSheet
 from tests.checks.small import CLUB, DAY, Row, book, checked, feeding, weighing

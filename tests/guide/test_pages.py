@@ -2,7 +2,7 @@
 
 import pytest
 
-from apiarybook.checks.catalogue import CATALOGUE
+from apiarybook.checks.rules import CATALOGUE
 from apiarybook.cli.commands import main
 from apiarybook.guide.pages import FOLDER, PAGES
 from apiarybook.layout import BOOK

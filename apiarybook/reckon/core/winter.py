@@ -17,6 +17,8 @@ from apiarybook.reckon.core.arrays import Floats, numbers
 from apiarybook.reckon.core.consumption import calendar
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import ArrayLike, NDArray
 
     from apiarybook.reckon.core.lookup import Rows
@@ -126,6 +128,38 @@ class Winter:
 
 def _date(year: int, when: MonthDay) -> float:
     return serial(date(year + (when.month < FIRST_MONTH), when.month, when.day))
+
+
+def year_of(settings: Mapping[str, object]) -> int:
+    """The year in which the winter of a club's settings begins.
+
+    >>> year_of({"winter": 2026.0})
+    2026
+    """
+    return int(float(str(settings["winter"])))
+
+
+def winter_of(settings: Mapping[str, object]) -> Winter:
+    """The winter that a club's settings name."""
+    return winter(year_of(settings))
+
+
+def sure_of(settings: Mapping[str, object]) -> float:
+    """How sure the club wants to be [1]; its setting says it in tenths.
+
+    >>> sure_of({"sure_in_10": 9.0})
+    0.9
+    """
+    return float(str(settings["sure_in_10"])) / 10
+
+
+def winter_words(year: int) -> str:
+    """A winter as people write it.
+
+    >>> winter_words(2026), winter_words(2099)
+    ('2026/27', '2099/00')
+    """
+    return f"{year}/{(year + 1) % 100:02d}"
 
 
 @cache

@@ -9,7 +9,7 @@ import pandas as pd
 
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
 from apiarybook.reckon.core.lookup import Rows, match, pick, pick_words, sum_by
-from apiarybook.reckon.core.winter import month_day, serials, winter, year_day
+from apiarybook.reckon.core.winter import month_day, serials, winter_of, year_day
 from apiarybook.reckon.outlook.outlook import quantile
 from apiarybook.reckon.season import Season, reckon_season
 
@@ -58,7 +58,7 @@ def wintered(frames: Frames, settings: Mapping[str, object], as_at: float) -> pd
     _outcomes(found, frames["After winter"])
     _spring(found, lifted, whole)
     feeds = _Feeds(frames["Feedings"], whole)
-    months = winter(int(float(str(settings["winter"]))))
+    months = winter_of(settings)
     _eaten(found, frames, lifted, whole, feeds, months)
     _foretold(found, feeds, months)
     _feeding(found, lifted, whole, feeds)
