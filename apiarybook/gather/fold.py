@@ -57,7 +57,9 @@ def fold(claims: Iterable[Claim], decisions: Iterable[Decision], roster: Mapping
     by_sheet: dict[str, dict[str, list[Claim]]] = {sheet: defaultdict(list) for sheet in SHEETS}
     for claim in settled:
         by_sheet[claim.sheet][claim.ref].append(claim)
-    of_copied = {(one.claim.sheet, one.claim.ref): one for one in copied}
+    of_copied: dict[tuple[str, str], list[Copied]] = defaultdict(list)
+    for one in copied:
+        of_copied[one.claim.sheet, one.claim.ref].append(one)
     for sheet in SHEETS:
         work.fold_sheet(sheet, by_sheet.pop(sheet), of_copied)
     return work.done()
@@ -80,7 +82,7 @@ class _Work:
     wrong: list[Wrong] = field(default_factory=list)
     counts: dict[tuple[str, str, str, str], dict[str, int]] = field(default_factory=dict)
 
-    def fold_sheet(self, sheet: str, rows: dict[str, list[Claim]], copied: Mapping[tuple[str, str], Copied]) -> None:
+    def fold_sheet(self, sheet: str, rows: dict[str, list[Claim]], copied: Mapping[tuple[str, str], list[Copied]]) -> None:
         """Fold the rows of one sheet."""
         parted = self._part(sheet, rows)
         pairs = self._twins(rows)
@@ -99,9 +101,7 @@ class _Work:
             self._gone(place, claims, done[ref])
             for pair in joined.get(ref, ()):
                 self._twice(place, claims, pair)
-            came_as = {
-                copied[sheet, one.ref].ref: copied[sheet, one.ref] for one in claims if (sheet, one.ref) in copied
-            }
+            came_as = {one.ref: one for claim in claims for one in copied.get((sheet, claim.ref), ())}
             for was in sorted(came_as, key=natural):
                 self._ask("copied-ref", place, was, [came_as[was].claim])
 
