@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 __all__ = ["Ask", "Conflict", "Folded", "Said", "fold"]
 
 Values = dict[str, object]
+Rows = dict[str, list[Claim]]
 FATES = ("new", "same", "amended", "unchanged", "conflict", "superseded", "refused", "blank")
 LEFT_OUT = "left out by decision"
 
@@ -82,7 +83,7 @@ class _Work:
     wrong: list[Wrong] = field(default_factory=list)
     counts: dict[tuple[str, str, str, str], dict[str, int]] = field(default_factory=dict)
 
-    def fold_sheet(self, sheet: str, rows: dict[str, list[Claim]], copied: Mapping[tuple[str, str], list[Copied]]) -> None:
+    def fold_sheet(self, sheet: str, rows: Rows, copied: Mapping[tuple[str, str], list[Copied]]) -> None:
         """Fold the rows of one sheet."""
         parted = self._part(sheet, rows)
         pairs = self._twins(rows)
@@ -105,11 +106,11 @@ class _Work:
             for was in sorted(came_as, key=natural):
                 self._ask("copied-ref", place, was, [came_as[was].claim])
 
-    def _twins(self, rows: dict[str, list[Claim]]) -> list[Twin]:
+    def _twins(self, rows: Rows) -> list[Twin]:
         new = [row for row in (new_row(ref, claims, self.papers) for ref, claims in rows.items()) if row]
         return twins(new, {key: one.holds for key, one in self.decisions.items()}, self.roster)
 
-    def _part(self, sheet: str, rows: dict[str, list[Claim]]) -> list[Apart]:
+    def _part(self, sheet: str, rows: Rows) -> list[Apart]:
         """Where files of one copy have different rows under one mark, let one have it and find the others.
 
         The later file's row has the mark. Another is a row of its own once the secretary says `both`.
