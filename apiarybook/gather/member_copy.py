@@ -209,14 +209,12 @@ def _own_rows(table: Table, order: Order) -> set[int]:
 
 def _others(table: Table, masks: Masks, order: Order, own_rows: set[int]) -> set[int]:
     """Rows that another member typed, or that were typed for one or speak of one's lifting."""
-    found = table.raw["ref"].astype(str).str.rpartition("-")[0].isin(order.others)
+    found = set(table.raw.index[table.raw["ref"].astype(str).str.rpartition("-")[0].isin(order.others)])
     for key in ("typed_for", "by"):
-        if key in table.typed:
-            named = table.typed[key]
-            found |= [
-                isinstance(one, str) and masks.hand(one, order.member, is_own_row=True) == SOMEONE_ELSE for one in named
-            ]
-    return {int(row) for row in table.raw.index[found]} - own_rows
+        for row, one in table.typed[key].items() if key in table.typed else ():
+            if isinstance(one, str) and masks.hand(one, order.member, is_own_row=True) == SOMEONE_ELSE:
+                found.add(row)
+    return {int(row) for row in found} - own_rows
 
 
 def _held(reasons: Mapping[int, str], rows: list[int], first: int) -> dict[int, str]:
