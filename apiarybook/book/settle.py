@@ -60,12 +60,13 @@ def _table(table: Table | None, sheet: Sheet, unit: str, token: str) -> Table:
         raw["ref"] = typed["ref"] = _refs(raw["ref"], f"{token}-{sheet.mark}")
         table = replace(table, faults=[fault for fault in table.faults if fault.key != "ref"])
     units = measure(unit)
-    unknown = _moved(table.unknown, shift)
+    unknown = _moved(table.unknown, shift).reindex(index=index)
+    unknown = unknown.astype(object).where(unknown.notna(), None)
     return Table(
         sheet=sheet,
         raw=raw,
         typed=typed,
-        columns={column.key: number for number, column in enumerate(sheet.columns, 1) if column.key in raw},
+        columns={column.key: number for number, column in enumerate(sheet.shown, 1) if column.key in raw},
         headings={column.key: units.heading(column) for column in sheet.columns if column.key in raw},
         unknown=unknown,
         faults=[CellFault(fault.row + shift, fault.key, fault.fault) for fault in table.faults],

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from apiarybook.book.fingerprint import CLOSED, was_changed
+from apiarybook.book.settings import reckoned_day
 from apiarybook.book.si_frames import earlier, si
 from apiarybook.book.wants import UNDERSTOOD, unclear
 from apiarybook.checks.context import Seen, days
@@ -69,7 +70,7 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
     {'Weighings': {2: 'reading 1: decimal comma'}}
     """
     frames = {name: frame.assign(held="") for name, frame in si(book, {}).items()}
-    seen = look(book, frames, as_at)
+    seen = look(book, frames, reckoned_day(book.settings, as_at))
     hits = [*cell_hits(book), *hits_of(seen)]
     held = hold(hits)
     for name, reasons in (also_held or {}).items():

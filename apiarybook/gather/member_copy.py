@@ -127,7 +127,7 @@ def _reckoned(book: Book, held: Held, as_at: date, hands: pd.DataFrame) -> Conte
         name: frame.assign(held=[held.get(name, {}).get(int(row), "") for row in frame.index])
         for name, frame in si(book, {}).items()
     }
-    settings = book.settings | {"as_at": as_at}
+    settings = book.settings | {"as_at": None}
     return Content(
         settings=settings,
         typed={name: table.raw for name, table in book.tables.items()},

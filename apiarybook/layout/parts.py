@@ -11,6 +11,7 @@ REF = Column(
     key="ref",
     kind=Kind.CODE,
     unique=True,
+    last=True,
     width=12,
     prompt="The row's own mark. Leave it as it is: it tells your row from all others.",
 )
@@ -19,7 +20,7 @@ DATE = Column(
     key="date",
     kind=Kind.DATE,
     required=True,
-    width=12,
+    width=11,
     prompt="The day, typed as a date (2026-09-05 is understood everywhere).",
 )
 COLONY = Column(
@@ -27,13 +28,14 @@ COLONY = Column(
     kind=Kind.CODE,
     required=True,
     refers_to="Colonies.colony",
+    width=11,
     prompt="The colony's code, from the sheet Colonies.",
     aliases=("hive",),
 )
 BY = Column(
     key="by",
     kind=Kind.TEXT,
-    width=16,
+    width=14,
     aliases=("hand", "weighed by"),
     prompt="Who lifted. Always write the same name: hefting is judged by the hand.",
 )
@@ -41,6 +43,7 @@ REMARKS = Column(
     key="remarks",
     kind=Kind.TEXT,
     width=30,
+    aside=True,
     aliases=("remark",),
     prompt="Anything worth knowing. No doses of medicines: those belong where local law wants them.",
 )
@@ -51,15 +54,16 @@ TYPED_FOR = Column(
     folded=True,
     prompt="Only if you typed this row for a member who sent paper or a picture: that member's code.",
 )
-HELD = Column(key="held", kind=Kind.TEXT, heading="held since the last run", role=Role.VALUE, folded=True, width=30)
+HELD = Column(key="held", kind=Kind.TEXT, heading="held since the last run", role=Role.VALUE, working=True, width=30)
 ROW_FOR = Column(
     key="row_for",
     kind=Kind.CODE,
     role=Role.VALUE,
     club_only=True,
+    last=True,
     prompt="The member for whom this blank row is kept, so that two people typing at once do not take one row.",
 )
-STATUS = Column(key="status", kind=Kind.TEXT, role=Role.LIVE, width=34)
+STATUS = Column(key="status", kind=Kind.TEXT, role=Role.LIVE, width=32)
 
 
 def folded(**declared: Any) -> Column:
@@ -68,8 +72,8 @@ def folded(**declared: Any) -> Column:
 
 
 def value(key: str, kind: Kind, heading: str = "", **declared: Any) -> Column:
-    """A folded column that the last run fills with values."""
-    return Column(key=key, kind=kind, heading=heading, role=Role.VALUE, folded=True, **declared)
+    """A hidden column that the last run fills with values."""
+    return Column(key=key, kind=kind, heading=heading, role=Role.VALUE, working=True, **declared)
 
 
 def told(key: str, kind: Kind, heading: str = "", **declared: Any) -> Column:
@@ -77,6 +81,16 @@ def told(key: str, kind: Kind, heading: str = "", **declared: Any) -> Column:
     return Column(key=key, kind=kind, heading=heading, role=Role.VALUE, **declared)
 
 
-def live(keys: str, kind: Kind, *, is_folded: bool = True, **declared: Any) -> tuple[Column, ...]:
-    """Columns that the book computes by formula, one for each of the given keys."""
-    return tuple(Column(key=key, kind=kind, role=Role.LIVE, folded=is_folded, **declared) for key in keys.split())
+def live(keys: str, kind: Kind, **declared: Any) -> tuple[Column, ...]:
+    """Columns in view that the book computes by formula, one for each of the given keys."""
+    return tuple(Column(key=key, kind=kind, role=Role.LIVE, **declared) for key in keys.split())
+
+
+def working(keys: str, kind: Kind, **declared: Any) -> tuple[Column, ...]:
+    """Hidden columns that the book computes by formula on the way to what it answers."""
+    return live(keys, kind, working=True, **declared)
+
+
+def behind(keys: str, kind: Kind, **declared: Any) -> tuple[Column, ...]:
+    """Columns that the book computes by formula, and that a person sees who presses the plus sign."""
+    return live(keys, kind, folded=True, **declared)

@@ -15,6 +15,7 @@ from apiarybook.layout.parts import (
 
 WINTER_ROUNDS = Sheet(
     name="Winter rounds",
+    months=(10, 11, 12, 13, 14, 15, 16),
     mark="R",
     ready=60,
     ready_in_copy=(6, 3),
@@ -63,6 +64,7 @@ WINTER_ROUNDS = Sheet(
 
 MOVES = Sheet(
     name="Moves",
+    months=(8, 9, 10, *range(15, 25)),
     mark="M",
     ready=30,
     of_winter=True,
@@ -100,6 +102,7 @@ MOVES = Sheet(
 
 AFTER_WINTER = Sheet(
     name="After winter",
+    months=tuple(range(14, 25)),
     mark="A",
     ready=40,
     ready_in_copy=(4, 1),

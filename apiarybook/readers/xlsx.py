@@ -44,11 +44,12 @@ def read_xlsx(package: Package, sha256: str) -> RawBook:
     parts |= {part: package.read_xml(part) for part in (_STYLES, _STRINGS) if part in package}
     scans, area = {}, 0
     for sheet in workbook.worksheets():
-        parts[sheet.part] = package.read_xml(sheet.part)
-        scans[sheet.name] = scan_sheet(file, sheet.name, parts[sheet.part], limits)
+        scans[sheet.name], parts[sheet.part] = scan_sheet(package, sheet.name, sheet.part)
         area += scans[sheet.name].rows * scans[sheet.name].columns
         check_cells(file, sheet.name, area, limits)
-    check_text(file, parts.get(_STRINGS, b""), [parts[sheet.part] for sheet in workbook.worksheets()], limits)
+    check_text(
+        file, parts.get(_STRINGS, b""), {sheet.name: parts[sheet.part] for sheet in workbook.worksheets()}, limits
+    )
     reader = _open(file, parts)
     sheets = {sheet.name: _sheet(package, reader, sheet, scans.get(sheet.name)) for sheet in workbook.sheets}
     macros = any("vbaproject" in part for part in package.names())
@@ -234,3 +235,18 @@ def _collect(
     xml = package.read_xml(part)
     if xml:
         parse_xml(f"{package.file}: {part}", xml, start, end, text)
+
+
+def told_of_itself(package: Package) -> dict[str, str]:
+    """What a book says of itself outside its sheets: its own properties, its title and when it was saved.
+
+    Args:
+        package: the parts of the file.
+
+    Returns:
+        the texts by name; title and modified as the standard properties have them.
+    """
+    texts = _properties(package)
+    for name in ("title", "modified"):
+        _collect(package, "docProps/core.xml", name, texts, lambda _, name=name: name)  # type: ignore[misc]
+    return texts
