@@ -12,6 +12,7 @@ from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
 from apiarybook.layout.model import Column, Group, Kind, Role
+from apiarybook.readers.limits import column_letters
 from apiarybook.writers import additions_written as carry
 from apiarybook.writers import charts, first_page
 from apiarybook.writers import data_validation as offers
@@ -204,12 +205,15 @@ def _formulas(
     number, name, key = place
     template = TEMPLATES[name, key]
     look = book.looks.cell(next(c for n, c in planned.columns if (n, c.key) == (name, key)))
+    letters = column_letters(number + 1)
+    whole, mark = f"{letters}{planned.first_row}:{letters}{planned.last_row}", f't="shared" si="{number}"'
     for index in range(planned.rows):
         row = planned.first_row - 1 + index
-        formula = book.places.compile(template, name, row + 1)
         value = values[index] if index < len(values) else None
         result = "" if value is None else value
         if (name, key) in ARRAY_FORMULAS:
+            formula = book.places.compile(template, name, row + 1)
             checked(sheet.write_array_formula(row, number, row, number, f"{{{formula}}}", look, result))
         else:
-            checked(sheet.write_formula(row, number, formula, look, result))
+            first = "" if index else book.places.compile(template, name, row + 1)
+            sheet.write_shared(row, number, first, look, result, mark if index else f'{mark} ref="{whole}"')
