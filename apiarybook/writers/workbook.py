@@ -12,6 +12,7 @@ from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
 from apiarybook.layout.model import Column, Group, Kind, Role
+from apiarybook.readers.limits import column_letters
 from apiarybook.writers import additions_written as carry
 from apiarybook.writers import charts, first_page
 from apiarybook.writers import data_validation as offers
@@ -27,10 +28,12 @@ from apiarybook.writers.top_lines import SYRUP, write_today, write_top, write_to
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
+    from xlsxwriter.format import Format
     from xlsxwriter.workbook import Workbook
     from xlsxwriter.worksheet import Worksheet
 
     from apiarybook.writers.content import Content
+    from apiarybook.writers.looks import Looks
 
 ROW_LIMIT = 1_048_576
 """Rows of a sheet (ISO/IEC 29500)."""
@@ -191,9 +194,17 @@ def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name:
     for row in range(planned.rows):
         value = values[row] if row < len(values) else None
         own = given.get((planned.first_row + row, column.key))
-        suited = book.looks.cell(column, own) if own else look
-        suited = book.looks.day() if isinstance(value, date) and column.kind is not Kind.DATE else suited
-        write_value(sheet, planned.first_row - 1 + row, number, value, suited)
+        usual = book.looks.cell(column, own) if own else look
+        write_value(sheet, planned.first_row - 1 + row, number, value, _suited(book.looks, value, column, usual))
+
+
+def _suited(looks: Looks, value: object, column: Column, look: Format) -> Format:
+    """A cell's format, so that a reader meets what was typed: a date is known by its format, a number by none."""
+    if isinstance(value, date) and column.kind is not Kind.DATE:
+        return looks.day()
+    if isinstance(value, float) and column.kind is Kind.DATE and column.role is Role.TYPED:
+        return looks.number()
+    return look
 
 
 def _formulas(
@@ -202,12 +213,15 @@ def _formulas(
     number, name, key = place
     template = TEMPLATES[name, key]
     look = book.looks.cell(next(c for n, c in planned.columns if (n, c.key) == (name, key)))
+    letters = column_letters(number + 1)
+    whole, mark = f"{letters}{planned.first_row}:{letters}{planned.last_row}", f't="shared" si="{number}"'
     for index in range(planned.rows):
         row = planned.first_row - 1 + index
-        formula = book.places.compile(template, name, row + 1)
         value = values[index] if index < len(values) else None
         result = "" if value is None else value
         if (name, key) in ARRAY_FORMULAS:
+            formula = book.places.compile(template, name, row + 1)
             checked(sheet.write_array_formula(row, number, row, number, f"{{{formula}}}", look, result))
         else:
-            checked(sheet.write_formula(row, number, formula, look, result))
+            first = "" if index else book.places.compile(template, name, row + 1)
+            sheet.write_shared(row, number, first, look, result, mark if index else f'{mark} ref="{whole}"')
