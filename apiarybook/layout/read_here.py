@@ -41,6 +41,7 @@ STANDING = Sheet(
     heading_row=4,
     columns=(
         *live("colony", Kind.CODE, width=13),
+        *live("apiary keeper", Kind.CODE, width=10, club_only=True),
         *live("verdict", Kind.TEXT, width=18),
         *live("feed_mass", Kind.MASS, heading="give", decimals=1, width=8),
         *live("feed_volume", Kind.VOLUME, heading="that is", decimals=1, width=9),
@@ -49,9 +50,9 @@ STANDING = Sheet(
         *live("by_date", Kind.DATE, heading="by"),
         *live("should_weigh", Kind.MASS, decimals=1, width=9),
         *live("should_on", Kind.DATE, heading="on"),
-        *live("short_by", Kind.MASS, decimals=1, width=8),
         *live("chance_out", Kind.FRACTION, heading="chance of running out", percent=True, width=9),
         *live("because", Kind.TEXT, width=40),
+        *behind("short_by", Kind.MASS, decimals=1),
         *behind("chance_short", Kind.FRACTION, heading="chance of a kilo short"),
         *behind("sugar water", Kind.MASS, decimals=1),
         *behind("days", Kind.NUMBER, unit="d", heading="days to take it", decimals=0),
@@ -112,7 +113,7 @@ FEED_ORDER = Sheet(
         *live("apiary member", Kind.CODE, width=13),
         *live("colonies", Kind.COUNT, heading="colonies to feed", decimals=0),
         *live("forecast", Kind.MASS, heading="forecast before weighing", decimals=1),
-        *live("forecast_packs", Kind.COUNT, heading="forecast in packs", decimals=0),
+        *live("forecast_packs", Kind.NUMBER, unit="1", heading="forecast in packs", decimals=1),
         *live("change", Kind.MASS, heading="change after weighing", decimals=1),
         told(
             "to_be_sure",
@@ -122,9 +123,9 @@ FEED_ORDER = Sheet(
             prompt="So much on top of forecast and change, and the autumn's feed suffices as often as Settings asks.",
         ),
         *live("liquid", Kind.MASS, heading="still due: liquid feed", decimals=1),
-        *live("liquid_packs", Kind.COUNT, heading="packs of liquid feed", decimals=0),
+        *live("liquid_packs", Kind.NUMBER, unit="1", heading="still due: packs", decimals=1),
         *live("solid", Kind.MASS, heading="still due: fondant", decimals=1),
-        *live("solid_packs", Kind.COUNT, heading="packs of fondant", decimals=0),
+        *live("solid_packs", Kind.NUMBER, unit="1", heading="still due: packs of fondant", decimals=1),
     ),
 )
 

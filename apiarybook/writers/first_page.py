@@ -60,7 +60,7 @@ HOW: Lines = (
 WORDS: Lines = (
     ("enough", "It has what it needs for the winter. That is about food only: not queen, health or mites."),
     ("feed", "Give what stands under give, by the day; on the day beside it the hive should weigh what stands there."),
-    ("feed, then weigh", "Give that portion now, then weigh: what it may lack in all stands under short by."),
+    ("feed, then weigh", "Give that portion now, then weigh: what it still lacks stands under because."),
     ("comb full", "It cannot hold what it needs: add a box, or plan fondant."),
     ("fondant later", "It is too late or too little for liquid feed: fondant on top, by the date."),
     ("weigh", "The evidence is too coarse or too old: weigh it, a full lift by two or both sides one at a time."),
