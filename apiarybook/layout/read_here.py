@@ -51,7 +51,7 @@ STANDING = Sheet(
         *live("should_weigh", Kind.MASS, decimals=1, width=9),
         *live("should_on", Kind.DATE, heading="on"),
         *live("chance_out", Kind.FRACTION, heading="chance of running out", percent=True, width=9),
-        *live("because", Kind.TEXT, width=40),
+        *live("because", Kind.TEXT, width=35),
         *behind("short_by", Kind.MASS, decimals=1),
         *behind("chance_short", Kind.FRACTION, heading="chance of a kilo short"),
         *behind("sugar water", Kind.MASS, decimals=1),
