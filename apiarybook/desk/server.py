@@ -22,7 +22,7 @@ from starlette.staticfiles import StaticFiles
 
 from apiarybook.desk import gathering, making, reading, winter_pages, work
 from apiarybook.desk.desk import Desk
-from apiarybook.desk.guard import LOOPBACK, SENT_TO, Guard, Keys
+from apiarybook.desk.guard import LOOPBACK, SENT_TO, Guard, Keys, Refused, refusal
 from apiarybook.desk.page import Form, Page, rendered
 from apiarybook.desk.shelf import folder_of_launcher
 from apiarybook.errors import ApiarybookError, CannotRead, CannotWrite, ProgramFault, in_words
@@ -109,7 +109,13 @@ def app(desk: Desk, keys: Keys) -> ASGIApp:
         Route("/pulse", _pulsing(desk), methods=["GET"]),
         Mount("/static", StaticFiles(directory=STATIC)),
     ]
-    return Guard(Starlette(routes=routes, exception_handlers={Exception: _broken}), keys)
+    return Guard(Starlette(routes=routes, exception_handlers={Refused: _refused, Exception: _broken}), keys)
+
+
+async def _refused(request: Request, fault: Exception) -> Response:
+    """More came than the guard lets through."""
+    del request
+    return refusal(fault) if isinstance(fault, Refused) else _said(fault, 500)
 
 
 async def _broken(request: Request, fault: Exception) -> Response:
