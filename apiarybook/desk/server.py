@@ -146,8 +146,9 @@ def _reading(desk: Desk, keys: Keys, path: str) -> Answers:
         desk.spoken = time.monotonic()
 
         def made() -> tuple[str, int]:
+            sign = desk.sign
             page, code = _page(desk, path, form_of(request.url.query))
-            return rendered(desk, page, path, part="whole", token=keys.token), code
+            return rendered(desk, page, path, sign, part="whole", token=keys.token), code
 
         html, code = await run_in_threadpool(made)
         return HTMLResponse(html, code)
@@ -229,11 +230,12 @@ def _pulsing(desk: Desk) -> Answers:
             await asyncio.sleep(SHORT)
         where = urlsplit(request.headers.get("hx-current-url", ""))
         path = where.path if where.path in PAGES else "/"
-        part = "live" if desk.sign.partition(".")[0] != since.partition(".")[0] else "band"
 
         def made() -> str:
+            sign = desk.sign
+            part = "live" if sign.partition(".")[0] != since.partition(".")[0] else "band"
             page, _ = _page(desk, path, form_of(where.query)) if part == "live" else (Page("waiting", ""), 200)
-            return rendered(desk, page, path, part=part)
+            return rendered(desk, page, path, sign, part=part)
 
         return HTMLResponse(await run_in_threadpool(made))
 
