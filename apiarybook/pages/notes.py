@@ -154,6 +154,20 @@ def note_name(member: str, taken: Iterable[str] = ()) -> str:
     return f"{name} {number}" if number > 1 else name
 
 
+PARTS = ("Received", "Open questions", "Your colonies")
+"""What stands over the parts of a note."""
+
+
+def is_note(start: bytes) -> bool:
+    """Whether a file that begins so is a note, as text or as a page.
+
+    >>> is_note(b"Dear Ann, RECEIVED - nothing yet OPEN QUESTIONS None. Thank you. YOUR COLONIES"), is_note(b"ref,date")
+    (True, False)
+    """
+    told = start.decode("utf-8", "replace").upper()
+    return all(title.upper() in told for title in PARTS)
+
+
 def as_text(note: Note) -> str:
     """The note as plain text, ready to paste into a message.
 
@@ -167,12 +181,12 @@ def as_text(note: Note) -> str:
     >>> print(as_text(Note("Alder Vale", "M1", "Ann", "2026/27", date(2026, 9, 25))).splitlines()[0])
     Dear Ann,
     """
-    lines = [f"Dear {note.name or note.member},", "", f"{note.title}.", "", "RECEIVED"]
+    lines = [f"Dear {note.name or note.member},", "", f"{note.title}.", "", PARTS[0].upper()]
     lines += [f"- {_received(one)}" for one in note.received] or ["- nothing yet"]
-    lines += ["", "OPEN QUESTIONS"]
+    lines += ["", PARTS[1].upper()]
     lines += [line for number, one in enumerate(note.questions, 1) for line in _question(number, one)]
     lines += [] if note.questions else ["None. Thank you."]
-    lines += ["", "YOUR COLONIES"]
+    lines += ["", PARTS[2].upper()]
     lines += [f"- {_stands(one)}" for one in note.colonies] or ["- none is reckoned yet"]
     lines += [ABOUT_FOOD]
     for title, text in note.cautions:
