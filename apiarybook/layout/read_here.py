@@ -102,7 +102,7 @@ FEED_ORDER = Sheet(
         *live("apiary member", Kind.CODE, width=13),
         *live("colonies", Kind.COUNT, heading="colonies to feed", decimals=0),
         *live("forecast", Kind.MASS, heading="forecast before weighing", decimals=1),
-        *live("forecast_packs", Kind.COUNT, heading="forecast in packs", decimals=0),
+        *live("forecast_packs", Kind.NUMBER, unit="1", heading="forecast in packs", decimals=1),
         *live("change", Kind.MASS, heading="change after weighing", decimals=1),
         told(
             "to_be_sure",
@@ -112,9 +112,9 @@ FEED_ORDER = Sheet(
             prompt="So much on top of forecast and change, and the autumn's feed suffices as often as Settings asks.",
         ),
         *live("liquid", Kind.MASS, heading="still due: liquid feed", decimals=1),
-        *live("liquid_packs", Kind.COUNT, heading="packs of liquid feed", decimals=0),
+        *live("liquid_packs", Kind.NUMBER, unit="1", heading="still due: packs", decimals=1),
         *live("solid", Kind.MASS, heading="still due: fondant", decimals=1),
-        *live("solid_packs", Kind.COUNT, heading="packs of fondant", decimals=0),
+        *live("solid_packs", Kind.NUMBER, unit="1", heading="still due: packs of fondant", decimals=1),
     ),
 )
 

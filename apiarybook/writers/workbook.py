@@ -23,7 +23,7 @@ from apiarybook.writers.plan import Plan, Planned, club_plan
 from apiarybook.writers.put_value import checked, write_value
 from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
 from apiarybook.writers.sheets import Sheets
-from apiarybook.writers.top_lines import write_today, write_top, write_totals
+from apiarybook.writers.top_lines import SYRUP, write_today, write_top, write_totals
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -110,14 +110,14 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     _set_up(book, sheet, planned)
     if planned.heading_row > 1:
         write_top(sheet, book.looks, planned, book.places, book.content)
-    if planned.name == "Feed order":
-        write_totals(sheet, book.looks, planned, book.places, _totals(book))
     for number, (name, column) in enumerate(planned.columns):
         checked(
             sheet.write_string(planned.heading_row - 1, number, book.units.heading(column), book.looks.heading(column))
         )
         _column(book, sheet, planned, number, name, column)
         offers.offer(sheet, planned, number, column, book)
+    if planned.name == "Feed order":
+        write_totals(sheet, book.looks, planned, book.places, _totals(book), _bought(book.content))
     if planned.name == "Figures":
         write_today(sheet, book.looks, planned, book.places, book.content)
     set_heights(sheet, planned, book.cells)
@@ -145,6 +145,14 @@ def _totals(book: Sheets) -> dict[str, tuple[float, bool]]:
     sums = {key: [float(str(one)) for one in book.cells["Feed order", key] if one is not None] for key in keys}
     sure = book.content.season.order_margin * book.units.factor(Kind.MASS, "kg")
     return {key: (sum(values), True) for key, values in sums.items()} | {"to_be_sure": (sure, False)}
+
+
+def _bought(content: Content) -> str:
+    """What is bought for the liquid feed of the autumn."""
+    kinds = content.typed["Feed kinds"]
+    mixed = dict(zip((str(one).casefold() for one in kinds["name"]), kinds["mixed"], strict=True))
+    is_mixed = str(mixed.get(str(content.settings.get("autumn_feed")).casefold())).casefold() == "yes"
+    return "sugar" if is_mixed else SYRUP
 
 
 def _guessed(cells: Cells) -> list[object]:
