@@ -142,7 +142,8 @@ HEFTING = Sheet(
         told(
             "bias",
             Kind.FRACTION,
-            heading="reads too heavy by",
+            heading="guesses high (+) or low (-)",
+            aliases=("reads too heavy by",),
             percent=True,
             prompt="By how much the hand guesses too high (or, below nought, too low), as the book takes it.",
         ),
@@ -165,7 +166,13 @@ HEFTING = Sheet(
         told("wish", Kind.MASS, heading="to be within", decimals=1),
         told("says", Kind.TEXT, heading="so", width=40),
         value("guesses", Kind.COUNT, heading="of these, guesses"),
-        value("bias_u", Kind.FRACTION, heading="reads too heavy, give or take", percent=True),
+        value(
+            "bias_u",
+            Kind.FRACTION,
+            heading="high or low, give or take",
+            aliases=("reads too heavy, give or take",),
+            percent=True,
+        ),
         value("factor", Kind.NUMBER, heading="true weight per guess", unit="1", decimals=3),
         *(
             value(f"{word}_{what}", Kind.NUMBER, heading=f"{title}, {text}", unit="1", decimals=3)
@@ -208,7 +215,7 @@ WORTH_WEIGHING = Sheet(
         told(
             "order",
             Kind.COUNT,
-            heading="weigh as number",
+            heading="weigh in this order",
             decimals=0,
             prompt="1 is the most pressing. If only a few can be weighed, take these.",
         ),
@@ -235,8 +242,7 @@ TILL_THE_FLOW = Sheet(
     name="Till the flow",
     months=(10, 11, 12, 13, 14, 15, 16, 17),
     aligned="Colonies",
-    says="Stores of each colony in {unit} by half-month until the flow, if nothing more is fed; half of all colonies "
-    "have more. Press + above the columns for the 80 % band. Charts: sheet Apiaries till the flow. {winter}",
+    says="Stores in {unit} by half-month if nothing more is fed; + opens the 80 % band, charts stand below. {winter}",
     group=Group.READ_HERE,
     row_is="a colony's stores by half-month until the flow",
     heading_row=4,
