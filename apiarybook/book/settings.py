@@ -1,5 +1,6 @@
 """The club's settings as they stand in the rows of the sheet Settings."""
 
+import difflib
 from collections.abc import Mapping
 from datetime import date
 
@@ -38,6 +39,10 @@ def reckoned_day(settings: Mapping[str, object], asked: date) -> date:
     return (Today if follows else date)(day.year, day.month, day.day)
 
 
+_NEAR = 0.7
+"""Likeness of two names of settings (difflib's ratio) from which the one is taken for the other renamed."""
+
+
 def read_settings(rows: Mapping[int, tuple[object, object]]) -> tuple[dict[str, object], dict[int, Fault]]:
     """Read every setting; what is blank or cannot be read has its default.
 
@@ -45,18 +50,23 @@ def read_settings(rows: Mapping[int, tuple[object, object]]) -> tuple[dict[str, 
         rows: name and value of each setting as they stand, by row number.
 
     Returns:
-        Value of every setting by key (None where there is neither value nor default), and faults by row.
+        Value of every setting by key (None where there is neither value nor default), and faults by row; one that is
+        renamed has its fault at its name, any other at its value.
 
     >>> settings, faults = read_settings({2: ("unit", "LB"), 3: ("sure in 10", 12.0)})
     >>> settings["unit"], settings["sure_in_10"], faults[3].rule
     ('lb', 9.0, 'out-of-bounds')
     """
     known = {plain_heading(setting.heading): setting for setting in SETTINGS}
+    absent = set(known) - {plain_heading(name) for name, _ in rows.values()}
     values: dict[str, object] = {setting.key: setting.default for setting in SETTINGS}
     faults: dict[int, Fault] = {}
     for row, (name, value) in rows.items():
         setting = known.get(plain_heading(name))
         if setting is None:
+            near = difflib.get_close_matches(plain_heading(name), absent, n=1, cutoff=_NEAR)
+            if near and value is not None:
+                faults[row] = Fault("renamed-setting", name, {"suggestion": "", "wanted": near[0]})
             continue
         column = setting_column(setting)
         if column.numeric and is_number_text(canonical_text(value)):

@@ -198,7 +198,11 @@ def _settings(found: dict[str, Found], *, from_csv: bool) -> tuple[dict[str, obj
         }
     settings, faults = read_settings(rows)
     mended = {cell.row for cell in table.faults if cell.key == "value"}
-    table.faults += [CellFault(row, "value", fault) for row, fault in faults.items() if row not in mended]
+    table.faults += [
+        CellFault(row, "setting" if fault.rule == "renamed-setting" else "value", fault)
+        for row, fault in faults.items()
+        if row not in mended
+    ]
     return settings, {"Settings": table}
 
 
@@ -249,7 +253,8 @@ def _book_faults(raw: RawBook, found: dict[str, Found]) -> list[BookFault]:
                 faults.append(BookFault("missing-sheet", wanted, told={"suggestion": suggestion, "wanted": wanted}))
     for one in found.values():
         faults += _heading_faults(one)
-    return faults
+    older = raw.properties.get(_VERSION) in READABLE[:-1]
+    return [one for one in faults if not older or one.rule != "missing-heading" or one.told["required"]]
 
 
 def _heading_faults(one: Found) -> list[BookFault]:

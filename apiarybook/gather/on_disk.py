@@ -8,7 +8,7 @@ from apiarybook.book.fingerprint import CLOSED
 from apiarybook.book.tables import read_book
 from apiarybook.club.carry import carry
 from apiarybook.club.closing import close
-from apiarybook.club.reckoned import beside, reckon_book
+from apiarybook.club.reckoned import reckon_book, refuse_unreadable, replace_book
 from apiarybook.errors import CannotWrite
 from apiarybook.gather.club_book import read_club, rebuild, refuse_member_copy
 from apiarybook.readers.raw import open_elsewhere, read_raw
@@ -28,12 +28,15 @@ if TYPE_CHECKING:
     from apiarybook.readers.records import RawBook
 
 
-def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...]]:
+def reckon_file(
+    path: Path, as_at: date, refuse: Callable[[Reckoned], None] | None = None
+) -> tuple[Reckoned, Path, tuple[str, ...]]:
     """Reckon a club's book in place.
 
     Args:
         path: the book.
         as_at: the day for which to reckon.
+        refuse: looks at the book before anything is written; what it raises leaves the book as it is.
 
     Returns:
         the reckoned book; where the new one stands: in place of the old, or beside it where something that people
@@ -44,9 +47,12 @@ def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...
         CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
     """
     with locked(path):
-        reckoned, lost = reckon_path(path, as_at)
-        target = replace_book(path, reckoned, lost)
-    return reckoned, target, lost
+        raw = read_raw(path)
+        reckoned, lost = _reckoned(path, raw, as_at)
+        if refuse is not None:
+            refuse(reckoned)
+        placed = replace_book(raw, path, write_book(reckoned.content), lost, as_at)
+    return reckoned, placed.target, placed.lost
 
 
 def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
@@ -62,31 +68,12 @@ def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
     Raises:
         CannotRead: it is no club's book.
     """
-    raw, book = _of_club(path)
+    return _reckoned(path, read_raw(path), as_at)
+
+
+def _reckoned(path: Path, raw: RawBook, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+    book = _of_club(raw)
     return _gathered(path, as_at) if _has_claims(book) else _as_typed(path, raw, book, as_at)
-
-
-def replace_book(path: Path, reckoned: Reckoned, lost: tuple[str, ...]) -> Path:
-    """Put a reckoned book in the place of the one that it was read from, or beside it where something would be lost.
-
-    To be called inside `locked`.
-
-    Args:
-        path: the book that was read.
-        reckoned: what takes its place.
-        lost: what cannot be carried over.
-
-    Returns:
-        where it stands now.
-
-    Raises:
-        CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
-    """
-    as_at = reckoned.content.as_at
-    target = path if not lost and reckoned.book.format == "xlsx" else beside(path, as_at)
-    seen = reckoned.book.sha256 if target == path else None
-    put_in_place(target, write_book(reckoned.content), seen_sha256=seen, stamp=as_at.isoformat())
-    return target
 
 
 def look_at_file(path: Path, as_at: date) -> Reckoned:
@@ -102,15 +89,14 @@ def look_at_file(path: Path, as_at: date) -> Reckoned:
     Raises:
         CannotRead: it is no club's book.
     """
-    _, book = _of_club(path)
+    book = _of_club(read_raw(path))
     return _gathered(path, as_at)[0] if _has_claims(book) else reckon_book(book, as_at)
 
 
-def _of_club(path: Path) -> tuple[RawBook, Book]:
-    raw = read_raw(path)
+def _of_club(raw: RawBook) -> Book:
     book = read_book(raw)
     refuse_member_copy(book)
-    return raw, book
+    return book
 
 
 def _has_claims(book: Book) -> bool:
@@ -152,13 +138,40 @@ def close_file(
                 f"{path.name} is open in a spreadsheet program ({who}) and was left as it is; save and close it there, "
                 "then run again."
             )
-        reckoned, lost = reckon_path(path, as_at)
+        raw = read_raw(path)
+        reckoned, lost = _reckoned(path, raw, as_at)
         _refuse_earlier_day(reckoned)
         if refuse is not None:
             refuse(reckoned)
         year = close(reckoned)
-        target = replace_book(path, year.reckoned, lost)
-    return year, target, lost
+        placed = replace_book(raw, path, write_book(year.reckoned.content), lost, as_at)
+    return year, placed.target, placed.lost
+
+
+def close_and_report(path: Path, folder: Path, as_at: date) -> tuple[Year, Path, tuple[str, ...], Path]:
+    """Close the year of a club's book, and write its report.
+
+    Args:
+        path: the club's book.
+        folder: of the report.
+        as_at: the day for which to reckon.
+
+    Returns:
+        the year's end, where the book stands now, a sentence for each thing that could not be carried over, and the
+        page of the report.
+
+    Raises:
+        CannotRead: it is no club's book.
+        CannotWrite: the book or the report cannot be written.
+    """
+    from apiarybook.pages.own_pages import refuse_foreign_folder
+    from apiarybook.pages.year_page import page_name, write_report
+
+    def refuse(reckoned: Reckoned) -> None:
+        refuse_foreign_folder(folder, page_name(reckoned))
+
+    year, target, lost = close_file(path, as_at, refuse)
+    return year, target, lost, write_report(year, folder)
 
 
 def _refuse_earlier_day(reckoned: Reckoned) -> None:
@@ -193,6 +206,8 @@ def carry_file(path: Path, target: Path, *, year: int, as_at: date, book_id: str
         raise CannotWrite(f"{target.name}: {target.parent} is no folder; make it or name another.")
     old, _ = reckon_path(path, as_at)
     carried = carry(old, year=year, as_at=as_at, book_id=book_id)
+    data = write_book(carried.reckoned.content)
+    refuse_unreadable(target, data)
     with locked(target):
-        put_in_place(target, write_book(carried.reckoned.content), seen_sha256=None, stamp=as_at.isoformat())
+        put_in_place(target, data, seen_sha256=None, stamp=as_at.isoformat())
     return carried

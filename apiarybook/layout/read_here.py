@@ -41,6 +41,7 @@ STANDING = Sheet(
     heading_row=4,
     columns=(
         *live("colony", Kind.CODE, width=13),
+        *live("apiary keeper", Kind.CODE, width=10, club_only=True),
         *live("verdict", Kind.TEXT, width=20),
         *live("stop_at", Kind.MASS, heading="stop at gross", decimals=1),
         *live("short_by", Kind.MASS, decimals=1),

@@ -9,11 +9,11 @@ from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
 
 from apiarybook.errors import CannotRead
-from apiarybook.readers.formula_text import from_open_formula, is_constant
+from apiarybook.readers.formula_text import FormulaTexts, from_open_formula, is_constant
 from apiarybook.readers.limits import Limits, check_cells, check_place
 from apiarybook.readers.package import ANEW, PASSWORD, Package, parse_xml
 from apiarybook.readers.records import RawBook, RawSheet
-from apiarybook.readers.values import moment, plain_values
+from apiarybook.readers.values import moment, plain_values, program_name
 
 _CONTENT = "content.xml"
 _META = "meta.xml"
@@ -57,8 +57,9 @@ def read_ods(package: Package, sha256: str) -> RawBook:
         raise CannotRead(f"{file}: {PASSWORD}")
     content = _Content(file, package.limits)
     parse_xml(f"{file}: the content", package.read_xml(_CONTENT), content.start, content.end, content.text)
-    saved, properties = _meta(package)
-    return RawBook(file, sha256, "ods", saved, properties, content.sheets)
+    texts, properties = _meta(package)
+    saved, program = moment(texts.get("date", "")), program_name(texts.get("generator", ""))
+    return RawBook(file, sha256, "ods", saved, properties, content.sheets, program=program)
 
 
 class _Cell:
@@ -192,7 +193,7 @@ class _Sheet:
         self._file, self._limits = file, limits
         self._rows: list[list[object]] = []
         self._errors: dict[tuple[int, int], str] = {}
-        self._formulas: dict[tuple[int, int], str] = {}
+        self._formulas = FormulaTexts()
         self._row: list[object] = []
         self._first = 1  # sheet row of the open row, counted from 1
         self._next = 1
@@ -226,7 +227,7 @@ class _Sheet:
         for row in range(self._first, self._next):
             for column in columns:
                 if formula and not is_constant(formula):
-                    self._formulas[row, column] = formula
+                    self._formulas.add((row, column), formula)
                 if error is not None:
                     self._errors[row, column] = error
 
@@ -303,7 +304,7 @@ _READERS: dict[str, Callable[[dict[str, str]], object]] = {
 }
 
 
-def _meta(package: Package) -> tuple[datetime | None, dict[str, str]]:
+def _meta(package: Package) -> tuple[dict[str, str], dict[str, str]]:
     texts: dict[str, str] = {}
     properties: dict[str, str] = {}
     inside: list[tuple[dict[str, str], str]] = []
@@ -326,4 +327,4 @@ def _meta(package: Package) -> tuple[datetime | None, dict[str, str]]:
     xml = package.read_xml(_META)
     if xml:
         parse_xml(f"{package.file}: {_META}", xml, start, end, text)
-    return moment(texts.get("date", "")), {name: value.strip() for name, value in properties.items()}
+    return texts, {name: value.strip() for name, value in properties.items()}

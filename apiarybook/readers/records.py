@@ -1,5 +1,6 @@
 """What a file holds before anything is known of its layout."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
@@ -28,7 +29,7 @@ class RawSheet:
     rows: list[list[object]]
     hidden: bool = False
     errors: dict[Place, str] = field(default_factory=dict)
-    formulas: dict[Place, str] = field(default_factory=dict)
+    formulas: Mapping[Place, str] = field(default_factory=dict)
     has_notes: bool = False
     has_drawing: bool = False
 
@@ -46,6 +47,7 @@ class RawBook:
         properties: custom document properties as text.
         sheets: by name, in the order of the book.
         remarks: what could not be seen in a file of this format, each a sentence.
+        program: the program that saved it, without its version; empty where the file does not say.
     """
 
     name: str
@@ -55,3 +57,4 @@ class RawBook:
     properties: dict[str, str]
     sheets: dict[str, RawSheet]
     remarks: tuple[str, ...] = ()
+    program: str = ""

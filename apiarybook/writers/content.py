@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from apiarybook.reckon.core.winter import year_of
 
@@ -57,7 +57,8 @@ class Kept:
 
     All by sheet: added columns; notes, and formulas typed where a value belongs, by row and column key; widths of
     columns that are not the layout's, in characters, by column key; and, by the setting's key, what was typed for a
-    setting and cannot be used. Rows are those of the rebuilt book.
+    setting and cannot be used; and, by row and column key, letters and ground of typed cells, as the writing library
+    takes them. Rows are those of the rebuilt book.
     """
 
     columns: dict[str, tuple[Added, ...]] = field(default_factory=dict)
@@ -66,6 +67,7 @@ class Kept:
     formulas: dict[str, dict[tuple[int, str], Formula]] = field(default_factory=dict)
     widths: dict[str, dict[str, float]] = field(default_factory=dict)
     settings: dict[str, object] = field(default_factory=dict)
+    looks: dict[str, dict[tuple[int, str], dict[str, Any]]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

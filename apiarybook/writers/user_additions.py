@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from apiarybook.book.headings import plain_heading
 from apiarybook.book.sheet_names import PROSE_SHEETS, Found, our_sheets
@@ -21,11 +22,23 @@ if TYPE_CHECKING:
 
     from apiarybook.book.tables import Book
     from apiarybook.readers.records import Place, RawBook, RawSheet
+    from apiarybook.readers.xlsx_additions import CellLook
 
 _QUOTED = re.compile(r'"[^"]*"')
 _WORD = re.compile(r"[^\W\d][\w.]*")
+CARRIED = (
+    "columns of one's own on a sheet into which people type, with their width and what stands in them",
+    "sheets of one's own: values, formulas, notes, widths, whether they are hidden",
+    "notes on cells, whatever was said in them",
+    "formulas typed where a value belongs, as long as nobody decided on another value",
+    "widths of columns",
+    "colours of a cell, bold and slanting letters, where people type",
+    "what was typed for a setting and cannot be used",
+)
+"""What a rebuild carries over."""
 _NOT_IN_NAMES = re.compile(r"[\[\]:*?/\\]")
 _ERROR = re.compile(r"#[A-Z0-9/?!]+")
+_HEXADECIMAL = re.compile("[0-9A-F]{6}")
 _LONGEST_TEXT = 32_767
 """Characters that a cell of an xlsx file holds at most; ECMA-376 part 1, 18.18.93."""
 _SAME_WIDTH = 1
@@ -65,6 +78,7 @@ def kept(raw: RawBook, data: bytes, book: Book) -> tuple[Kept, tuple[str, ...]]:
         formulas={name: typed for name, one in ours.items() if (typed := _formulas(old, one))},
         widths={name: widths for name, one in ours.items() if (widths := _widths(old, one))},
         settings=_settings(book),
+        looks={name: looks for name, one in ours.items() if (looks := _looks(old, one))},
     )
     _drawings(old)
     _elsewhere(old)
@@ -254,6 +268,32 @@ def _widths(old: Old, one: Ours) -> dict[str, float]:
     }
 
 
+def _looks(old: Old, one: Ours) -> dict[tuple[int, str], dict[str, Any]]:
+    """Letters and ground of typed cells that look otherwise than most of their column."""
+    if old.trimmings is None or not one.stays:
+        return {}
+    keys = {number: key for number, key in one.keys.items() if one.sheet[key].role is Role.TYPED}
+    cells = {place: look for place, look in old.trimmings.looks(one.raw.name).items() if place[1] in keys}
+    cells = {place: look for place, look in cells.items() if place[0] > one.heading_row}
+    usual = {
+        number: Counter(look for (_, at), look in cells.items() if at == number).most_common(1)[0][0]
+        for number in {at for _, at in cells}
+    }
+    found = {}
+    for (row, number), look in cells.items():
+        place = one.row(row)
+        if look != usual[number] and place is not None:
+            found[place, keys[number]] = _as_properties(look)
+    return found
+
+
+def _as_properties(look: CellLook) -> dict[str, Any]:
+    """A look as the writing library takes it; a colour that changes with the theme is none that it knows."""
+    properties: dict[str, Any] = {name: True for name in ("bold", "italic") if getattr(look, name)}
+    named = {"font_color": look.letters, "bg_color": look.ground}
+    return properties | {name: f"#{colour}" for name, colour in named.items() if _HEXADECIMAL.fullmatch(colour)}
+
+
 def _settings(book: Book) -> dict[str, object]:
     """What was typed for a setting and cannot be used: it stays as typed until somebody mends it."""
     table = book.tables.get("Settings")
@@ -323,6 +363,9 @@ def _elsewhere(old: Old) -> None:
         held = [(row, at) for row, line in _cells_above(one.raw, above) for at, cell in line if cell is not None]
         if held and one.stays:
             old.lose(one.name, f"what stands above the headings in {_names(held)} was left out.")
+        held = [(row, at) for row, at in _filled(one) if one.name == "Settings" and one.row(row) is None]
+        if held:
+            old.lose(one.name, f"what stands in {_names(held)} is none of the book's settings and was left out.")
         strange = {number for number in one.strange if not one.stays}
         lines = enumerate(one.raw.rows[one.heading_row :], one.heading_row + 1)
         held = [(row, at) for row, line in lines for at in strange if at <= len(line) and line[at - 1] is not None]
@@ -335,6 +378,11 @@ def _elsewhere(old: Old) -> None:
             old.lose(sheet.name, "this sheet is made anew, and the notes on it were left out.")
     if old.raw.format == "xlsm":
         old.lost.append(f"{old.raw.name}: the macros in it were left out.")
+
+
+def _filled(one: Ours) -> Iterable[Place]:
+    for row, line in enumerate(one.raw.rows[one.heading_row :], one.heading_row + 1):
+        yield from ((row, at) for at in sorted(one.keys) if at <= len(line) and line[at - 1] is not None)
 
 
 def _cells_above(sheet: RawSheet, rows: int) -> Iterable[tuple[int, Iterable[tuple[int, object]]]]:

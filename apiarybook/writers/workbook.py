@@ -12,6 +12,7 @@ from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
 from apiarybook.layout.model import Column, Group, Kind, Role
+from apiarybook.readers.limits import column_letters
 from apiarybook.writers import additions_written as carry
 from apiarybook.writers import charts, first_page
 from apiarybook.writers import data_validation as offers
@@ -20,19 +21,24 @@ from apiarybook.writers.heights import set_heights
 from apiarybook.writers.looks import BASE, TABS
 from apiarybook.writers.plan import Plan, Planned, club_plan
 from apiarybook.writers.put_value import checked, write_value
+from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
 from apiarybook.writers.sheets import Sheets
 from apiarybook.writers.top_lines import SYRUP, write_today, write_top, write_totals
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
+    from xlsxwriter.format import Format
     from xlsxwriter.workbook import Workbook
     from xlsxwriter.worksheet import Worksheet
 
     from apiarybook.writers.content import Content
+    from apiarybook.writers.looks import Looks
 
 ROW_LIMIT = 1_048_576
 """Rows of a sheet (ISO/IEC 29500)."""
+LONGEST_IN_HEADER = 60
+"""Letters of the club's name at the head of a printed page, which takes 255 characters in all (ISO/IEC 29500)."""
 
 
 def write_book(content: Content, shape: Callable[[Mapping[str, int], int], Plan] = club_plan) -> bytes:
@@ -80,6 +86,7 @@ def _properties(workbook: Workbook, content: Content) -> None:
     for name, value in content.about.items():
         if value:
             workbook.set_custom_property(name, value, "text")
+    workbook.set_custom_property(LAYOUT_MARK, layout_mark(), "text")
     workbook.set_calc_mode("auto")
     workbook.set_size(2000, 1300)
 
@@ -164,7 +171,7 @@ def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     sheet.set_margins(left=0.5, right=0.5, top=0.7, bottom=0.6)
     sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(planned.heading_row - 1)
-    club = str(book.content.settings.get("club") or "").replace("&", "&&")
+    club = str(book.content.settings.get("club") or "")[:LONGEST_IN_HEADER].replace("&", "&&")
     pinned = book.content.settings.get("as_at")
     sheet.set_header(f"&L{club}&C{planned.name}&R{pinned.isoformat() if isinstance(pinned, date) else '&D'}")
     sheet.set_footer("&Rpage &P of &N")
@@ -183,10 +190,21 @@ def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name:
     if column.role is Role.LIVE and template is not None:
         _formulas(book, sheet, planned, (number, name, column.key), values)
         return
+    given = book.content.kept.looks.get(planned.name, {})
     for row in range(planned.rows):
         value = values[row] if row < len(values) else None
-        suited = book.looks.day() if isinstance(value, date) and column.kind is not Kind.DATE else look
-        write_value(sheet, planned.first_row - 1 + row, number, value, suited)
+        own = given.get((planned.first_row + row, column.key))
+        usual = book.looks.cell(column, own) if own else look
+        write_value(sheet, planned.first_row - 1 + row, number, value, _suited(book.looks, value, column, usual))
+
+
+def _suited(looks: Looks, value: object, column: Column, look: Format) -> Format:
+    """A cell's format, so that a reader meets what was typed: a date is known by its format, a number by none."""
+    if isinstance(value, date) and column.kind is not Kind.DATE:
+        return looks.day()
+    if isinstance(value, float) and column.kind is Kind.DATE and column.role is Role.TYPED:
+        return looks.number()
+    return look
 
 
 def _formulas(
@@ -195,12 +213,15 @@ def _formulas(
     number, name, key = place
     template = TEMPLATES[name, key]
     look = book.looks.cell(next(c for n, c in planned.columns if (n, c.key) == (name, key)))
+    letters = column_letters(number + 1)
+    whole, mark = f"{letters}{planned.first_row}:{letters}{planned.last_row}", f't="shared" si="{number}"'
     for index in range(planned.rows):
         row = planned.first_row - 1 + index
-        formula = book.places.compile(template, name, row + 1)
         value = values[index] if index < len(values) else None
         result = "" if value is None else value
         if (name, key) in ARRAY_FORMULAS:
+            formula = book.places.compile(template, name, row + 1)
             checked(sheet.write_array_formula(row, number, row, number, f"{{{formula}}}", look, result))
         else:
-            checked(sheet.write_formula(row, number, formula, look, result))
+            first = "" if index else book.places.compile(template, name, row + 1)
+            sheet.write_shared(row, number, first, look, result, mark if index else f'{mark} ref="{whole}"')
