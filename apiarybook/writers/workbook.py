@@ -135,7 +135,7 @@ def _drawn(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
         charts.standing(book.workbook, sheet, planned, book.places)
     if planned.name == "Hefting" and charts.LIFTS in book.places.areas:
         charts.hefting(book.workbook, sheet, planned, book.places, _guessed(book.cells))
-    if planned.name == "Apiaries till the flow":
+    if planned.name == "Till the flow" and charts.BY_APIARY in book.places.areas:
         charts.apiaries(book.workbook, sheet, planned, book.places, book.cells)
 
 
@@ -178,8 +178,10 @@ def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     sheet.outline_settings(visible=True, symbols_below=False, symbols_right=False, auto_style=False)
     kept = book.content.kept.widths.get(planned.name, {})
     for number, (_, column) in enumerate(planned.columns):
-        folded = {"level": int(column.folded), "hidden": True} if not column.in_view else {}
-        sheet.set_column(number, number, kept.get(column.key, column.width), None, folded)
+        look = {"level": int(column.folded), "hidden": True} if not column.in_view else {}
+        if number < last and planned.columns[number + 1][1].folded and not column.folded:
+            look["collapsed"] = True
+        sheet.set_column(number, number, kept.get(column.key, column.width), None, look)
     carry.widths(sheet, planned, book)
 
 
