@@ -36,7 +36,7 @@ def fold(claims: Iterable[Claim], decisions: Iterable[Decision], roster: Mapping
 
     Args:
         claims: of all copies, what was handed out and what was typed into the club's book among them.
-        decisions: the rows of the sheet Decisions.
+        decisions: the rows of the sheet Questions.
         roster: the member's code of each copy handed out.
 
     Returns:
@@ -178,7 +178,7 @@ class _Work:
         self._note_wrong(conflict.key, holds, given)
         heading = BOOK[place.sheet][conflict.column].heading
         if holds is None or given.understood:
-            self.held[place.sheet][place.ref].append(f"{heading} is in conflict, see the sheet Decisions")
+            self.held[place.sheet][place.ref].append(f"{heading} is in conflict, see the sheet Questions")
         elif given.left_out:
             self.held[place.sheet][place.ref].append(LEFT_OUT)
         self.conflicts.append(conflict)

@@ -3,10 +3,13 @@
 from apiarybook.layout import words
 from apiarybook.layout.model import Column, Group, InCopy, Kind, Sheet
 from apiarybook.layout.parts import (
+    ASKED,
+    BEYOND,
     BY,
     COLONY,
     DATE,
     HELD,
+    IS_IT_RIGHT,
     REF,
     REMARKS,
     ROW_FOR,
@@ -247,6 +250,8 @@ WEIGHINGS = Sheet(
         ),
         TYPED_FOR,
         HELD,
+        ASKED,
+        BEYOND,
         value("moved_type", Kind.TEXT, heading="hive type by Moves"),
         value("unripe_then", Kind.MASS, heading="unripe water then"),
         *live("colony_row type_row way_row scale_row profile_row", Kind.COUNT),
@@ -265,6 +270,7 @@ WEIGHINGS = Sheet(
         *live("rank_scale rank_heft", Kind.COUNT),
         *live("gross stores", Kind.MASS, is_folded=False),
         STATUS,
+        IS_IT_RIGHT,
     ),
 )
 
@@ -339,6 +345,7 @@ FEEDINGS = Sheet(
         ),
         TYPED_FOR,
         HELD,
+        ASKED,
         *live("own_row colony_row", Kind.COUNT),
         *live("joined", Kind.DATE, heading="in that hive from"),
         *live("feed_row unit_row usable syrup_row", Kind.COUNT),
@@ -349,6 +356,7 @@ FEEDINGS = Sheet(
         *live("fed_since unripe recent fed_since_heft unripe_at_heft recent_at_heft unripe_now", Kind.MASS),
         *live("stores", Kind.MASS, heading="stores it will give", is_folded=False),
         STATUS,
+        IS_IT_RIGHT,
     ),
 )
 

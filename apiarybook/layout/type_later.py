@@ -3,10 +3,12 @@
 from apiarybook.layout import words
 from apiarybook.layout.model import Column, Group, InCopy, Kind, Sheet
 from apiarybook.layout.parts import (
+    ASKED,
     BY,
     COLONY,
     DATE,
     HELD,
+    IS_IT_RIGHT,
     REF,
     REMARKS,
     ROW_FOR,
@@ -58,6 +60,8 @@ WINTER_ROUNDS = Sheet(
         REMARKS,
         TYPED_FOR,
         HELD,
+        ASKED,
+        IS_IT_RIGHT,
     ),
 )
 
@@ -95,6 +99,8 @@ MOVES = Sheet(
         REMARKS,
         TYPED_FOR,
         HELD,
+        ASKED,
+        IS_IT_RIGHT,
     ),
 )
 
@@ -149,5 +155,7 @@ AFTER_WINTER = Sheet(
         REMARKS,
         TYPED_FOR,
         HELD,
+        ASKED,
+        IS_IT_RIGHT,
     ),
 )

@@ -115,7 +115,7 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
         charts.hefting(book.workbook, sheet, planned, book.places, _guessed(book.cells))
     if planned.name == "Apiaries till the flow":
         charts.apiaries(book.workbook, sheet, planned, book.places, book.cells)
-    if planned.group is Group.READ_HERE and planned.name != "Decisions":
+    if planned.group is Group.READ_HERE and not any(column.role is Role.TYPED for _, column in planned.columns):
         sheet.protect("", {"autofilter": True, "sort": True, "format_columns": True, "format_rows": True})
     if planned.hidden:
         sheet.hide()

@@ -109,7 +109,7 @@ LATE = "{as_at}>=[last_liquid_day]-{fondant_lead}"
 LITTLE = f"AND([takes]=1,{SHORT}<={compared('{fondant_later_short_by}')},{OUT}<={RISK},{LATE})"
 SEASON_OPENS = "DATE({winter},INT({season_opens}/100),MOD({season_opens},100))"
 BEFORE_WINTER = chain(
-    (f"AND({SHORT}<={WORTH},{OUT}<={RISK})", '"enough"'),
+    (f"AND({SHORT}<={WORTH},{OUT}<={RISK})", 'IF([asked]="","enough","enough, if right")'),
     (f"AND([coarse]=1,ROUND([chance_short],6)<{COVER})", '"weigh"'),
     (f"{compared('[room]')}<{WORTH}", '"comb full"'),
     (LITTLE, '"fondant later"'),
@@ -228,6 +228,8 @@ FORMULAS = {
         f"{on_day('eaten', '{as_at}')}+[may_eat]/{EATS},INDEX([Calendar.eaten*],0,[profile_row]),1)"
     ),
     "fondant_by": _known('IF(AND([takes]=1,[lasts_to]<[flow]),MAX({as_at},[lasts_to]-{fondant_lead}),"")'),
+    "asked": f'IF({EVIDENCE}=0,"",IF({at("Weighings.asked", EVIDENCE)}<>"",{at("Weighings.asked", EVIDENCE)},'
+    f'IF({HEFT}=0,"",{at("Weighings.asked", HEFT)}&"")))',
     "verdict": chain(
         ("[active]=0", '""'),
         ("[ready]=0", '"not reckoned"'),

@@ -134,7 +134,8 @@ FORMULAS = {
         (FRAMES, "0"),
         (HEFT, "[hefted]*[heft_u]"),
         last="SQRT(([factor]*[lifted_u])^2+([factor_u]*[gross])^2+"
-        f'IF(AND([how]="full lift",[lifted_1]>{{hanging_heavy}}),{{hanging_heavy_u}},{_way("handling_u")})^2)',
+        f'IF(AND([how]="full lift",[lifted_1]>{{hanging_heavy}}),{{hanging_heavy_u}},{_way("handling_u")})^2'
+        f"+{either('[beyond]', '0')}^2)",
     )
     + ")",
     "dry": f"IF([usable]=0,0,IF({FRAMES},[reading_1]*{TYPE_FRAMES},"
@@ -162,6 +163,8 @@ FORMULAS = {
         ("[usable]=0", '"date or reading?"'),
         ('[occasion]="practice"', '"practice: not counted"'),
         (f"{DAY}>{{as_at}}", '"later than as at: not counted yet"'),
+        ("ISNUMBER([beyond])", '"ok: looked at"'),
+        ('[asked]<>""', 'IF([is_it_right]="","look again: "&[asked],"answered: counts from the next run")'),
         (FRAMES, '"ok"'),
         ("[gross]<[tare]", '"look again: under its tare"'),
         (f"[gross]>{at('Hive types.believable', '[type_row]')}", '"look again: more than it can hold"'),
