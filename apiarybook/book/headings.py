@@ -69,9 +69,9 @@ def find_headings(rows: Sequence[Sequence[object]], wanted: Mapping[ColumnId, Co
 
     >>> from apiarybook.layout import BOOK
     >>> wanted = {("Members", column.key): column for column in BOOK["Members"].columns}
-    >>> found = find_headings([["Our club"], ["Name", "Member", "phone", "hefft"]], wanted)
+    >>> found = find_headings([["Our club"], ["Name", "Member", "since", "hefft"]], wanted)
     >>> found.row, sorted(found.columns.values()), found.unknown, found.renamed
-    (2, [1, 2], {3: 'phone', 4: 'hefft'}, {('Members', 'hefts'): 4})
+    (2, [1, 2], {3: 'since', 4: 'hefft'}, {('Members', 'hefts'): 4})
     """
     names = {plain_heading(column.heading): place for place, column in wanted.items()}
     aliases = {plain_heading(alias): place for place, column in wanted.items() for alias in column.aliases}

@@ -1,6 +1,8 @@
 """The club's settings as they stand in the rows of the sheet Settings."""
 
+import difflib
 from collections.abc import Mapping
+from datetime import date
 
 import pandas as pd
 
@@ -8,6 +10,37 @@ from apiarybook.book.cells import Fault, is_number_text, parse
 from apiarybook.book.headings import plain_heading
 from apiarybook.layout import SETTINGS, Column, Kind, Setting
 from apiarybook.readers.canonical import canonical_text
+from apiarybook.reckon.core.winter import day_of, serial, winter_of
+
+
+class Today(date):
+    """The day by the clock, which a book follows that is not pinned; any other date was asked for, and pins it."""
+
+
+def reckoned_day(settings: Mapping[str, object], asked: date) -> date:
+    """Give the day for which a book reckons, held within its winter.
+
+    Args:
+        settings: value of each setting by key.
+        asked: the day that was asked for, or `Today`, which gives way to the day typed as `as at`.
+
+    >>> from datetime import date
+    >>> reckoned_day({"winter": 2026.0, "as_at": date(2026, 9, 25)}, Today(2026, 11, 29)).isoformat()
+    '2026-09-25'
+    >>> reckoned_day({"winter": 2026.0, "as_at": None}, Today(2028, 1, 1))
+    Today(2027, 9, 30)
+    """
+    typed = settings.get("as_at")
+    follows = isinstance(asked, Today) and not isinstance(typed, date)
+    day = typed if isinstance(asked, Today) and isinstance(typed, date) else asked
+    if settings.get("winter") is not None:
+        months = winter_of(settings)
+        day = day_of(min(max(serial(date(day.year, day.month, day.day)), months.first), months.last))
+    return (Today if follows else date)(day.year, day.month, day.day)
+
+
+_NEAR = 0.7
+"""Likeness of two names of settings (difflib's ratio) from which the one is taken for the other renamed."""
 
 
 def read_settings(rows: Mapping[int, tuple[object, object]]) -> tuple[dict[str, object], dict[int, Fault]]:
@@ -17,18 +50,23 @@ def read_settings(rows: Mapping[int, tuple[object, object]]) -> tuple[dict[str, 
         rows: name and value of each setting as they stand, by row number.
 
     Returns:
-        Value of every setting by key (None where there is neither value nor default), and faults by row.
+        Value of every setting by key (None where there is neither value nor default), and faults by row; one that is
+        renamed has its fault at its name, any other at its value.
 
     >>> settings, faults = read_settings({2: ("unit", "LB"), 3: ("sure in 10", 12.0)})
     >>> settings["unit"], settings["sure_in_10"], faults[3].rule
     ('lb', 9.0, 'out-of-bounds')
     """
     known = {plain_heading(setting.heading): setting for setting in SETTINGS}
+    absent = set(known) - {plain_heading(name) for name, _ in rows.values()}
     values: dict[str, object] = {setting.key: setting.default for setting in SETTINGS}
     faults: dict[int, Fault] = {}
     for row, (name, value) in rows.items():
         setting = known.get(plain_heading(name))
         if setting is None:
+            near = difflib.get_close_matches(plain_heading(name), absent, n=1, cutoff=_NEAR)
+            if near and value is not None:
+                faults[row] = Fault("renamed-setting", name, {"suggestion": "", "wanted": near[0]})
             continue
         column = setting_column(setting)
         if column.numeric and is_number_text(canonical_text(value)):

@@ -22,9 +22,6 @@ WORDED = frozenset({Kind.YES_NO, Kind.CHOICE, Kind.DATE, Kind.HEFT})
 """Kinds of cell that can be read although they do not stand as the book's formulas want them."""
 _NUMBER = re.compile(r"(\d+)$")
 
-REF_LETTERS = {"Weighings": "W", "Feedings": "F", "Winter rounds": "R", "Moves": "M", "After winter": "A"}
-"""Letter of the marks of each sheet's rows."""
-
 
 def settle(book: Book, token: str) -> Book:
     """Give every row its place in the rebuilt book: layout order of columns, rows under the heading, refs, spare rows.
@@ -60,12 +57,13 @@ def _table(table: Table | None, sheet: Sheet, unit: str, token: str) -> Table:
     if "ref" in sheet.by_key:
         raw["ref"] = typed["ref"] = _refs(raw["ref"], f"{token}-{sheet.mark}")
     units = measure(unit)
-    unknown = _moved(table.unknown, shift)
+    unknown = _moved(table.unknown, shift).reindex(index=index)
+    unknown = unknown.astype(object).where(unknown.notna(), None)
     return Table(
         sheet=sheet,
         raw=raw,
         typed=typed,
-        columns={column.key: number for number, column in enumerate(sheet.columns, 1) if column.key in raw},
+        columns={column.key: number for number, column in enumerate(sheet.shown, 1) if column.key in raw},
         headings={column.key: units.heading(column) for column in sheet.columns if column.key in raw},
         unknown=unknown,
         faults=[CellFault(fault.row + shift, fault.key, fault.fault) for fault in table.faults],

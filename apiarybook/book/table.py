@@ -18,6 +18,11 @@ if TYPE_CHECKING:
     from apiarybook.book.headings import Headings
     from apiarybook.readers.records import RawSheet
 
+LONGEST_TEXT = 5_000
+"""Characters that a typed cell may hold: far more than anybody writes into one, far less than a cell can hold."""
+BEGINNING = 200
+"""Characters that are kept of a longer one; the file it came in has it whole."""
+
 NEVER_TYPED = frozenset({"ref", "typed_for"})
 """What does not tell whether somebody typed into a row: it stands there from the start, or says whom it is for."""
 
@@ -95,7 +100,7 @@ def build_table(raw: RawSheet, sheet: Sheet, headings: Headings, unit: str, *, f
     values = {
         column.key: _values(grid, columns.get(column.key), column, from_csv=from_csv) for column in _stored(sheet)
     }
-    faults = _broken(raw, sheet, columns, headings.row, values)
+    faults = _shortened(sheet, columns, values) | _broken(raw, sheet, columns, headings.row, values)
     typed = {column.key: _parsed(column, values, unit, faults) for column in _stored(sheet)}
     order = list(typed)
     found = sorted(faults.items(), key=lambda one: (one[0][0], columns[one[0][1]], order.index(one[0][1])))
@@ -137,6 +142,18 @@ def _values(grid: list[list[object]], number: int | None, column: Column, *, fro
     return plain
 
 
+def _shortened(sheet: Sheet, columns: dict[str, int], values: dict[str, list[object]]) -> dict[tuple[int, str], Fault]:
+    """Name typed cells that hold more text than any cell of a book should, and keep their beginning only."""
+    faults: dict[tuple[int, str], Fault] = {}
+    for key in (column.key for column in sheet.typed if column.key in columns):
+        for at, one in enumerate(values[key]):
+            if isinstance(one, str) and len(one) > LONGEST_TEXT:
+                values[key][at] = f"{one[:BEGINNING]} ... ({len(one):,} characters)"
+                told: dict[str, object] = {"suggestion": "", "length": f"{len(one):,}", "longest": f"{LONGEST_TEXT:,}"}
+                faults[at, key] = Fault("too-long", values[key][at], told)
+    return faults
+
+
 def _broken(
     raw: RawSheet, sheet: Sheet, columns: dict[str, int], heading_row: int, values: dict[str, list[object]]
 ) -> dict[tuple[int, str], Fault]:
@@ -144,11 +161,11 @@ def _broken(
     keys = {number: key for key, number in columns.items() if sheet[key].role is Role.TYPED}
     faults: dict[tuple[int, str], Fault] = {}
     for rule, word, found in (("formula-in-input", "formula", raw.formulas), ("error-cell", "error", raw.errors)):
-        for (row, number), text in found.items():
+        for row, number in found:
             at = row - heading_row - 1
             if at < 0 or number not in keys:
                 continue
-            key = keys[number]
+            key, text = keys[number], found[row, number]
             if rule == "error-cell":
                 values[key][at] = text
             faults[at, key] = Fault(rule, values[key][at], {"suggestion": "", word: text})

@@ -15,7 +15,8 @@ from apiarybook.book.settings import read_settings
 from apiarybook.book.sheet_names import PROSE_SHEETS, Found, expected, is_club_book, is_former, our_sheets
 from apiarybook.book.table import CellFault, Table, build_table
 from apiarybook.errors import CannotRead
-from apiarybook.layout import BOOK, LAYOUT_VERSION, SETTINGS, Group, ReadBack, Role, Sheet
+from apiarybook.layout import BOOK, LAYOUT_VERSION, MY_COLONIES, READABLE, SETTINGS, Group, ReadBack, Role, Sheet
+from apiarybook.layout.settings import PINNED
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.limits import column_letters
 from apiarybook.readers.raw import read_raw
@@ -29,8 +30,14 @@ if TYPE_CHECKING:
 
 _TABLES = frozenset(sheet.name for sheet in BOOK.sheets if sheet.read_back is ReadBack.ROWS)
 _KEPT = frozenset(sheet.name for sheet in BOOK.sheets if sheet.read_back is ReadBack.AS_IT_STANDS)
+AS_AT = "as at"
+"""The setting that holds a book to a day."""
 _VERSION = "layout version"
 _ERROR = re.compile(r"#(?:N/A|DIV/0!|REF!|NAME\?|VALUE!|NUM!|NULL!)|Err:\d{3}")
+OLDER = (
+    "This book has the layout of an earlier version of the program; apiarybook reckon brings it over to the present "
+    "one, and nothing in it is lost."
+)
 _NEAR = 0.7
 """Likeness of two sheet names (difflib's ratio) from which the one is taken for the other renamed."""
 
@@ -137,7 +144,7 @@ def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
             if id(one) not in read and name.casefold() not in prose and not is_former(name)
         },
         faults=_book_faults(raw, found),
-        remarks=raw.remarks,
+        remarks=(*raw.remarks, *([OLDER] if raw.properties.get(_VERSION) in READABLE[:-1] else [])),
         kept={name: table for name, table in tables.items() if name in _KEPT},
     )
 
@@ -161,10 +168,10 @@ def _refuse(raw: RawBook, found: dict[str, Found]) -> None:
     if "About" in found:
         named = {plain_heading(row[0]): canonical_text(row[1]) for row in found["About"].raw.rows if len(row) > 1}
         version = named.get(_VERSION) or version
-    if version and version != LAYOUT_VERSION:
+    if version and version not in READABLE:
         raise CannotRead(
-            f"{raw.name}, sheet About: this book has layout version {version}, this program reads version "
-            f"{LAYOUT_VERSION}; open it with the program that made it."
+            f"{raw.name}, sheet About: this book has layout version {version}, this program reads versions up "
+            f"to {LAYOUT_VERSION}; open it with the program that made it."
         )
 
 
@@ -189,10 +196,31 @@ def _settings(found: dict[str, Found], *, from_csv: bool) -> tuple[dict[str, obj
         return {**settings, "unit": "lb" if "lb" in units else settings["unit"]}, {}
     table = build_table(one.raw, BOOK["Settings"], one.headings, "kg", from_csv=from_csv)
     pairs = zip(table.raw["setting"], table.raw["value"], strict=True)
-    settings, faults = read_settings(dict(zip(table.raw.index, pairs, strict=True)))
+    rows = dict(zip(table.raw.index, pairs, strict=True))
+    typed_over = _pin(found)
+    if typed_over:
+        rows = {
+            row: (name, typed_over[0] if plain_heading(name) == AS_AT else one) for row, (name, one) in rows.items()
+        }
+    settings, faults = read_settings(rows)
     mended = {cell.row for cell in table.faults if cell.key == "value"}
-    table.faults += [CellFault(row, "value", fault) for row, fault in faults.items() if row not in mended]
+    table.faults += [
+        CellFault(row, "setting" if fault.rule == "renamed-setting" else "value", fault)
+        for row, fault in faults.items()
+        if row not in mended
+    ]
     return settings, {"Settings": table}
+
+
+def _pin(found: dict[str, Found]) -> tuple[object] | None:
+    """What was typed over the cell above the headings of Standing that shows the setting as at; blank is typed too."""
+    one = found.get("Standing") or found.get(MY_COLONIES.name)
+    for row, line in enumerate(one.raw.rows[: one.headings.row - 1] if one and one.headings else (), 1):
+        for number, text in enumerate(line, 1):
+            place = row, number + 1
+            if one and text == PINNED and place not in one.raw.formulas and place not in one.raw.errors:
+                return (line[number] if number < len(line) else None,)
+    return None
 
 
 def _spell(tables: dict[str, Table], settings: dict[str, object]) -> None:

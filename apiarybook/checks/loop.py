@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from apiarybook.book.fingerprint import CLOSED, was_changed
 from apiarybook.book.looked_at import ANSWER, strange_answers
+from apiarybook.book.settings import reckoned_day
 from apiarybook.book.si_frames import earlier, si
 from apiarybook.book.wants import UNDERSTOOD, unclear
 from apiarybook.checks.answers import Answers
@@ -76,7 +77,7 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
     {'Weighings': {2: 'reading 1: decimal comma'}}
     """
     frames = {name: frame.assign(held="") for name, frame in si(book, {}).items()}
-    seen = look(book, frames, as_at)
+    seen = look(book, frames, reckoned_day(book.settings, as_at))
     answers, found = Answers(book), [*cell_hits(book), *hits_of(seen)]
     settled = [hit for hit in found if answers.settles(hit)]
     hits = [hit for hit in found if hit not in settled] if settled else found

@@ -61,6 +61,19 @@ declare(
     "Type the number or word itself.",
 )
 declare(
+    "too-long",
+    HOLD,
+    "{heading} holds {length} characters, more than the {longest} that a cell of the book takes; only its beginning "
+    "was read.",
+    "Shorten it; in a csv file look for a quotation mark that is not closed.",
+)
+declare(
+    "renamed-setting",
+    HOLD,
+    "There is no setting {value}; it may be {wanted}, which now counts as blank.",
+    "Write {wanted} before the value if that is what it says.",
+)
+declare(
     "missing-sheet",
     NOTE,
     "The sheet {wanted} is not in this file.",

@@ -28,6 +28,7 @@ def check(paths: tuple[Path, ...], *, as_at: date, as_json: bool) -> int:
     Raises:
         CannotRead: a file is no book.
     """
+    from apiarybook.book.settings import reckoned_day
     from apiarybook.club.reckoned import check_book, read_book
 
     findings, counts = [], []
@@ -37,7 +38,7 @@ def check(paths: tuple[Path, ...], *, as_at: date, as_json: bool) -> int:
         findings += checked.findings
         counts += checked.counts
         if not as_json:
-            click.echo(click.style(f"{book.name}, reckoned as at {as_at}", bold=True))
+            click.echo(click.style(f"{book.name}, reckoned as at {reckoned_day(book.settings, as_at)}", bold=True))
             for remark in book.remarks:
                 click.echo(f"  {remark}")
             say_findings(checked.findings)

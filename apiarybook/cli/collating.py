@@ -113,7 +113,7 @@ def _say_roster(gathering: Gathering) -> None:
         by_state.setdefault(state, []).append(member)
     click.echo("")
     click.echo(click.style("Members", bold=True))
-    for state in ("has questions", "accepted", "received", "overdue", "missing", "superseded"):
+    for state in ("has questions", "accepted", "received", "overdue", "missing", "not expected", "superseded"):
         members = by_state.get(state, [])
         if members:
             more = f" and {len(members) - MOST_NAMED} more" if len(members) > MOST_NAMED else ""

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import errno
+import math
 import os
 import sys
+import zlib
 from datetime import date, datetime
 from functools import wraps
 from pathlib import Path
@@ -14,13 +16,15 @@ import click
 
 from apiarybook import __version__
 from apiarybook.cli.findings_text import DONE
-from apiarybook.errors import ApiarybookError, CannotRead, in_words
+from apiarybook.errors import ApiarybookError, CannotRead, ProgramFault, in_words
 from apiarybook.handbook import REGIONS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 FAILED = 2
+_SAID = 120
+"""Letters of a fault of the program that are said on the terminal; the file to send has all."""
 UNIT_OF_REGION = {"north-america-north": "lb", "north-america-south": "lb"}
 
 
@@ -39,28 +43,59 @@ class Day(click.ParamType[date]):
             self.fail(f"{value!r} is no date; type it like 2026-09-25", param, ctx)
 
 
-def common(command: Callable[..., int]) -> Callable[..., None]:
-    """Give a command --json and --as-at, and turn our errors into one sentence and exit code 2."""
+def today() -> date:
+    """The day by this computer's clock, in its own time zone."""
+    from apiarybook.book.settings import Today
 
-    @click.option("--as-at", type=Day(), default=None, help="Reckon for this day instead of today, like 2026-09-25.")
+    now = datetime.now().astimezone()
+    return Today(now.year, now.month, now.day)
+
+
+def common(command: Callable[..., int]) -> Callable[..., None]:
+    """Give a command --json and --as-at, and end with its code."""
+
+    @click.option(
+        "--as-at",
+        type=Day(),
+        default=None,
+        help="Reckon for this day, like 2026-09-25, and hold the book to it; without it for today.",
+    )
     @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, for machines.")
     @wraps(command)
     def run(as_at: date | None, **given: Any) -> None:
-        try:
-            code = command(as_at=as_at or datetime.now().astimezone().date(), **given)
-        except ApiarybookError as error:
-            click.echo(str(error), err=True)
-            code = FAILED
-        sys.exit(code)
+        sys.exit(command(as_at=as_at or today(), **given))
 
     return run
 
 
+class Closeness(click.FloatRange):
+    """A number above nought; what is no number, be it spelt as one, is refused."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Read the number."""
+        number = super().convert(value, param, ctx)
+        return number if math.isfinite(number) else self.fail(f"{value!r} is no number", param, ctx)
+
+
+class Folder(click.Path):
+    """A folder to write into, as a person names one; a blank is none."""
+
+    def __init__(self) -> None:
+        """Make it give a path."""
+        super().__init__(path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Refuse a blank, which would be the folder that the command runs in."""
+        if not str(value).strip():
+            self.fail("no folder is named", param, ctx)
+        return super().convert(value, param, ctx)
+
+
 class Commands(click.Group):
-    """The commands, which answer what they cannot understand in one sentence."""
+    """The commands, which answer whatever goes wrong in one sentence."""
 
     def main(self, *args: Any, **extra: Any) -> Any:
-        """Run one command; words that cannot be understood end with 2."""
+        """Run one command; what cannot be done ends with 2."""
         extra["standalone_mode"] = False
         try:
             code = super().main(*args, **extra)
@@ -70,12 +105,36 @@ class Commands(click.Group):
             where = fault.ctx.command_path if isinstance(fault, click.UsageError) and fault.ctx else "apiarybook"
             click.echo(f"{said} How the command is written: {where} --help", err=True)
             code = FAILED
+        except ApiarybookError as fault:
+            click.echo(str(fault) + (_to_send(fault) if isinstance(fault, ProgramFault) else ""), err=True)
+            code = FAILED
         except OSError as fault:
             code = _cut_off(fault)
         except click.Abort:
             click.echo("Stopped; nothing more was done.", err=True)
             code = FAILED
+        except Exception as fault:  # noqa: BLE001 whatever it is, a person gets a sentence
+            what = " ".join(f"{type(fault).__name__}: {fault}".split())[:_SAID]
+            click.echo(f"A fault of this program stopped the command ({what}).{_to_send(fault)}", err=True)
+            code = FAILED
         sys.exit(code if isinstance(code, int) else DONE)
+
+
+def _to_send(fault: BaseException) -> str:
+    """Write down what a fault of the program was, where it does not stand in anybody's way, and say where."""
+    import platform
+    import tempfile
+    import traceback
+
+    told = f"apiarybook {__version__}, Python {platform.python_version()}, {platform.platform()}"
+    told += f"\n{sys.argv[1:2]}\n{''.join(traceback.format_exception(fault))}"
+    path = Path(tempfile.gettempdir(), f"apiarybook fault {zlib.crc32(told.encode('utf-8', 'replace')):08x}.txt")
+    whole = " Every book is whole, as it was before or as the command meant it."
+    try:
+        path.write_text(told, encoding="utf-8", errors="replace")
+    except OSError:
+        return whole
+    return f"{whole} Send the file {path} to whoever looks after this program; it may quote a cell, so read it first."
 
 
 def _cut_off(fault: OSError) -> int:
@@ -102,18 +161,13 @@ def main(context: click.Context) -> None:
 
 
 @main.command()
-@click.option("--into", type=click.Path(path_type=Path), default=Path("apiarybook-demo"), help="Folder for the demo.")
+@click.option("--into", type=Folder(), default=Path("apiarybook-demo"), help="Folder for the demo.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, for machines.")
 def demo(into: Path, *, as_json: bool) -> None:
     """Show an invented club's season, from blank book to result."""
     from apiarybook.demo.whole_year import demo as run
 
-    try:
-        code = run(into, as_json=as_json)
-    except ApiarybookError as error:
-        click.echo(str(error), err=True)
-        code = FAILED
-    sys.exit(code)
+    sys.exit(run(into, as_json=as_json))
 
 
 @main.command()
@@ -181,7 +235,7 @@ def reckon(book: Path, *, as_at: date, as_json: bool) -> int:
 
 @main.command()
 @click.argument("club_book", type=click.Path(path_type=Path))
-@click.option("--into", required=True, type=click.Path(path_type=Path), help="Folder for the copies.")
+@click.option("--into", required=True, type=Folder(), help="Folder for the copies.")
 @click.option("--member", "members", multiple=True, help="Code of a member; may be given again. All if left out.")
 @click.option("--seed", type=int, default=None, help="Makes the book's id repeatable; only for trials.")
 @common
@@ -198,7 +252,7 @@ def handout(
 @click.argument("club_book", type=click.Path(path_type=Path))
 @click.argument("returns", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--dry-run", is_flag=True, help="Show what would change and write nothing.")
-@click.option("--notes", "notes_into", type=click.Path(path_type=Path), default=None, help="Folder for the notes.")
+@click.option("--notes", "notes_into", type=Folder(), default=None, help="Folder for the notes.")
 @common
 def collate(
     club_book: Path,
@@ -217,7 +271,7 @@ def collate(
 
 @main.command()
 @click.argument("club_book", type=click.Path(path_type=Path))
-@click.option("--into", required=True, type=click.Path(path_type=Path), help="Folder for the cards.")
+@click.option("--into", required=True, type=Folder(), help="Folder for the cards.")
 @click.option(
     "--paper", type=click.Choice(["A4", "Letter"]), default=None, help="A4 for a book in kg, Letter for one in lb."
 )
@@ -234,7 +288,7 @@ def cards(club_book: Path, into: Path, paper: str | None, *, as_at: date, as_jso
 @click.option("--page", type=click.Path(path_type=Path), default=None, help="Write the same as a page with a chart.")
 @click.option(
     "--within",
-    type=click.FloatRange(min=0, min_open=True),
+    type=Closeness(min=0, min_open=True),
     default=None,
     help="Name the fewest colonies to weigh until the feed of all together is known so closely, in the book's unit.",
 )
@@ -248,7 +302,7 @@ def hefting(club_book: Path, page: Path | None, within: float | None, *, as_at: 
 
 @main.command()
 @click.argument("club_book", type=click.Path(path_type=Path))
-@click.option("--report", required=True, type=click.Path(path_type=Path), help="Folder for the report.")
+@click.option("--report", required=True, type=Folder(), help="Folder for the report.")
 @common
 def yearend(club_book: Path, report: Path, *, as_at: date, as_json: bool) -> int:
     """Check a whole year, close it, and report what it taught; exit code 1 if something stands in the way."""
@@ -272,7 +326,7 @@ def carry(club_book: Path, next_book: Path, winter: int, seed: int | None, *, as
 
 @main.command()
 @click.argument("club_book", type=click.Path(path_type=Path))
-@click.option("--into", required=True, type=click.Path(path_type=Path), help="New folder for the package.")
+@click.option("--into", required=True, type=Folder(), help="New folder for the package.")
 @common
 def share(club_book: Path, into: Path, *, as_at: date, as_json: bool) -> int:
     """Make a Data Package of the club's rows without names, places and remarks, for others to learn from."""

@@ -67,8 +67,15 @@ def reckon(path: Path, *, as_at: date, as_json: bool) -> int:
     for sentence in lost:
         click.echo(sentence)
     beside = "" if target == path else f" The old book {path.name} was left as it is."
-    click.echo(f"\nReckoned as at {as_at}: {target.name} is up to date; read the sheet Standing.{beside}")
+    click.echo(f"\nReckoned as at {said_day(reckoned)}: {target.name} is up to date; read the sheet Standing.{beside}")
     return exit_code(reckoned.checked.findings)
+
+
+def said_day(reckoned: Reckoned) -> str:
+    """The day for which a book was reckoned, and where to let go of it if the book is held there."""
+    day = reckoned.content.as_at.isoformat()
+    is_held = reckoned.content.settings.get("as_at") is not None
+    return f"{day} (held there; clear the cell after pinned to on Standing to go on with today)" if is_held else day
 
 
 def say_standing(reckoned: Reckoned) -> None:

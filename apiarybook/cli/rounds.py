@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from apiarybook.reckon.outlook.till_flow import winter_says
 from apiarybook.reckon.standing.verdict import day_words
 
 if TYPE_CHECKING:
@@ -31,6 +32,7 @@ def say_rounds(season: Season) -> None:
         click.echo(f"  by {day_words(row['visit_on'])}, {row['apiary']}: {hefted}{fondant}")
     if len(rows) > VISITS:
         click.echo(f"  and {len(rows) - VISITS} more: see the sheet Round list")
+    click.echo(f"  {winter_says(season.standing)}")
 
 
 def _short(names: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -21,7 +22,6 @@ from apiarybook.reckon.year import year as reckoned_year
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterator, Sequence
-    from datetime import date
 
     from apiarybook.book.measure import Measure
     from apiarybook.book.tables import Book
@@ -83,7 +83,8 @@ def close(reckoned: Reckoned) -> Year:
     if mark:
         about |= {CLOSED: as_at.isoformat(), FINGERPRINT: mark}
         told["Changes"] = with_line(told.get("Changes"), "closed", as_at, f"fingerprint {mark}")
-    content = replace(reckoned.content, about=about, told=told)
+    pin = {"as_at": date(as_at.year, as_at.month, as_at.day)} if mark else {}
+    content = replace(reckoned.content, about=about, told=told, settings=reckoned.content.settings | pin)
     return Year(replace(reckoned, content=content), facts, reasons, report_tables(facts, reckoned), mark)
 
 

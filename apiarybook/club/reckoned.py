@@ -11,6 +11,7 @@ import pandas as pd
 from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
 from apiarybook.book.headings import plain_heading
 from apiarybook.book.memory import raw_book
+from apiarybook.book.settings import Today, reckoned_day
 from apiarybook.book.settle import settle
 from apiarybook.book.si_frames import earlier, si
 from apiarybook.book.tables import read_book
@@ -19,15 +20,17 @@ from apiarybook.checks.answers import is_of_finding
 from apiarybook.checks.loop import Checked, Held, check_book
 from apiarybook.checks.questions import by_stake, questions_frame
 from apiarybook.club.blank import new_settings, new_tables
-from apiarybook.errors import CannotRead
+from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.layout import BOOK, LAYOUT_VERSION
 from apiarybook.layout.schemas import gate
 from apiarybook.layout.settings import FIRST_WINTER, LAST_WINTER
 from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.raw import read_raw
 from apiarybook.reckon.core.winter import serial, winter_words, year_of
 from apiarybook.reckon.season import Season, reckon_season
 from apiarybook.writers.content import Content, Kept
 from apiarybook.writers.safe_replace import locked, put_in_place
+from apiarybook.writers.set_by_people import set_by_people
 from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
@@ -35,6 +38,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from apiarybook.book.tables import Book
+    from apiarybook.readers.records import RawBook
 
 __all__ = [
     "Reckoned",
@@ -46,7 +50,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Reckoned:
     """A book checked and reckoned.
 
@@ -61,6 +65,20 @@ class Reckoned:
     checked: Checked
     season: Season
     content: Content
+
+    def __repr__(self) -> str:
+        weights = [finding.weight.value for finding in self.checked.findings]
+        count, as_at = int(self.season.standing["colony"].notna().sum()), self.content.as_at.isoformat()
+        return f"<Reckoned: {count} colonies as at {as_at}, {weights.count('hold')} held, {weights.count('ask')} asked>"
+
+
+@dataclass(frozen=True, slots=True)
+class Replaced:
+    """A book that was written: where it stands, where the former one is kept, and a sentence for each thing lost."""
+
+    target: Path
+    backup: Path | None
+    lost: tuple[str, ...]
 
 
 def reckon_book(book: Book, as_at: date, added: Kept | None = None) -> Reckoned:
@@ -113,7 +131,7 @@ def reckon_settled(
     Args:
         book: a club's book as `settle` gave it, or a member's share of one.
         about: what its sheet About says.
-        as_at: the day for which to reckon.
+        as_at: the day for which to reckon, which pins the book; `Today` leaves it as it is, pinned or not.
         added: what people added to the book and a rebuild must keep.
         also_held: by sheet and row why rows are held that the checks alone would let pass.
 
@@ -123,7 +141,8 @@ def reckon_settled(
     Raises:
         ProgramFault: an accepted row is outside the layout's own bounds.
     """
-    settled = replace(book, settings=book.settings | {"as_at": as_at})
+    as_at = reckoned_day(book.settings, as_at)
+    settled = replace(book, settings=book.settings | {"as_at": None if isinstance(as_at, Today) else as_at})
     checked = check_book(settled, as_at, also_held)
     frames = frames_of(settled, checked)
     gate(_accepted(settled, frames))
@@ -253,16 +272,68 @@ def start_file(path: Path, *, club: str, winter: int, region: str, unit: str, as
         CannotWrite: a file stands there already, or the folder cannot be written.
     """
     reckoned = new_book(club, winter, region, unit, as_at, book_id)
+    data = write_book(reckoned.content)
+    refuse_unreadable(path, data)
     with locked(path):
-        put_in_place(path, write_book(reckoned.content), seen_sha256=None, stamp=as_at.isoformat())
+        put_in_place(path, data, seen_sha256=None, stamp=as_at.isoformat())
     return reckoned
 
 
-def beside(path: Path, as_at: date) -> Path:
-    """A name for the rebuilt book beside the old one, under which nothing stands yet."""
+def replace_book(seen: RawBook, path: Path, data: bytes, lost: tuple[str, ...], as_at: date) -> Replaced:
+    """Put a book made anew in the place of the one that it was read from, or beside it where something would be lost.
+
+    To be called inside `locked`. The new book is read under the same limits as any book before anything is written.
+
+    Args:
+        seen: the book as it was read.
+        path: where it stands.
+        data: the bytes of what takes its place.
+        lost: a sentence for each thing that people added to it and that could not be carried over.
+        as_at: the day for which it was reckoned.
+
+    Returns:
+        where the new book stands, where the former one is kept, and all that was lost.
+
+    Raises:
+        CannotWrite: the book is open elsewhere, changed meanwhile, its folder cannot be written, or the new book could
+            not be read again.
+    """
+    new = refuse_unreadable(path, data)
+    lost = (*lost, *set_by_people(seen, path.read_bytes(), new, data))
+    if not lost and seen.format == "xlsx":
+        return Replaced(path, put_in_place(path, data, seen_sha256=seen.sha256, stamp=as_at.isoformat()), lost)
+    target = _beside(path, data, as_at)
+    return Replaced(target, put_in_place(target, data, seen_sha256=None, stamp=as_at.isoformat()), lost)
+
+
+def refuse_unreadable(path: Path, data: bytes) -> RawBook:
+    """Refuse a book that could not be read again once it is written.
+
+    Args:
+        path: where it should stand.
+        data: its bytes.
+
+    Returns:
+        the book as it would be read.
+
+    Raises:
+        CannotWrite: it is out of bounds; one sentence says where.
+    """
+    try:
+        return read_raw((path.name, data))
+    except CannotRead as fault:
+        what = str(fault).partition(";")[0]
+        raise CannotWrite(
+            f"{what}: so it would be in the new book, which could not be read again, and nothing was written; take out "
+            "or shorten what is more than a club has, then run again."
+        ) from fault
+
+
+def _beside(path: Path, data: bytes, as_at: date) -> Path:
+    """A name beside the old book under which nothing stands yet, or this very book."""
     for number in range(1, 1000):
         tail = "" if number == 1 else f" {number}"
         target = path.with_name(f"{path.stem} reckoned {as_at.isoformat()}{tail}.xlsx")
-        if not target.exists():
+        if not target.exists() or target.read_bytes() == data:
             return target
     raise CannotRead(f"{path.name}: a thousand reckoned copies stand beside it already; move some of them away.")

@@ -25,7 +25,7 @@ from apiarybook.gather.decisions import applied, decisions_frame, decisions_of
 from apiarybook.gather.fold import fold
 from apiarybook.gather.redaction import masks
 from apiarybook.gather.replies import Told, file_findings, notes, questions
-from apiarybook.gather.roster import KEYS, NEW, Line, lines
+from apiarybook.gather.roster import KEYS, NEW, NOT_BY_FILE, Line, lines
 from apiarybook.gather.roster import to_frame as returns_frame
 from apiarybook.gather.shares import shares
 from apiarybook.gather.typed_in_club import typed_claims
@@ -202,7 +202,9 @@ def _with_lines(
     told = Told(reckoned, claims, folded, club.members, shared, masks(reckoned.book, shared))
     asked = questions(told)
     due, as_at = club.book.settings.get("returns_due"), reckoned.content.as_at
-    found = lines(club.returns, claims, _brought(folded), asked, as_at, due)
+    members = reckoned.book.tables["Members"].typed
+    not_by_file = set(members.loc[members["returns_by"].isin(NOT_BY_FILE), "member"].dropna())
+    found = lines(club.returns, claims, _brought(folded), asked, as_at, due, not_by_file)
     sheets = {
         "Claims": to_frame(claims),
         "Changes": with_history(folded.changes, club.book.kept["Changes"].raw if "Changes" in club.book.kept else None),
@@ -254,7 +256,8 @@ def _moved(club: Club, settled: Book, refs: Mapping[tuple[str, str], int]) -> Ke
         }
         for name, of in added.formulas.items()
     }
-    return replace(added, columns=columns, notes=notes, formulas=formulas)
+    looks = {name: {(moved(name, row), key): one for (row, key), one in of.items()} for name, of in added.looks.items()}
+    return replace(added, columns=columns, notes=notes, formulas=formulas, looks=looks)
 
 
 def _stands(table: Table, row: int, key: str, text: str) -> bool:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from apiarybook.book.fingerprint import CLOSED, FINGERPRINT, is_closed, was_changed
 from apiarybook.checks.questions import by_stake, questions_frame
 from apiarybook.club.history import with_line
-from apiarybook.club.reckoned import beside
+from apiarybook.club.reckoned import Replaced, replace_book
 from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.gather.claims import HANDED_OUT, Claim, joined
 from apiarybook.gather.club_book import Club, Rebuilt, claims_in, read_club, rebuild
@@ -20,7 +20,7 @@ from apiarybook.gather.returns import Known, Return, State, about_of, tell, type
 from apiarybook.gather.sources import BOOKS, LeftAlone, Source, is_backup, sources
 from apiarybook.pages.notes import as_page, as_text, note_name
 from apiarybook.readers.raw import is_lock_file, open_elsewhere, read_raw
-from apiarybook.writers.safe_replace import locked, put_in_place
+from apiarybook.writers.safe_replace import locked
 from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
@@ -111,11 +111,9 @@ def collate(
         rebuilt, reopened = _open_again(club, rebuild(club, claims, decisions, as_at))
         data = write_book(rebuilt.reckoned.content)
         is_new = data != club_path.read_bytes()
-        target = club_path if not club.lost and club.raw.format == "xlsx" else beside(club_path, as_at)
-        backup = None
+        placed = Replaced(club_path, None, club.lost)
         if is_new and not dry_run:
-            seen = club.raw.sha256 if target == club_path else None
-            backup = put_in_place(target, data, seen_sha256=seen, stamp=as_at.isoformat())
+            placed = replace_book(club.raw, club_path, data, club.lost, as_at)
     folder = notes_into or club_path.with_name(f"notes {as_at.isoformat()}")
     written = {} if dry_run else write_notes(rebuilt.notes, folder)
     return Gathering(
@@ -123,10 +121,10 @@ def collate(
         returns=[one for _, one in read if isinstance(one, Return)],
         left_alone=[one for one in (*found, *(one for _, one in read)) if isinstance(one, LeftAlone)],
         offered=_offered(club_path, known, read),
-        target=target,
-        backup=backup,
+        target=placed.target,
+        backup=placed.backup,
         is_new=is_new,
-        lost=club.lost,
+        lost=placed.lost,
         notes=written,
         reopened=reopened,
     )

@@ -11,7 +11,7 @@ import pandas as pd
 
 from apiarybook.book.fingerprint import CARRIED
 from apiarybook.book.tables import read_book
-from apiarybook.club.reckoned import beside
+from apiarybook.club.reckoned import replace_book
 from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.gather.claims import BLANK_ROWS, Claim, claims_of, joined
 from apiarybook.gather.club_book import Club, read_club, rebuild
@@ -24,7 +24,7 @@ from apiarybook.layout.model import SETTINGS_SHEET
 from apiarybook.readers.limits import column_letters
 from apiarybook.readers.raw import open_elsewhere, read_raw
 from apiarybook.reckon.core.winter import year_of
-from apiarybook.writers.safe_replace import locked, put_in_place
+from apiarybook.writers.safe_replace import locked, name_ready, put_ready
 from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
@@ -80,7 +80,8 @@ def handout(
 ) -> Handing:
     """Hand out one member copy for each member.
 
-    All or nothing: if the club's book cannot be put in its place, no copy is left standing.
+    All or nothing: the copies get their names once the club's book that knows of them is in its place; a run that was
+    cut off between the two is brought to its end by the next one.
 
     Args:
         club_path: the club's book.
@@ -102,19 +103,17 @@ def handout(
         club = _with_id(read_club(club_path, as_at), book_id)
         before = rebuild(club, club.claims, club.decisions, as_at).reckoned
         chosen, skipped = _chosen(shares(before.book, club.members), members, club_path.name)
-        target = club_path if not club.lost and club.raw.format == "xlsx" else beside(club_path, as_at)
-        made: list[Path] = []
+        handed = {str(name) for name in club.returns["file"]}
+        name_ready(into, handed.__contains__)
         try:
-            copies, claims = _hand_out(before, club, chosen, _folder(into), told, made)
+            copies, claims = _hand_out(before, club, chosen, _folder(into), told)
             noting = replace(club, returns=_noted(club.returns, copies, as_at))
             after = rebuild(noting, joined(club.claims, claims), club.decisions, as_at).reckoned
-            seen = club.raw.sha256 if target == club_path else None
-            put_in_place(target, write_book(after.content), seen_sha256=seen, stamp=as_at.isoformat())
-        except BaseException:
-            for path in made:
-                path.unlink(missing_ok=True)
-            raise
-    return Handing(copies, skipped, after, target, club.lost)
+            placed = replace_book(club.raw, club_path, write_book(after.content), club.lost, as_at)
+            handed |= {copy.path.name for copy in copies}
+        finally:
+            name_ready(into, handed.__contains__)
+    return Handing(copies, skipped, after, placed.target, placed.lost)
 
 
 def _refuse_open(path: Path) -> None:
@@ -208,9 +207,8 @@ def _hand_out(
     members: list[str],
     into: Path,
     told: Callable[[int, int], None] | None,
-    made: list[Path],
 ) -> tuple[list[HandedOut], list[Claim]]:
-    """Write the copies, and tell what each says; `made` grows by each file as it is written."""
+    """Put the copies ready, and tell what each says."""
     shared = shares(before.book, club.members)
     hidden, as_at = masks(before.book, shared), before.content.as_at
     copies: list[HandedOut] = []
@@ -218,8 +216,7 @@ def _hand_out(
     for order in _orders(members, club):
         copy = cut(before, shared, hidden, order, as_at)
         path = into / f"{_stem(before)} {copy.token}.xlsx"
-        put_in_place(path, copy.data, seen_sha256=None, stamp=as_at.isoformat())
-        made.append(path)
+        put_ready(path, copy.data)
         said = _claims(copy, path, as_at)
         claims += said
         colonies = sum(claim.sheet == "Colonies" and bool(claim.ref) for claim in said)

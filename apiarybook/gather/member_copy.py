@@ -125,7 +125,7 @@ def _hands(club: pd.DataFrame, weighings: Table, masks: Masks, member: str) -> p
 def _reckoned(book: Book, told: Checked, as_at: date, hands: pd.DataFrame) -> Content:
     """The share reckoned on its own; its rows were checked with the club's, and are held where these are."""
     frames = {name: with_reasons(frame, name, told) for name, frame in si(book, {}).items()}
-    settings = book.settings | {"as_at": as_at}
+    settings = book.settings | {"as_at": None}
     return Content(
         settings=settings,
         typed={name: table.raw for name, table in book.tables.items()},

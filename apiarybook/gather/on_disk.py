@@ -13,7 +13,7 @@ from apiarybook.checks.finding import Weight
 from apiarybook.checks.rules import CATALOGUE
 from apiarybook.club.carry import carry
 from apiarybook.club.closing import close
-from apiarybook.club.reckoned import beside, reckon_book
+from apiarybook.club.reckoned import reckon_book, refuse_unreadable, replace_book
 from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.gather.club_book import read_club, rebuild, refuse_member_copy
 from apiarybook.readers.raw import open_elsewhere, read_raw
@@ -51,9 +51,10 @@ def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...
         CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
     """
     with locked(path):
-        reckoned, lost = reckon_path(path, as_at)
-        target = replace_book(path, reckoned, lost)
-    return reckoned, target, lost
+        raw = read_raw(path)
+        reckoned, lost = _reckoned(path, raw, as_at)
+        placed = replace_book(raw, path, write_book(reckoned.content), lost, as_at)
+    return reckoned, placed.target, placed.lost
 
 
 def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
@@ -69,8 +70,12 @@ def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
     Raises:
         CannotRead: it is no club's book.
     """
-    raw, book = _of_club(path)
-    return _gathered(path, as_at) if _has_claims(book) else _as_typed(path, raw, book, as_at)
+    return _reckoned(path, read_raw(path), as_at)
+
+
+def _reckoned(path: Path, raw: RawBook, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+    book = _of_club(raw)
+    return _gathered(path, as_at, raw) if _has_claims(book) else _as_typed(path, raw, book, as_at)
 
 
 def open_questions(reckoned: Reckoned) -> pd.DataFrame:
@@ -106,15 +111,11 @@ def answer_file(path: Path, answers: Mapping[str, str], as_at: date) -> tuple[Re
         CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
     """
     with locked(path):
-        raw, book = _of_club(path)
-        raw = with_answers(raw, book, answers)
-        if _has_claims(book):
-            club = read_club(path, as_at, raw)
-            reckoned, lost = rebuild(club, club.claims, club.decisions, as_at).reckoned, club.lost
-        else:
-            reckoned, lost = _as_typed(path, raw, read_book(raw), as_at)
-        target = replace_book(path, reckoned, lost)
-    return reckoned, target, lost
+        raw = read_raw(path)
+        typed = with_answers(raw, _of_club(raw), answers)
+        reckoned, lost = _reckoned(path, typed, as_at)
+        placed = replace_book(raw, path, write_book(reckoned.content), lost, as_at)
+    return reckoned, placed.target, placed.lost
 
 
 def with_answers(raw: RawBook, book: Book, answers: Mapping[str, str]) -> RawBook:
@@ -144,29 +145,6 @@ def with_answers(raw: RawBook, book: Book, answers: Mapping[str, str]) -> RawBoo
     return replace(raw, sheets=raw.sheets | {table.name: replace(raw.sheets[table.name], rows=rows)})
 
 
-def replace_book(path: Path, reckoned: Reckoned, lost: tuple[str, ...]) -> Path:
-    """Put a reckoned book in the place of the one that it was read from, or beside it where something would be lost.
-
-    To be called inside `locked`.
-
-    Args:
-        path: the book that was read.
-        reckoned: what takes its place.
-        lost: what cannot be carried over.
-
-    Returns:
-        where it stands now.
-
-    Raises:
-        CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
-    """
-    as_at = reckoned.content.as_at
-    target = path if not lost and reckoned.book.format == "xlsx" else beside(path, as_at)
-    seen = reckoned.book.sha256 if target == path else None
-    put_in_place(target, write_book(reckoned.content), seen_sha256=seen, stamp=as_at.isoformat())
-    return target
-
-
 def look_at_file(path: Path, as_at: date) -> Reckoned:
     """Reckon a club's book and write nothing.
 
@@ -180,15 +158,14 @@ def look_at_file(path: Path, as_at: date) -> Reckoned:
     Raises:
         CannotRead: it is no club's book.
     """
-    _, book = _of_club(path)
+    book = _of_club(read_raw(path))
     return _gathered(path, as_at)[0] if _has_claims(book) else reckon_book(book, as_at)
 
 
-def _of_club(path: Path) -> tuple[RawBook, Book]:
-    raw = read_raw(path)
+def _of_club(raw: RawBook) -> Book:
     book = read_book(raw)
     refuse_member_copy(book)
-    return raw, book
+    return book
 
 
 def _has_claims(book: Book) -> bool:
@@ -200,9 +177,9 @@ def _as_typed(path: Path, raw: RawBook, book: Book, as_at: date) -> tuple[Reckon
     return reckon_book(book, as_at, added), lost
 
 
-def _gathered(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+def _gathered(path: Path, as_at: date, typed: RawBook | None = None) -> tuple[Reckoned, tuple[str, ...]]:
     """A book into which returns were gathered follows from its claims and decisions, not from its data sheets alone."""
-    club = read_club(path, as_at)
+    club = read_club(path, as_at, typed)
     return rebuild(club, club.claims, club.decisions, as_at).reckoned, club.lost
 
 
@@ -230,13 +207,14 @@ def close_file(
                 f"{path.name} is open in a spreadsheet program ({who}) and was left as it is; save and close it there, "
                 "then run again."
             )
-        reckoned, lost = reckon_path(path, as_at)
+        raw = read_raw(path)
+        reckoned, lost = _reckoned(path, raw, as_at)
         _refuse_earlier_day(reckoned)
         if refuse is not None:
             refuse(reckoned)
         year = close(reckoned)
-        target = replace_book(path, year.reckoned, lost)
-    return year, target, lost
+        placed = replace_book(raw, path, write_book(year.reckoned.content), lost, as_at)
+    return year, placed.target, placed.lost
 
 
 def _refuse_earlier_day(reckoned: Reckoned) -> None:
@@ -271,6 +249,8 @@ def carry_file(path: Path, target: Path, *, year: int, as_at: date, book_id: str
         raise CannotWrite(f"{target.name}: {target.parent} is no folder; make it or name another.")
     old, _ = reckon_path(path, as_at)
     carried = carry(old, year=year, as_at=as_at, book_id=book_id)
+    data = write_book(carried.reckoned.content)
+    refuse_unreadable(target, data)
     with locked(target):
-        put_in_place(target, write_book(carried.reckoned.content), seen_sha256=None, stamp=as_at.isoformat())
+        put_in_place(target, data, seen_sha256=None, stamp=as_at.isoformat())
     return carried

@@ -12,6 +12,7 @@ import pandas as pd
 from apiarybook.gather.claims import HANDED_OUT
 from apiarybook.gather.copy_files import Papers
 from apiarybook.layout import BOOK
+from apiarybook.layout.words import RETURNS_BY
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Mapping
@@ -20,6 +21,9 @@ if TYPE_CHECKING:
 
 MISSING, RECEIVED, QUESTIONS = "missing", "received", "has questions"
 ACCEPTED, SUPERSEDED, OVERDUE = "accepted", "superseded", "overdue"
+NOT_EXPECTED = "not expected"
+"""The state of a copy that has not come back of a member who sends paper, or types into the club's own book."""
+NOT_BY_FILE = RETURNS_BY[1:]
 OPEN_STATES = (OVERDUE, MISSING)
 """States in which a copy has not come back."""
 KEYS = [column.key for column in BOOK["Returns"].columns]
@@ -37,7 +41,7 @@ class Line:
         handed_out: the day.
         file: the file's name; of a copy that has not come back, the name under which it was handed out.
         saved: when the file says it was saved.
-        state: missing, received, has questions, accepted, superseded or overdue.
+        state: missing, received, has questions, accepted, superseded, overdue or not expected.
         rows: filled rows of the file; None of a copy that has not come back.
         sha256: of the file.
     """
@@ -92,6 +96,7 @@ def lines(
     asked: Collection[str],
     as_at: date,
     due: object,
+    not_by_file: Collection[str] = (),
 ) -> list[Line]:
     """Say of each copy what became of it.
 
@@ -102,6 +107,7 @@ def lines(
         asked: members of whom something is asked.
         as_at: the day.
         due: the day by which copies should be back, if the club has set one.
+        not_by_file: members of whom no file is expected back.
 
     Returns:
         the lines, in order of the handing out and of the files of each copy.
@@ -122,8 +128,8 @@ def lines(
                 Line(member, copy, row["handed_out"], file.name, file.saved, state, float(file.rows), file.sha256)
             )
         if not files[copy]:
-            later = last[member] != copy
-            state = SUPERSEDED if later else OVERDUE if _is_past(due, as_at) else MISSING
+            waited = NOT_EXPECTED if member in not_by_file else OVERDUE if _is_past(due, as_at) else MISSING
+            state = SUPERSEDED if last[member] != copy else waited
             name = str(row["file"] or "")
             found.append(Line(member, copy, row["handed_out"], name, "", state, None, handed.get(copy, "")))
     return found
@@ -160,7 +166,7 @@ def states(found: Iterable[Line]) -> dict[str, str]:
     >>> states([line, Line("M1", "M1b", None, "b.xlsx", "", "accepted", 1.0, "0e")])
     {'M1': 'accepted'}
     """
-    order = (QUESTIONS, ACCEPTED, RECEIVED, OVERDUE, MISSING, SUPERSEDED)
+    order = (QUESTIONS, ACCEPTED, RECEIVED, OVERDUE, MISSING, NOT_EXPECTED, SUPERSEDED)
     best: dict[str, str] = {}
     for line in found:
         best[line.member] = min(best.get(line.member, SUPERSEDED), line.state, key=order.index)

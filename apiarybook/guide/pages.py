@@ -16,6 +16,8 @@ from apiarybook.cli.commands import main
 from apiarybook.handbook import Figure, handbook
 from apiarybook.layout import BOOK, SETTINGS
 from apiarybook.writers.machinery import figures, guide
+from apiarybook.writers.set_by_people import ELSEWHERE, KINDS
+from apiarybook.writers.user_additions import CARRIED
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -146,7 +148,24 @@ def commands_page() -> str:
     return "\n\n".join(parts) + "\n"
 
 
+def additions_page() -> str:
+    """What becomes of all that people add to a book or set in it."""
+    told = "told, and the new book is put beside the old one"
+    rows = [[one, "carried over"] for one in CARRIED]
+    rows += [[one, told] for one in (*KINDS, *ELSEWHERE)]
+    parts = [
+        "# What becomes of what you add to a book",
+        MADE,
+        "Whenever a run writes a book anew, it carries over what people typed, and of what they added this:",
+        table(["what", "what becomes of it"], rows),
+        "How a number or date is shown goes back to how the book shows it; so do folded columns and sheets in view.",
+        "A book that an older program wrote is made anew without being held against it.",
+    ]
+    return "\n\n".join(parts) + "\n"
+
+
 PAGES = {
+    "additions.md": additions_page,
     "columns.md": columns_page,
     "rules.md": rules_page,
     "figures.md": figures_page,

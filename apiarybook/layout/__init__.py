@@ -4,10 +4,22 @@ from apiarybook.layout import lists, machinery, read_here, type_here
 from apiarybook.layout.model import Column, Group, InCopy, Kind, Layout, ReadBack, Role, Sheet, View
 from apiarybook.layout.settings import SETTINGS, Setting
 
-LAYOUT_VERSION = "1"
+LAYOUT_VERSION = "2"
+"""Version 2 has what most rows need and the answer side by side, and the rows' marks last."""
+READABLE = ("1", LAYOUT_VERSION)
+"""Versions of which a book is read, and brought over to the newest when it is rebuilt."""
 
-_FIRST = ("colony", "apiary", "hive_type")
-_ANSWER = tuple(column.key for column in read_here.STANDING.columns if not column.folded and column.key != "colony")
+_FIRST = ("colony", "apiary")
+
+
+def _standing(order: int) -> tuple[str, ...]:
+    """Keys of Standing's columns in one part of a sheet; colony and apiary stand there already."""
+    return tuple(one.key for one in read_here.STANDING.columns if one.order == order and one.key not in _FIRST)
+
+
+def _colonies(*orders: int) -> tuple[str, ...]:
+    return tuple(one.key for one in type_here.COLONIES.columns if one.order in orders and one.key not in _FIRST)
+
 
 MY_COLONIES = View(
     name="My colonies",
@@ -16,9 +28,12 @@ MY_COLONIES = View(
     "The pale columns are the answer, and change as you type on the other sheets.",
     parts=(
         ("Colonies", _FIRST),
-        ("Standing", _ANSWER),
-        ("Colonies", tuple(column.key for column in type_here.COLONIES.columns if column.key not in _FIRST)),
-        ("Standing", tuple(column.key for column in read_here.STANDING.columns if column.folded)),
+        ("Standing", _standing(0)),
+        ("Colonies", _colonies(0, 1)),
+        ("Colonies", _colonies(2)),
+        ("Standing", _standing(2)),
+        ("Standing", _standing(3)),
+        ("Colonies", _colonies(3, 4)),
     ),
 )
 """What a member types of a colony, and the answer right beside it, so that both are seen without scrolling."""
@@ -33,6 +48,7 @@ __all__ = [
     "BOOK",
     "LAYOUT_VERSION",
     "MY_COLONIES",
+    "READABLE",
     "SETTINGS",
     "Column",
     "Group",

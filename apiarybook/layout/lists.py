@@ -2,7 +2,7 @@
 
 from apiarybook.layout import words
 from apiarybook.layout.model import Column, Group, InCopy, Kind, Sheet
-from apiarybook.layout.parts import BY, DATE, REMARKS, folded, live, value
+from apiarybook.layout.parts import BY, DATE, REMARKS, folded, live, value, working
 
 SETTINGS = Sheet(
     name="Settings",
@@ -44,6 +44,27 @@ MEMBERS = Sheet(
             heading="may be shown to the club",
             kind=Kind.YES_NO,
             prompt="May this member's results be shown to other members?",
+        ),
+        Column(
+            key="returns_by",
+            kind=Kind.CHOICE,
+            choices=words.RETURNS_BY,
+            club_only=True,
+            prompt="How this member's rows come back: a file, paper, or none at all, as from who types into this book.",
+        ),
+        Column(
+            key="phone",
+            kind=Kind.TEXT,
+            width=16,
+            club_only=True,
+            prompt="Stands in this book only: it goes into no member copy, reply, report or shared package.",
+        ),
+        Column(
+            key="mail",
+            kind=Kind.TEXT,
+            width=26,
+            club_only=True,
+            prompt="Stands in this book only: it goes into no member copy, reply, report or shared package.",
         ),
     ),
 )
@@ -98,6 +119,7 @@ APIARIES = Sheet(
 
 HIVE_TYPES = Sheet(
     name="Hive types",
+    months=(7, 8, *range(18, 25)),
     in_copy=InCopy.BEHIND,
     group=Group.SETTINGS,
     row_is="a kind of hive as it goes into winter",
@@ -168,10 +190,10 @@ HIVE_TYPES = Sheet(
             prompt="What a colony of this type was fed last autumn on average, as stores, for the forecast of the feed "
             "order. Blank: 0.4 of the want.",
         ),
-        *live("comb_full", Kind.MASS, heading="comb full", is_folded=False),
-        *live("target", Kind.MASS, heading="target gross in October", is_folded=False),
-        *live("feed_to", Kind.MASS, heading="most worth feeding to"),
-        *live("believable", Kind.MASS, heading="highest believable gross"),
+        *live("comb_full", Kind.MASS, heading="comb full"),
+        *live("target", Kind.MASS, heading="target gross in October"),
+        *working("feed_to", Kind.MASS, heading="most worth feeding to"),
+        *working("believable", Kind.MASS, heading="highest believable gross"),
         Column(key="source", kind=Kind.TEXT, width=60, prompt="Where these figures come from."),
         Column(
             key="kind",
@@ -244,6 +266,7 @@ HIVE_TYPES = Sheet(
 
 FEED_KINDS = Sheet(
     name="Feed kinds",
+    months=(7,),
     in_copy=InCopy.BEHIND,
     group=Group.SETTINGS,
     row_is="a kind of feed",
@@ -288,8 +311,8 @@ FEED_KINDS = Sheet(
             likely=(0.2, 50.0),
             prompt="The mass of one pack, block or bag as bought.",
         ),
-        *live("density", Kind.NUMBER, unit="kg/l", decimals=3),
-        *live("stores_share", Kind.FRACTION, heading="stores from one part"),
+        *working("density", Kind.NUMBER, unit="kg/l", decimals=3),
+        *working("stores_share", Kind.FRACTION, heading="stores from one part"),
         Column(key="source", kind=Kind.TEXT, width=60, prompt="Where these figures come from."),
         Column(
             key="kind",
@@ -304,6 +327,7 @@ FEED_KINDS = Sheet(
 
 EXTRAS = Sheet(
     name="Extras",
+    months=(7,),
     in_copy=InCopy.BEHIND,
     group=Group.SETTINGS,
     row_is="a thing that may stand on or in a hive",
@@ -332,6 +356,7 @@ EXTRAS = Sheet(
 
 SCALES = Sheet(
     name="Scales",
+    months=(7, 8, 9),
     in_copy=InCopy.BEHIND,
     group=Group.SETTINGS,
     row_is="a scale of the club",
@@ -374,6 +399,7 @@ SCALES = Sheet(
 
 SCALE_LOANS = Sheet(
     name="Scale loans",
+    months=(9,),
     whose="member",
     group=Group.SETTINGS,
     row_is="a scale lent to a member",
@@ -390,6 +416,7 @@ SCALE_LOANS = Sheet(
 
 SCALE_CHECKS = Sheet(
     name="Scale checks",
+    months=(8, 16, 17, 18),
     group=Group.SETTINGS,
     row_is="one reading of a known mass",
     spare=12,

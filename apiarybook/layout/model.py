@@ -8,6 +8,7 @@ from enum import StrEnum
 from apiarybook.errors import LayoutError
 
 PROMPT_LIMIT = 255  # characters; a longer input prompt is dropped by spreadsheet programs
+HEADING_LINES = 3  # of a heading row
 HEADING_LIMIT = 32  # characters; the title of an input prompt
 SETTINGS_SHEET = "Settings"
 SHEET_NAME_LIMIT = 31  # characters; ISO/IEC 29500 workbook
@@ -87,6 +88,13 @@ class Column:
     """The rule that asks about its blank cells where the row holds anything else; a required column needs none."""
     unique: bool = False
     folded: bool = False
+    """Less used: it opens with the plus sign above the columns."""
+    working: bool = False
+    """Nobody needs to see it: hidden outright, behind all others."""
+    aside: bool = False
+    """It stands after what the book answers, so that the answer is seen beside what most rows need."""
+    last: bool = False
+    """It stands behind everything else."""
     refers_to: str = ""
     choices: tuple[str, ...] = ()
     aliases: tuple[str, ...] = ()
@@ -102,8 +110,7 @@ class Column:
         if not self.unit:
             object.__setattr__(self, "unit", UNIT_OF_KIND.get(self.kind, ""))
         if not self.width:
-            least = 12 if self.kind is Kind.DATE else 10
-            object.__setattr__(self, "width", max(least, min(24, len(self.heading) + 3)))
+            object.__setattr__(self, "width", _width(self))
         _refuse_column(self)
 
     @property
@@ -112,9 +119,26 @@ class Column:
         return self.kind in NUMERIC
 
     @property
+    def in_view(self) -> bool:
+        """Whether people see it without opening anything."""
+        return not (self.folded or self.working)
+
+    @property
+    def order(self) -> int:
+        """Which part of its sheet it stands in, from the left."""
+        return max(4 * self.last, 3 * self.working, 2 * self.folded, int(self.aside))
+
+    @property
     def listed(self) -> bool:
         """Whether a drop-down offers its values."""
         return bool(self.choices or self.refers_to or self.kind is Kind.YES_NO)
+
+
+def _width(column: Column) -> int:
+    """Room for the longest word of a heading that is wrapped into three lines, and for a day or a number."""
+    least = 11 if column.kind is Kind.DATE else 9
+    longest = max(len(word) for word in column.heading.split())
+    return max(least, longest + 3, -(-len(column.heading) // HEADING_LINES) + 3)
 
 
 def _refuse_column(column: Column) -> None:
@@ -131,6 +155,8 @@ def _refuse_column(column: Column) -> None:
         raise LayoutError(f"{where}: a number needs a unit ('1' for none)")
     if column.kind is Kind.CHOICE and not (column.choices or column.refers_to):
         raise LayoutError(f"{where}: a choice needs its choices or the list it refers to")
+    if column.working and column.role is Role.TYPED:
+        raise LayoutError(f"{where}: what people type is not hidden outright")
     if column.required and column.role is not Role.TYPED:
         raise LayoutError(f"{where}: only a typed column can be required")
     _refuse_bounds(column, where)
@@ -174,6 +200,10 @@ class Sheet:
     """The letter that tells the marks of its rows from those of other sheets."""
     frozen: str = ""
     """Key of the last column that stays in view; if not given the first, where its values are unique."""
+    behind: bool = False
+    """Whether it stands hidden in the ordinary way: what formulas look up, and what is read once a year."""
+    months: tuple[int, ...] = ()
+    """Months in which it is in view, counted from January of the year in which the winter begins; all if not given."""
     hidden_when_empty: bool = False
     grouped_by: str = ""
     """Key of the column whose rows of one value belong together: a line sets them off."""
@@ -230,9 +260,15 @@ class Sheet:
         return tuple(column for column in self.columns if column.role is Role.LIVE)
 
     @property
+    def shown(self) -> tuple[Column, ...]:
+        """Its columns from left to right: what most rows need, the answer, less used ones, workings, marks."""
+        return tuple(sorted(self.columns, key=lambda column: column.order))
+
+    @property
     def stays(self) -> str:
         """Key of the last column that stays in view; empty if none does."""
-        return self.frozen or (self.columns[0].key if self.columns[0].unique else "")
+        first = self.shown[0]
+        return self.frozen or (first.key if first.unique else "")
 
     @property
     def is_list(self) -> bool:

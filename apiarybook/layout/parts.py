@@ -11,6 +11,7 @@ REF = Column(
     key="ref",
     kind=Kind.CODE,
     unique=True,
+    last=True,
     width=12,
     prompt="The row's own mark. Leave it as it is: it tells your row from all others.",
 )
@@ -18,7 +19,7 @@ DATE = Column(
     key="date",
     kind=Kind.DATE,
     required=True,
-    width=12,
+    width=11,
     prompt="The day, typed as a date (2026-09-05 is understood everywhere).",
 )
 COLONY = Column(
@@ -26,13 +27,14 @@ COLONY = Column(
     kind=Kind.CODE,
     required=True,
     refers_to="Colonies.colony",
+    width=11,
     prompt="The colony's code, from the sheet Colonies.",
     aliases=("hive",),
 )
 BY = Column(
     key="by",
     kind=Kind.TEXT,
-    width=16,
+    width=14,
     aliases=("hand", "weighed by"),
     prompt="Who lifted. Always write the same name: hefting is judged by the hand.",
 )
@@ -40,6 +42,7 @@ REMARKS = Column(
     key="remarks",
     kind=Kind.TEXT,
     width=30,
+    aside=True,
     aliases=("remark",),
     prompt="Anything worth knowing. No doses of medicines: those belong where local law wants them.",
 )
@@ -50,26 +53,28 @@ TYPED_FOR = Column(
     folded=True,
     prompt="Only if you typed this row for a member who sent paper or a picture: that member's code.",
 )
-HELD = Column(key="held", kind=Kind.TEXT, heading="held since the last run", role=Role.VALUE, folded=True, width=30)
+HELD = Column(key="held", kind=Kind.TEXT, heading="held since the last run", role=Role.VALUE, working=True, width=30)
 ROW_FOR = Column(
     key="row_for",
     kind=Kind.CODE,
     role=Role.VALUE,
     club_only=True,
+    last=True,
     prompt="The member for whom this blank row is kept, so that two people typing at once do not take one row.",
 )
-ASKED = Column(key="asked", kind=Kind.TEXT, heading="asked since the last run", role=Role.VALUE, folded=True, width=30)
-BEYOND = Column(key="beyond", kind=Kind.MASS, heading="right, beyond its bound by", role=Role.VALUE, folded=True)
+ASKED = Column(key="asked", kind=Kind.TEXT, heading="asked since the last run", role=Role.VALUE, working=True, width=30)
+BEYOND = Column(key="beyond", kind=Kind.MASS, heading="right, beyond its bound by", role=Role.VALUE, working=True)
 IS_IT_RIGHT = Column(
     key="is_it_right",
     heading="is it right?",
     kind=Kind.TEXT,
     choices=(LOOKED_AT,),
+    aside=True,
     width=18,
     prompt="If a question was asked about this row and it is right as it stands: yes, looked at. The run adds a mark, "
     "so that values changed later are asked about again.",
 )
-STATUS = Column(key="status", kind=Kind.TEXT, role=Role.LIVE, width=34)
+STATUS = Column(key="status", kind=Kind.TEXT, role=Role.LIVE, width=32)
 
 
 def folded(**declared: Any) -> Column:
@@ -78,8 +83,8 @@ def folded(**declared: Any) -> Column:
 
 
 def value(key: str, kind: Kind, heading: str = "", **declared: Any) -> Column:
-    """A folded column that the last run fills with values."""
-    return Column(key=key, kind=kind, heading=heading, role=Role.VALUE, folded=True, **declared)
+    """A hidden column that the last run fills with values."""
+    return Column(key=key, kind=kind, heading=heading, role=Role.VALUE, working=True, **declared)
 
 
 def told(key: str, kind: Kind, heading: str = "", **declared: Any) -> Column:
@@ -87,6 +92,16 @@ def told(key: str, kind: Kind, heading: str = "", **declared: Any) -> Column:
     return Column(key=key, kind=kind, heading=heading, role=Role.VALUE, **declared)
 
 
-def live(keys: str, kind: Kind, *, is_folded: bool = True, **declared: Any) -> tuple[Column, ...]:
-    """Columns that the book computes by formula, one for each of the given keys."""
-    return tuple(Column(key=key, kind=kind, role=Role.LIVE, folded=is_folded, **declared) for key in keys.split())
+def live(keys: str, kind: Kind, **declared: Any) -> tuple[Column, ...]:
+    """Columns in view that the book computes by formula, one for each of the given keys."""
+    return tuple(Column(key=key, kind=kind, role=Role.LIVE, **declared) for key in keys.split())
+
+
+def working(keys: str, kind: Kind, **declared: Any) -> tuple[Column, ...]:
+    """Hidden columns that the book computes by formula on the way to what it answers."""
+    return live(keys, kind, working=True, **declared)
+
+
+def behind(keys: str, kind: Kind, **declared: Any) -> tuple[Column, ...]:
+    """Columns that the book computes by formula, and that a person sees who presses the plus sign."""
+    return live(keys, kind, folded=True, **declared)

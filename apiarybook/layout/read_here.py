@@ -1,14 +1,22 @@
 """The sheets that the book fills: formulas where members read them, values of the last run elsewhere."""
 
+from typing import Any
+
 from apiarybook.handbook.half_months import HALF_MONTHS, half_month
 from apiarybook.layout.model import Column, Group, InCopy, Kind, ReadBack, Role, Sheet
-from apiarybook.layout.parts import live, told, value
+from apiarybook.layout.parts import behind, live, told, value, working
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def _half_month(
-    what: str, month: int, day: int, *, text: str = "", role: Role = Role.VALUE, folded: bool = False
+    what: str,
+    month: int,
+    day: int,
+    *,
+    text: str = "",
+    role: Role = Role.VALUE,
+    **declared: Any,
 ) -> Column:
     """A column of stores on one day of the winter; its unit stands above, so that headings and charts stay short."""
     return Column(
@@ -17,8 +25,8 @@ def _half_month(
         unit="kg",
         heading=f"{day} {MONTHS[month - 1]}{text}",
         role=role,
-        folded=folded,
-        width=7 if not folded else 12,
+        width=12 if declared else 7,
+        **declared,
         decimals=1,
     )
 
@@ -32,69 +40,70 @@ STANDING = Sheet(
     row_is="a colony and how it stands today",
     heading_row=4,
     columns=(
-        *live("colony", Kind.CODE, is_folded=False),
-        *live("verdict", Kind.TEXT, is_folded=False, width=24),
-        *live("stop_at", Kind.MASS, heading="stop at gross", is_folded=False, decimals=1),
-        *live("short_by", Kind.MASS, is_folded=False, decimals=1),
-        *live("feed_mass", Kind.MASS, heading="feed to give", is_folded=False, decimals=1),
-        *live("feed_kind", Kind.TEXT, heading="of", is_folded=False, width=24),
-        *live("by_date", Kind.DATE, heading="by date", is_folded=False, width=13),
-        *live("chance_short", Kind.FRACTION, heading="chance of a kilo short", is_folded=False),
-        *live("feed_volume", Kind.VOLUME, heading="feed by volume", decimals=1),
-        *live("fills", Kind.COUNT, heading="fills of its feeder", decimals=0),
-        *live("sugar water", Kind.MASS, decimals=1),
-        *live("days", Kind.NUMBER, unit="d", heading="days to take it", decimals=0),
-        *live("stays_short", Kind.MASS, decimals=1),
-        *live("weighed_on", Kind.DATE, width=13),
-        *live("hefted_on", Kind.DATE, heading="hefted since on", width=13),
-        *live("how", Kind.TEXT, width=30),
-        *live("gross gross_u tare extras feeder_left bees brood pollen unripe_water", Kind.MASS),
-        *live("stores", Kind.MASS, heading="stores that day"),
-        *live("fed_since eaten_since stores_today", Kind.MASS),
-        *live("stores_u", Kind.MASS, heading="stores, give or take"),
-        *live("want_today least", Kind.MASS),
-        *live("chance_out", Kind.FRACTION, heading="chance of running out"),
-        *live("lasts_to fondant_by", Kind.DATE, width=13),
-        *live("active place_row profile_row profile_before type_row ready phase", Kind.COUNT),
-        *live("here_since", Kind.DATE, heading="in this apiary since"),
-        *live("winter_starts last_liquid_day reach flow", Kind.DATE),
-        *live("size own_rate own_spread appetite", Kind.NUMBER, unit="1", decimals=4),
-        *live("takes", Kind.COUNT),
-        *live("rank_scale rank_heft evidence_row evidence_day evidence_occasion", Kind.COUNT),
-        *live("way", Kind.TEXT, heading="way of the weighing"),
-        *live("round heft_row heft_day heft_occasion heft_counts apart", Kind.COUNT),
-        *live("heft_unripe heft_fed heft_eaten scale_today heft_today", Kind.MASS),
-        *live("shared_u own_u heft_u carried_u", Kind.MASS),
-        *live("aged", Kind.MASS, heading="eaten since its evidence"),
-        *live("still_u", Kind.MASS, heading="give or take but for that"),
-        *live("heft_share", Kind.FRACTION),
-        *live("strength", Kind.NUMBER, unit="1", decimals=4),
-        *live("water_share", Kind.FRACTION),
-        *live("unlooked coarse known", Kind.COUNT),
-        *live("asked", Kind.TEXT, heading="asked about its evidence"),
-        *live("floor room chance_u may_eat", Kind.MASS),
-        *live("feed_row liquid", Kind.COUNT),
-        *live("portion feed_full feed_stores unripe_now", Kind.MASS),
-        *live("feeder_litres", Kind.VOLUME),
-        *live("forecast", Kind.MASS, heading="feed foretold in summer"),
-        *live("given change", Kind.MASS),
-        *live("laid_on", Kind.MASS, heading="fondant to have ready"),
+        *live("colony", Kind.CODE, width=13),
+        *live("verdict", Kind.TEXT, width=20),
+        *live("stop_at", Kind.MASS, heading="stop at gross", decimals=1),
+        *live("short_by", Kind.MASS, decimals=1),
+        *live("feed_mass", Kind.MASS, heading="feed to give", decimals=1),
+        *live("feed_kind", Kind.TEXT, heading="of", width=22),
+        *live("by_date", Kind.DATE, heading="by date"),
+        *live("chance_short", Kind.FRACTION, heading="chance of a kilo short"),
+        *behind("feed_volume", Kind.VOLUME, heading="feed by volume", decimals=1),
+        *behind("fills", Kind.COUNT, heading="fills of its feeder", decimals=0),
+        *behind("sugar water", Kind.MASS, decimals=1),
+        *behind("days", Kind.NUMBER, unit="d", heading="days to take it", decimals=0),
+        *behind("stays_short", Kind.MASS, decimals=1),
+        *behind("weighed_on", Kind.DATE),
+        *behind("hefted_on", Kind.DATE, heading="hefted since on"),
+        *behind("how", Kind.TEXT, width=30),
+        *behind("gross gross_u tare extras feeder_left bees brood pollen unripe_water", Kind.MASS),
+        *behind("stores", Kind.MASS, heading="stores that day"),
+        *behind("fed_since eaten_since stores_today", Kind.MASS),
+        *behind("stores_u", Kind.MASS, heading="stores, give or take"),
+        *behind("want_today least", Kind.MASS),
+        *behind("chance_out", Kind.FRACTION, heading="chance of running out"),
+        *behind("lasts_to fondant_by", Kind.DATE),
+        *working("active place_row profile_row profile_before type_row ready phase", Kind.COUNT),
+        *working("here_since", Kind.DATE, heading="in this apiary since"),
+        *working("winter_starts last_liquid_day reach flow", Kind.DATE),
+        *working("size own_rate own_spread appetite", Kind.NUMBER, unit="1", decimals=4),
+        *working("takes", Kind.COUNT),
+        *working("rank_scale rank_heft evidence_row evidence_day evidence_occasion", Kind.COUNT),
+        *working("way", Kind.TEXT, heading="way of the weighing"),
+        *working("round heft_row heft_day heft_occasion heft_counts apart", Kind.COUNT),
+        *working("heft_unripe heft_fed heft_eaten scale_today heft_today", Kind.MASS),
+        *working("shared_u own_u heft_u carried_u", Kind.MASS),
+        *working("aged", Kind.MASS, heading="eaten since its evidence"),
+        *working("still_u", Kind.MASS, heading="give or take but for that"),
+        *working("heft_share", Kind.FRACTION),
+        *working("strength", Kind.NUMBER, unit="1", decimals=4),
+        *working("water_share", Kind.FRACTION),
+        *working("unlooked coarse known", Kind.COUNT),
+        *working("asked", Kind.TEXT, heading="asked about its evidence"),
+        *working("floor room chance_u may_eat", Kind.MASS),
+        *working("feed_row liquid", Kind.COUNT),
+        *working("portion feed_full feed_stores unripe_now", Kind.MASS),
+        *working("feeder_litres", Kind.VOLUME),
+        *working("forecast", Kind.MASS, heading="feed foretold in summer"),
+        *working("given change", Kind.MASS),
+        *working("laid_on", Kind.MASS, heading="fondant to have ready"),
     ),
 )
 
 FEED_ORDER = Sheet(
     name="Feed order",
+    months=(*range(7, 15),),
     aligned="Apiaries",
     says="Feed by apiary, of members who order through the club: in summer the forecast, later the change.",
     group=Group.READ_HERE,
     row_is="an apiary and the feed its colonies still need",
     heading_row=5,
     columns=(
-        *live("apiary member", Kind.CODE, is_folded=False),
-        *live("colonies", Kind.COUNT, heading="colonies to feed", is_folded=False, decimals=0),
-        *live("forecast", Kind.MASS, heading="forecast before weighing", is_folded=False, decimals=1),
-        *live("forecast_packs", Kind.COUNT, heading="forecast in packs", is_folded=False, decimals=0),
-        *live("change", Kind.MASS, heading="change after weighing", is_folded=False, decimals=1),
+        *live("apiary member", Kind.CODE, width=13),
+        *live("colonies", Kind.COUNT, heading="colonies to feed", decimals=0),
+        *live("forecast", Kind.MASS, heading="forecast before weighing", decimals=1),
+        *live("forecast_packs", Kind.COUNT, heading="forecast in packs", decimals=0),
+        *live("change", Kind.MASS, heading="change after weighing", decimals=1),
         told(
             "to_be_sure",
             Kind.MASS,
@@ -102,15 +111,16 @@ FEED_ORDER = Sheet(
             decimals=1,
             prompt="So much on top of forecast and change, and the autumn's feed suffices as often as Settings asks.",
         ),
-        *live("liquid", Kind.MASS, heading="still due: liquid feed", is_folded=False, decimals=1),
-        *live("liquid_packs", Kind.COUNT, heading="packs of liquid feed", is_folded=False, decimals=0),
-        *live("solid", Kind.MASS, heading="still due: fondant", is_folded=False, decimals=1),
-        *live("solid_packs", Kind.COUNT, heading="packs of fondant", is_folded=False, decimals=0),
+        *live("liquid", Kind.MASS, heading="still due: liquid feed", decimals=1),
+        *live("liquid_packs", Kind.COUNT, heading="packs of liquid feed", decimals=0),
+        *live("solid", Kind.MASS, heading="still due: fondant", decimals=1),
+        *live("solid_packs", Kind.COUNT, heading="packs of fondant", decimals=0),
     ),
 )
 
 HEFTING = Sheet(
     name="Hefting",
+    months=(9, 10, 11, 12, 13),
     in_copy=InCopy.BEHIND,
     read_back=ReadBack.ROWS,
     group=Group.READ_HERE,
@@ -156,12 +166,13 @@ HEFTING = Sheet(
 
 LIFTS = Sheet(
     name="Hefted and weighed",
+    behind=True,
     group=Group.READ_HERE,
     row_is="a lift that was both hefted and weighed",
     hidden_when_empty=True,
     columns=(
         told("by", Kind.TEXT, heading="hand", width=20),
-        told("day", Kind.DATE, heading="date", width=13),
+        told("day", Kind.DATE, heading="date"),
         told("colony", Kind.CODE),
         told("word", Kind.TEXT, heading="word said", width=14),
         told("judged", Kind.MASS, heading="guess, or target of the word", decimals=1),
@@ -173,6 +184,7 @@ LIFTS = Sheet(
 
 WORTH_WEIGHING = Sheet(
     name="Worth weighing",
+    behind=True,
     group=Group.READ_HERE,
     row_is="a colony whose weighing would most change what is done",
     hidden_when_empty=True,
@@ -181,7 +193,7 @@ WORTH_WEIGHING = Sheet(
         told("colony", Kind.CODE),
         told("verdict", Kind.TEXT, width=24),
         told("how", Kind.TEXT, heading="last evidence", width=30),
-        told("last_on", Kind.DATE, heading="of", width=13),
+        told("last_on", Kind.DATE, heading="of"),
         told(
             "order",
             Kind.COUNT,
@@ -210,21 +222,22 @@ WORTH_WEIGHING = Sheet(
 
 TILL_THE_FLOW = Sheet(
     name="Till the flow",
+    months=(10, 11, 12, 13, 14, 15, 16, 17),
     aligned="Colonies",
     says="Stores of each colony in {unit} by half-month until the flow, if nothing more is fed; half of all colonies "
-    "have more. Press + above the columns for the 80 % band. Charts: sheet Apiaries till the flow.",
+    "have more. Press + above the columns for the 80 % band. Charts: sheet Apiaries till the flow. {winter}",
     group=Group.READ_HERE,
     row_is="a colony's stores by half-month until the flow",
     heading_row=4,
     columns=(
-        *live("colony apiary", Kind.CODE, is_folded=False),
-        *live("lasts_to", Kind.DATE, heading="lasts to, nine in ten", is_folded=False, width=13),
-        *live("median_out", Kind.DATE, heading="lasts to, even chance", is_folded=False, width=13),
-        *live("heft_next", Kind.DATE, heading="heft next", is_folded=False, width=13),
-        *live("fondant_by", Kind.DATE, heading="fondant on by", is_folded=False, width=13),
+        *live("colony apiary", Kind.CODE, width=13),
+        *live("lasts_to", Kind.DATE, heading="lasts to, nine in ten"),
+        *live("median_out", Kind.DATE, heading="lasts to, even chance"),
+        *live("heft_next", Kind.DATE, heading="heft next"),
+        *live("fondant_by", Kind.DATE, heading="fondant on by"),
         *(_half_month("median", *day, role=Role.LIVE) for day in HALF_MONTHS),
-        *live("start", Kind.MASS, heading="stores and all eaten before"),
-        *live("eats", Kind.NUMBER, unit="1", heading="eats, of the reference", decimals=4),
+        *working("start", Kind.MASS, heading="stores and all eaten before"),
+        *working("eats", Kind.NUMBER, unit="1", heading="eats, of the reference", decimals=4),
         *(_half_month("low", *day, text=", one in ten less", folded=True) for day in HALF_MONTHS),
         *(_half_month("high", *day, text=", one in ten more", folded=True) for day in HALF_MONTHS),
     ),
@@ -232,6 +245,7 @@ TILL_THE_FLOW = Sheet(
 
 BY_APIARY = Sheet(
     name="Apiaries till the flow",
+    behind=True,
     says="The usual colony of an apiary in {unit}, by half-month; whiskers are its 80 % band, diamonds its lightest "
     "colony. The first {most} apiaries are shown.",
     group=Group.READ_HERE,
@@ -243,19 +257,20 @@ BY_APIARY = Sheet(
         told("colonies", Kind.COUNT, decimals=0),
         *(_half_month("mean", *day, role=Role.LIVE) for day in HALF_MONTHS),
         value("place", Kind.COUNT, heading="row on Apiaries"),
-        *(_half_month("below", *day, text=", down to", folded=True) for day in HALF_MONTHS),
-        *(_half_month("above", *day, text=", up to", folded=True) for day in HALF_MONTHS),
-        *(_half_month("lightest", *day, text=", lightest colony", folded=True) for day in HALF_MONTHS),
+        *(_half_month("below", *day, text=", down to", working=True) for day in HALF_MONTHS),
+        *(_half_month("above", *day, text=", up to", working=True) for day in HALF_MONTHS),
+        *(_half_month("lightest", *day, text=", lightest colony", working=True) for day in HALF_MONTHS),
     ),
 )
 
 ROUND_LIST = Sheet(
     name="Round list",
+    months=(11, 12, 13, 14, 15),
     group=Group.READ_HERE,
     row_is="the next visit to an apiary",
     hidden_when_empty=True,
     columns=(
-        told("visit_on", Kind.DATE, heading="visit by", width=13),
+        told("visit_on", Kind.DATE, heading="visit by"),
         told("apiary", Kind.CODE),
         told("member", Kind.CODE),
         told("heft", Kind.TEXT, heading="colonies to heft", width=60),
@@ -325,6 +340,7 @@ RETURNS = Sheet(
 
 CHANGES = Sheet(
     name="Changes",
+    behind=True,
     read_back=ReadBack.AS_IT_STANDS,
     group=Group.READ_HERE,
     row_is="one thing that was gathered, amended, withdrawn or decided",
@@ -346,6 +362,7 @@ CHANGES = Sheet(
 
 YEAR = Sheet(
     name="Year",
+    months=tuple(range(17, 25)),
     read_back=ReadBack.AS_IT_STANDS,
     group=Group.READ_HERE,
     row_is="one figure of the closed year",

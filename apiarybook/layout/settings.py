@@ -24,6 +24,8 @@ class Setting:
         return self.key.replace("_", " ")
 
 
+PINNED = "pinned to"
+"""What stands before the cell above the headings of Standing that shows the setting as at and can be typed over."""
 FIRST_WINTER, LAST_WINTER = 2000, 2100
 """Years in which a winter of a book can begin."""
 SETTINGS = (
@@ -47,7 +49,7 @@ SETTINGS = (
     Setting(
         key="as_at",
         kind=Kind.DATE,
-        meaning="The day for which the book reckons. Every run of the program sets it; you may set another.",
+        meaning="Blank: the book reckons for today. A day typed here, or at the top of Standing, holds it there.",
     ),
     Setting(
         key="sure_in_10",

@@ -17,6 +17,7 @@ from apiarybook.layout.parts import (
 
 WINTER_ROUNDS = Sheet(
     name="Winter rounds",
+    months=(10, 11, 12, 13, 14, 15, 16),
     mark="R",
     ready=60,
     ready_in_copy=(6, 3),
@@ -67,6 +68,7 @@ WINTER_ROUNDS = Sheet(
 
 MOVES = Sheet(
     name="Moves",
+    months=(8, 9, 10, *range(15, 25)),
     mark="M",
     ready=30,
     of_winter=True,
@@ -106,6 +108,7 @@ MOVES = Sheet(
 
 AFTER_WINTER = Sheet(
     name="After winter",
+    months=tuple(range(14, 25)),
     mark="A",
     ready=40,
     ready_in_copy=(4, 1),

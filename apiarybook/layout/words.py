@@ -1,5 +1,6 @@
 """The closed lists of words that columns offer, in the order in which a drop-down shows them."""
 
+RETURNS_BY = ("file", "paper", "none")
 YES_NO = ("yes", "no")
 STATES = ("alive", "united", "given away", "sold")
 REACHES = ("yes", "fondant only", "never")

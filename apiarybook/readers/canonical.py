@@ -8,7 +8,8 @@ from datetime import date, datetime, time, timedelta
 SIGNIFICANT_DIGITS = 12
 """Significant digits kept of a number; spreadsheet programs keep 15 and differ in the last ones."""
 
-_CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]+")
+_CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]+")
+"""Controls, line ends, and what turns the order of letters round so that a name shows as another one."""
 _MICROSECONDS = 1_000_000
 _LAST_SECOND = datetime(9999, 12, 31, 23, 59, 59)  # noqa: DTZ001 cells know no zones
 
@@ -19,9 +20,10 @@ def canonical(value: object) -> Canonical:
     r"""Bring a cell's value to its canonical form; doing so twice changes nothing.
 
     Numbers keep 12 significant digits. Text is in Unicode normal form C, any run of control, tab or line-end
-    characters is one blank, and the ends are stripped; text that is then empty is None. A date and time is rounded to
-    whole seconds, and one at midnight is a date. A time or a duration is text (hours:minutes:seconds), since no column
-    holds one. A number that is not finite is text, so that it can never pass for a figure.
+    characters, or of marks that turn the order of letters round, is one blank, and the ends are stripped; text that is
+    then empty is None. A date and time is rounded to whole seconds, and one at midnight is a date. A time or a duration
+    is text (hours:minutes:seconds), since no column holds one. A number that is not finite is text, so that it can
+    never pass for a figure.
 
     Args:
         value: what a spreadsheet cell held: None, text, number, bool, date, datetime, time or timedelta.

@@ -1,54 +1,89 @@
 """Formula texts brought to one notation, whichever program wrote them and however the file shares them."""
 
 import re
+from array import array
+from bisect import bisect_left
+from collections.abc import Iterator, Mapping
 
-from apiarybook.readers.limits import column_letters, column_number
+from apiarybook.readers.limits import column_letters
+from apiarybook.readers.records import Place
 
-_TOKEN = re.compile(
-    r"""
-    "(?:[^"]|"")*"                                              # text
-    | '(?:[^']|'')*'!?                                          # a quoted sheet name
-    | \[[^\]]*\]                                                # a part of a table or another book
-    | (?P<lead>\$?)(?P<letters>[A-Z]{1,3})(?P<fix>\$?)(?P<digits>[1-9]\d{0,6})(?![\w.(!\[])
-    | (?P<from_fix>\$?)(?P<from_column>[A-Z]{1,3}):(?P<to_fix>\$?)(?P<to_column>[A-Z]{1,3})(?![\w.(!$])
-    | (?P<top_fix>\$?)(?P<top>[1-9]\d{0,6}):(?P<end_fix>\$?)(?P<end>[1-9]\d{0,6})(?![\w.(!$])
-    | [\w.\\]+[!(]?                                             # names, numbers, functions, sheet names
-    """,
-    re.VERBOSE,
-)
+_ROW = "\0"
+"""Stands for the number of a formula's own row; no part of a file holds it."""
+_SHIFTED = 2_000_000
+"""Characters of shared formulas that are shifted to their cells; further ones are told as their first cell has them."""
 
 
-def shift_formula(formula: str, down: int, right: int) -> str:
-    r"""Shift the relative references of a formula as copying its cell would.
+class FormulaTexts(Mapping[Place, str]):
+    """Formula texts by place, each way of writing kept once however many rows have it.
 
-    Args:
-        formula: the formula without its leading =.
-        down: rows downward.
-        right: columns to the right.
+    A column filled down says the same in every row but for the row's own number, so a book of a hundred thousand rows
+    holds some hundred texts. A formula that the file shares is shifted to a cell when somebody asks for that cell.
 
-    >>> shift_formula("IF(A2>$B$1,SUM(C:C),'D4'!E$5)&\"F6\"", 1, 2)
-    'IF(C3>$B$1,SUM(E:E),\'D4\'!G$5)&"F6"'
+    >>> texts = FormulaTexts()
+    >>> [texts.add((row, 2), f"=A{row}*2") for row in (7, 8, 9)], texts[8, 2], list(texts)
+    ([5, 0, 0], '=A8*2', [(7, 2), (8, 2), (9, 2)])
     """
-    return _TOKEN.sub(lambda found: _shifted(found, down, right), formula)
 
+    def __init__(self) -> None:
+        """Begin with none."""
+        self._texts: list[tuple[str, Place | None]] = []
+        self._numbers: dict[tuple[str, Place | None], int] = {}
+        self._columns: dict[int, tuple[array[int], array[int]]] = {}
+        self._left = _SHIFTED
 
-def _shifted(found: re.Match[str], down: int, right: int) -> str:
-    if found["letters"]:
-        return _column(found["lead"], found["letters"], right) + _row(found["fix"], found["digits"], down)
-    if found["from_column"]:
-        first = _column(found["from_fix"], found["from_column"], right)
-        return first + ":" + _column(found["to_fix"], found["to_column"], right)
-    if found["top"]:
-        return _row(found["top_fix"], found["top"], down) + ":" + _row(found["end_fix"], found["end"], down)
-    return found[0]
+    def add(self, place: Place, text: str, first: Place | None = None) -> int:
+        """Note the formula of one cell.
 
+        Args:
+            place: the cell.
+            text: its formula, beginning with =.
+            first: the cell for which the text is written, where the file shares it.
 
-def _column(fix: str, letters: str, right: int) -> str:
-    return fix + (letters if fix else column_letters(column_number(letters) + right))
+        Returns:
+            how many characters had to be kept for it.
+        """
+        row, column = place
+        way = (text.replace(str(row), _ROW), None) if first is None else (text, first)
+        known = self._numbers.get(way)
+        number = self._numbers.setdefault(way, len(self._texts)) if known is None else known
+        if known is None:
+            self._texts.append(way)
+        rows, ways = self._columns.setdefault(column, (array("l"), array("l")))
+        at = len(rows) if not rows or rows[-1] < row else bisect_left(rows, row)
+        if at < len(rows) and rows[at] == row:
+            ways[at] = number
+        else:
+            rows.insert(at, row)
+            ways.insert(at, number)
+        return len(way[0]) if known is None else 0
 
+    def __getitem__(self, place: Place) -> str:
+        rows, ways = self._columns.get(place[1], (array("l"), array("l")))
+        at = bisect_left(rows, place[0])
+        if at == len(rows) or rows[at] != place[0]:
+            raise KeyError(place)
+        text, first = self._texts[ways[at]]
+        return text.replace(_ROW, str(place[0])) if first is None else self._shifted(text, first, place)
 
-def _row(fix: str, digits: str, down: int) -> str:
-    return fix + (digits if fix else str(int(digits) + down))
+    def __iter__(self) -> Iterator[Place]:
+        return ((row, column) for column, (rows, _) in self._columns.items() for row in rows)
+
+    def __len__(self) -> int:
+        return sum(len(rows) for rows, _ in self._columns.values())
+
+    def _shifted(self, text: str, first: Place, place: Place) -> str:
+        from openpyxl.formula.tokenizer import TokenizerError
+        from openpyxl.formula.translate import Translator, TranslatorError
+
+        self._left -= len(text)
+        if self._left < 0:
+            return text
+        origin, target = (f"{column_letters(column)}{row}" for row, column in (first, place))
+        try:
+            return str(Translator(text, origin).translate_formula(target))
+        except (TranslatorError, TokenizerError, ValueError, IndexError):
+            return text
 
 
 _NAMESPACE = re.compile(r"[a-z]+:(?==)")

@@ -12,24 +12,27 @@ class Limits:
     Attributes:
         packed: bytes of the file itself.
         unpacked: bytes of all the parts that are read of a zip file.
+        part: bytes of any one of them at a time; of a sheet, without the formulas in it.
         parts: entries in a zip file.
         sheets: sheets in a book.
         rows: the last row that may hold a value.
         columns: the last column that may hold a value.
         cells: cells in the used areas of all sheets together; about 50 bytes each when read.
-        text: characters of all text cells together, each cell counted in full even where the file stores a text once.
-        formulas: characters of all formulas of a sheet together, counted in the same way.
+        text: bytes that all text cells together take in memory, each counted even where the file stores a text once.
+        formulas: characters of all formulas of a sheet that are written differently; the same formula down a column
+            counts once.
     """
 
     packed: int = 100_000_000
-    unpacked: int = 200_000_000
+    unpacked: int = 1_000_000_000
+    part: int = 200_000_000
     parts: int = 5_000
     sheets: int = 256
     rows: int = 200_000
     columns: int = 256
     cells: int = 10_000_000
-    text: int = 400_000_000
-    formulas: int = 100_000_000
+    text: int = 300_000_000
+    formulas: int = 20_000_000
 
 
 LIMITS = Limits()

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
 
 from apiarybook.errors import CannotRead
-from apiarybook.readers.formula_text import from_open_formula, is_constant
+from apiarybook.readers.formula_text import FormulaTexts, from_open_formula, is_constant
 from apiarybook.readers.limits import Limits, check_cells, check_place
 from apiarybook.readers.package import ANEW, PASSWORD, Package, parse_xml
 from apiarybook.readers.records import RawBook, RawSheet
@@ -192,7 +192,7 @@ class _Sheet:
         self._file, self._limits = file, limits
         self._rows: list[list[object]] = []
         self._errors: dict[tuple[int, int], str] = {}
-        self._formulas: dict[tuple[int, int], str] = {}
+        self._formulas = FormulaTexts()
         self._row: list[object] = []
         self._first = 1  # sheet row of the open row, counted from 1
         self._next = 1
@@ -226,7 +226,7 @@ class _Sheet:
         for row in range(self._first, self._next):
             for column in columns:
                 if formula and not is_constant(formula):
-                    self._formulas[row, column] = formula
+                    self._formulas.add((row, column), formula)
                 if error is not None:
                     self._errors[row, column] = error
 

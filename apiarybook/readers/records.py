@@ -1,5 +1,6 @@
 """What a file holds before anything is known of its layout."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
@@ -28,7 +29,7 @@ class RawSheet:
     rows: list[list[object]]
     hidden: bool = False
     errors: dict[Place, str] = field(default_factory=dict)
-    formulas: dict[Place, str] = field(default_factory=dict)
+    formulas: Mapping[Place, str] = field(default_factory=dict)
     has_notes: bool = False
     has_drawing: bool = False
 

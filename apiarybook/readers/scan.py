@@ -6,12 +6,13 @@ last cell of a sheet ends the program. It also gives an error cell as a blank. S
 
 import re
 import string
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from apiarybook.errors import CannotRead
-from apiarybook.readers.formula_text import is_constant, shift_formula
-from apiarybook.readers.limits import LIMITS, Limits, check_cells, check_place, column_number
-from apiarybook.readers.package import ANEW, parse_xml, unescape
+from apiarybook.readers.formula_text import FormulaTexts, is_constant
+from apiarybook.readers.limits import Limits, check_cells, check_place, column_letters, column_number
+from apiarybook.readers.package import ANEW, Package, parse_xml, unescape
 from apiarybook.readers.records import Place
 
 _HELD = re.compile(rb'<c r="([A-Z]{1,3}[1-9]\d{0,6})"(?: [a-z]{1,3}="[^"<>]*")*>')
@@ -21,6 +22,9 @@ _ERROR = re.compile(
     rb"(?:<f[^<>]*/>|<f(?: [^<>]*)?>[^<]*</f>)?<v>([^<]*)</v>"
 )
 _FORMULA = re.compile(rb'<c r="([A-Z]+)(\d+)"[^<>]*><f((?: [^<>]*?)?)(?:/>|>([^<]*)</f>)')
+_ANY_FORMULA = re.compile(rb"<f(?: [^<>]*)?(?:/>|>[^<]*</f>)")
+_FAR_OUT = re.compile(rb"<v>(?:-|\d{8}|[\d.]+[eE]\+?\d)")
+_NO_DAY = re.compile(rb'(<c r="[A-Z]+\d+") s="\d+"( t="n")?(?=><v>(?:-|\d{8}|[\d.]+[eE]\+?\d))')
 _ATTRIBUTE = re.compile(r'([a-z0-9]+)="([^"]*)"')
 _LETTERS, _DIGITS = string.ascii_uppercase.encode(), string.digits.encode()
 _UNUSUAL = re.compile(rb"<c[>/\t\n\r]")
@@ -43,62 +47,117 @@ class SheetScan:
     rows: int = 0
     columns: int = 0
     errors: dict[Place, str] = field(default_factory=dict)
-    formulas: dict[Place, str] = field(default_factory=dict)
+    formulas: Mapping[Place, str] = field(default_factory=dict)
 
 
-def scan_sheet(file: str, sheet: str, data: bytes, limits: Limits = LIMITS) -> SheetScan:
+def scan_sheet(package: Package, sheet: str, part: str) -> tuple[SheetScan, bytes]:
     """Look over a worksheet part and refuse it if its used area is out of bounds.
 
-    The usual way of writing cells is looked over by patterns; anything else, and anything out of bounds, by a full
-    XML parser, which is slower and exact.
+    The usual way of writing cells is looked over by patterns, some rows at a time, so that the formulas of a large book
+    never lie in memory together; anything else, and anything out of bounds, by a full XML parser, which is slower and
+    exact.
 
     Args:
-        file: the file's name, for messages.
+        package: the zip file.
         sheet: the sheet's name, for messages.
-        data: the XML of the part.
-        limits: bounds on rows, columns and cells.
+        part: name of its part.
+
+    Returns:
+        what the part holds, and the part as a reader of values needs it: without its formulas.
 
     Raises:
         CannotRead: a value stands too far out, the area is too large, or the XML is broken.
-
-    >>> part = b'<sheetData><row r="2"><c r="B2" t="e"><f>1/0</f><v>#DIV/0!</v></c></row></sheetData>'
-    >>> scan_sheet("return.xlsx", "Weighings", part)
-    SheetScan(rows=2, columns=2, errors={(2, 2): '#DIV/0!'}, formulas={(2, 2): '=1/0'})
     """
-    scan = _scan_usual(_Formulas(file, sheet, limits), data)
-    if scan is None or scan.rows > limits.rows or scan.columns > limits.columns or _area(scan) > limits.cells:
-        scan = _scan_exact(file, sheet, data, limits)
-    check_cells(file, sheet, _area(scan), limits)
-    return scan
+    file, limits = package.file, package.limits
+    scan, formulas = SheetScan(), _Formulas(file, sheet, limits)
+    plain, size = [], 0
+    for piece in whole_rows(package, part):
+        if not _scan_usual(scan, formulas, piece) or _is_too_large(scan, limits):
+            return _scan_whole(package, sheet, part)
+        plain.append(_values_only(piece))
+        size += len(plain[-1])
+        if size > limits.part:
+            raise CannotRead(f"{file}, sheet {sheet}: {_too_long(limits.part)}; {ANEW}")
+    scan.formulas = formulas.found
+    return scan, b"".join(plain)
 
 
-def _area(scan: SheetScan) -> int:
-    return scan.rows * scan.columns
+def whole_rows(package: Package, part: str) -> Iterator[bytes]:
+    """Unpack a worksheet part in pieces that end with a row.
+
+    Args:
+        package: the zip file.
+        part: name of the part.
+
+    Raises:
+        CannotRead: the part is damaged, too large or no plain XML.
+    """
+    rest = b""
+    for piece in package.pieces(part):
+        rest += piece
+        end = rest.rfind(b"</row>") + len(b"</row>")
+        if end >= len(b"</row>"):
+            package.refuse_odd(part, rest[:end])
+            yield rest[:end]
+            rest = rest[end:]
+        elif len(rest) > package.limits.part:
+            raise CannotRead(f"{package.file}, {part}: {_too_long(package.limits.part)}; {ANEW}")
+    package.refuse_odd(part, rest)
+    yield rest
 
 
-def _scan_usual(formulas: "_Formulas", data: bytes) -> SheetScan | None:
-    """Scan by patterns; None if any cell, error or formula is written in an unusual way."""
+def _too_long(part: int) -> str:
+    return f"its cells take more than the {part // 1_000_000} MB that are read of a sheet"
+
+
+def _is_too_large(scan: SheetScan, limits: Limits) -> bool:
+    return scan.rows > limits.rows or scan.columns > limits.columns or scan.rows * scan.columns > limits.cells
+
+
+def _scan_whole(package: Package, sheet: str, part: str) -> tuple[SheetScan, bytes]:
+    data = package.read_xml(part)
+    scan = _scan_exact(package.file, sheet, data, package.limits)
+    check_cells(package.file, sheet, scan.rows * scan.columns, package.limits)
+    return scan, data
+
+
+def _values_only(data: bytes) -> bytes:
+    """Cells as a reader of values needs them: without formulas, and without the look of a number that can be no day.
+
+    A reader takes a number for a day by its look alone and gives up the whole sheet where no calendar has that day.
+    """
+    plain = _ANY_FORMULA.sub(b"", data) if b"<f" in data else data
+    return _NO_DAY.sub(rb"\1\2", plain) if _FAR_OUT.search(plain) else plain
+
+
+def _scan_usual(scan: SheetScan, formulas: "_Formulas", data: bytes) -> bool:
+    """Scan rows by patterns; false if any cell, error or formula in them is written in an unusual way."""
     if b"<!" in data or _PREFIXED.search(data) or _UNUSUAL.search(data):
-        return None
+        return False
     held = _HELD.findall(data)
     others = data.count(b"<c ") - len(held)
     if others and others != len(_EMPTY.findall(data)):
-        return None
-    scan = SheetScan()
+        return False
     if held:
         names = b" ".join(held)
-        scan.rows = max(map(int, set(names.translate(None, _LETTERS).split())))
-        scan.columns = max(column_number(column.decode()) for column in set(names.translate(None, _DIGITS).split()))
+        columns = set(names.translate(None, _DIGITS).split())
+        scan.rows = max(scan.rows, *map(int, set(names.translate(None, _LETTERS).split())))
+        scan.columns = max(scan.columns, *(column_number(column.decode()) for column in columns))
     errors = _ERROR.findall(data) if b't="e"' in data else []
-    written = _FORMULA.findall(data) if b"<f" in data else []
-    starts = sum(map(data.count, _FORMULA_STARTS)) if b"<f" in data else 0
-    if len(errors) != data.count(b' t="e"') or len(written) != starts:
-        return None
-    scan.errors = {_place(column, row): _decode(text) for column, row, text in errors}
-    for column, row, attributes, text in written:
-        formulas.add(_place(column, row), dict(_ATTRIBUTE.findall(_decode(attributes))), _decode(text))
-    scan.formulas = formulas.found
-    return scan
+    if len(errors) != data.count(b' t="e"'):
+        return False
+    scan.errors |= {_place(column, row): _decode(text) for column, row, text in errors}
+    return b"<f" not in data or _add_formulas(formulas, data)
+
+
+def _add_formulas(formulas: "_Formulas", data: bytes) -> bool:
+    written = 0
+    for found in _FORMULA.finditer(data):
+        column, row, attributes, text = found.groups()
+        said = dict(_ATTRIBUTE.findall(_decode(attributes))) if attributes else {}
+        formulas.add(_place(column, row), said, _decode(text or b""))
+        written += 1
+    return written == sum(map(data.count, _FORMULA_STARTS))
 
 
 def _place(letters: bytes, digits: bytes) -> Place:
@@ -110,25 +169,27 @@ def _decode(text: bytes) -> str:
 
 
 class _Formulas:
-    """Formula texts by place; a formula shared with the cells below it is written once and shifted for each."""
+    """Formula texts by place; a formula shared with the cells below it is written once."""
 
     def __init__(self, file: str, sheet: str, limits: Limits) -> None:
-        self.found: dict[Place, str] = {}
+        self.found = FormulaTexts()
         self._file, self._sheet, self._left = file, sheet, limits.formulas
         self._shared: dict[str, tuple[Place, str]] = {}
 
     def add(self, place: Place, attributes: dict[str, str], text: str) -> None:
+        first = None
         if attributes.get("t") == "shared":
             if text:
                 self._shared[attributes.get("si", "")] = (place, text)
             elif attributes.get("si", "") in self._shared:
-                (row, column), first = self._shared[attributes["si"]]
-                text = shift_formula(first, place[0] - row, place[1] - column)
+                first, text = self._shared[attributes["si"]]
         if not is_constant("=" + text):
-            self.found[place] = "=" + text
-        self._left -= len(text)
+            self._left -= self.found.add(place, "=" + text, first)
         if self._left < 0:
-            raise CannotRead(f"{self._file}, sheet {self._sheet}: the formulas are too long to be read; {ANEW}")
+            raise CannotRead(
+                f"{self._file}, sheet {self._sheet}, cell {column_letters(place[1])}{place[0]}: the formulas up to "
+                f"here are too long; {ANEW}"
+            )
 
 
 class _ExactScan:
@@ -196,29 +257,45 @@ def _scan_exact(file: str, sheet: str, data: bytes, limits: Limits) -> SheetScan
     return reader.scan
 
 
-_SHARED = re.compile(rb' t="s"[^<>]*>(?:<f[^<>]*/>|<f(?: [^<>]*)?>[^<]*</f>)?<v>(\d{1,9})</v>')
+_SHARED = re.compile(rb'<c r="([A-Z]+\d+)"[^<>]* t="s"[^<>]*><v>(\d{1,9})</v>')
 
 
-def check_text(file: str, strings: bytes, sheets: list[bytes], limits: Limits = LIMITS) -> None:
+def check_text(file: str, strings: bytes, sheets: Mapping[str, bytes], limits: Limits) -> None:
     """Refuse a book that repeats long texts so often that they would not fit in memory once laid out.
 
     Args:
         file: the file's name, for the message.
         strings: the part that stores each text once.
-        sheets: the worksheet parts, which name the texts by number.
-        limits: bound on the characters of all cells together.
+        sheets: the worksheet parts by the sheet's name; they name the texts by number.
+        limits: bound on the bytes that all cells take together.
 
     Raises:
         CannotRead: the texts are too long together.
     """
-    lengths = [len(text) for text in strings.split(b"</si>")]
-    used = sum(map(_count_shared, sheets))
-    if used * max(lengths) <= limits.text:
+    texts = strings.split(b"</si>")
+    used = sum(map(_count_shared, sheets.values()))
+    if used * 4 * max(map(len, texts)) <= limits.text:
         return
-    numbers = [int(number) for sheet in sheets for number in _SHARED.findall(sheet)]
-    total = sum(lengths[number] for number in numbers if number < len(lengths))
-    if total > limits.text or len(numbers) != used:
-        raise CannotRead(f"{file}: the texts of all cells together are longer than {limits.text:,} characters; {ANEW}")
+    takes = [len(text) * _bytes_a_character(text) for text in texts]
+    left = limits.text
+    for name, sheet in sheets.items():
+        named = _SHARED.findall(sheet)
+        if len(named) != _count_shared(sheet):
+            raise CannotRead(f"{file}, sheet {name}: its texts are written in an unusual way and too long; {ANEW}")
+        for cell, number in named:
+            left -= takes[int(number)] if int(number) < len(takes) else 0
+            if left < 0:
+                raise CannotRead(
+                    f"{file}, sheet {name}, cell {cell.decode()}: the texts of all cells up to here take more than "
+                    f"the {limits.text // 1_000_000} MB that are read; shorten those that are repeated and save again."
+                )
+
+
+def _bytes_a_character(text: bytes) -> int:
+    """Bytes that a character of a text takes in memory: all take what the widest needs (PEP 393)."""
+    if text.isascii():
+        return 4 if b"&#" in text else 1
+    return 4 if max(text) >= 0xF0 else 2  # noqa: PLR2004 lead byte of a character beyond the basic plane
 
 
 def _count_shared(sheet: bytes) -> int:

@@ -44,11 +44,12 @@ def read_xlsx(package: Package, sha256: str) -> RawBook:
     parts |= {part: package.read_xml(part) for part in (_STYLES, _STRINGS) if part in package}
     scans, area = {}, 0
     for sheet in workbook.worksheets():
-        parts[sheet.part] = package.read_xml(sheet.part)
-        scans[sheet.name] = scan_sheet(file, sheet.name, parts[sheet.part], limits)
+        scans[sheet.name], parts[sheet.part] = scan_sheet(package, sheet.name, sheet.part)
         area += scans[sheet.name].rows * scans[sheet.name].columns
         check_cells(file, sheet.name, area, limits)
-    check_text(file, parts.get(_STRINGS, b""), [parts[sheet.part] for sheet in workbook.worksheets()], limits)
+    check_text(
+        file, parts.get(_STRINGS, b""), {sheet.name: parts[sheet.part] for sheet in workbook.worksheets()}, limits
+    )
     reader = _open(file, parts)
     sheets = {sheet.name: _sheet(package, reader, sheet, scans.get(sheet.name)) for sheet in workbook.sheets}
     macros = any("vbaproject" in part for part in package.names())

@@ -253,7 +253,7 @@ MOVED = ("moved_apiary", "apiary_before", "moved_on", "moved_state", "united_int
 
 def _learnt(stood: pd.DataFrame) -> pd.DataFrame:
     """What the last run knows of each colony and the book's formulas take from it: its own rate and last round."""
-    none = (stood["rate_weight"] == 0).to_numpy()
+    none = (stood["rate_told"] == 0).to_numpy()
     own = {"rate": stood["own_rate"].mask(none), "rate_spread": stood["own_spread"].mask(none)}
     return stood[list(rounds.ROUND)].assign(**own)
 
@@ -312,7 +312,7 @@ def _own_rates(
     lists: Lists,
     rules: Rules,
 ) -> None:
-    """Let each colony's weighings, hefts and rounds tell what it eats itself."""
+    """Let weighings, hefts and rounds tell what each colony eats, its apiary and all of its winter."""
     frames, fed = happened
     points = []
     for rows, found in seen:
@@ -327,10 +327,11 @@ def _own_rates(
     events = pd.concat([given[(fed["usable"] == 1).to_numpy()], shifted, shifted.assign(colony=into)])
     events = events[(events["colony"] > 0) & events["day"].notna()]
     learnt = rate.learn(pd.concat(points, ignore_index=True), events, len(stood))
+    ahead = np.nan_to_num(numbers(stood["flow"]) - rules.as_at) / rate.DAYS_OF_A_MONTH
+    held = rate.pooled(learnt, rate.winters(stood), stood["place_row"].to_numpy(dtype=np.int64), ahead)
+    stood["own_rate"], stood["own_spread"], stood["rate_told"] = held.mean, held.spread, held.told.astype(np.int64)
+    stood["winter_rate"], stood["winter_spread"] = held.winter, held.winter_spread
     stood["rate_weight"] = learnt.weight
-    told = learnt.weight > 0
-    mean, spread = rate.own_rate(learnt.weight[told], learnt.rate[told])
-    stood.loc[told, "own_rate"], stood.loc[told, "own_spread"] = mean, spread
 
 
 def _asked(stood: pd.DataFrame, weighings: pd.DataFrame) -> NDArray[np.object_]:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+from apiarybook.reckon.core.winter import year_of
 
 if TYPE_CHECKING:
     from datetime import date
@@ -55,7 +57,8 @@ class Kept:
 
     All by sheet: added columns; notes, and formulas typed where a value belongs, by row and column key; widths of
     columns that are not the layout's, in characters, by column key; and, by the setting's key, what was typed for a
-    setting and cannot be used. Rows are those of the rebuilt book.
+    setting and cannot be used; and, by row and column key, letters and ground of typed cells, as the writing library
+    takes them. Rows are those of the rebuilt book.
     """
 
     columns: dict[str, tuple[Added, ...]] = field(default_factory=dict)
@@ -64,6 +67,7 @@ class Kept:
     formulas: dict[str, dict[tuple[int, str], Formula]] = field(default_factory=dict)
     widths: dict[str, dict[str, float]] = field(default_factory=dict)
     settings: dict[str, object] = field(default_factory=dict)
+    looks: dict[str, dict[tuple[int, str], dict[str, Any]]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +95,16 @@ class Content:
     def unit(self) -> str:
         """The unit of every mass in this book."""
         return str(self.settings["unit"])
+
+    @property
+    def winter(self) -> int:
+        """The year in which the winter begins."""
+        return year_of(self.settings)
+
+    @property
+    def month(self) -> int:
+        """The month of its day, counted from January of the year in which the winter begins, from July to the next."""
+        return min(24, max(7, 12 * (self.as_at.year - self.winter) + self.as_at.month))
 
     @property
     def member(self) -> str:

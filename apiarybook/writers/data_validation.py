@@ -15,6 +15,7 @@ from apiarybook.writers.machinery import choices, words_of
 if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
 
+    from apiarybook.writers.content import Content
     from apiarybook.writers.looks import Looks
     from apiarybook.writers.plan import Planned
     from apiarybook.writers.sheets import Sheets
@@ -94,18 +95,7 @@ def _as_named(text: str, book: Sheets) -> str:
 
 def _bounded(column: Column, book: Sheets) -> dict[str, Any]:
     if column.kind is Kind.DATE:
-        months = winter_of(book.content.settings)
-        in_winter = column.key == "date"
-        low = day_of(months.first) if in_winter else day_of(months.first - 3650)
-        high = day_of(months.last) if in_winter else day_of(months.last + 3650)
-        return {
-            "validate": "date",
-            "criteria": "between",
-            "minimum": low,
-            "maximum": high,
-            "error_title": "Not a day of this book",
-            "error_message": f"Type a date from {low} to {high}, for instance {day_of(months.first + 70)}.",
-        }
+        return day_rule(book.content, in_winter=column.key == "date")
     if not column.numeric or column.possible is None:
         return {}
     factor = book.units.factor(column.kind, column.unit)
@@ -118,6 +108,26 @@ def _bounded(column: Column, book: Sheets) -> dict[str, Any]:
         "maximum": high_bound,
         "error_title": "Not possible",
         "error_message": f"A number alone, from {low_bound:g} to {high_bound:.4g} {unit}.",
+    }
+
+
+def day_rule(content: Content, *, in_winter: bool) -> dict[str, Any]:
+    """The bounds of a cell that holds a date.
+
+    Args:
+        content: what the book holds.
+        in_winter: whether the day is one of the book's winter, or of ten years before or after too.
+    """
+    months = winter_of(content.settings)
+    beyond = 0 if in_winter else 3650
+    low, high = day_of(months.first - beyond), day_of(months.last + beyond)
+    return {
+        "validate": "date",
+        "criteria": "between",
+        "minimum": low,
+        "maximum": high,
+        "error_title": "Not a day of this book",
+        "error_message": f"Type a date from {low} to {high}, for instance {day_of(months.first + 70)}.",
     }
 
 

@@ -12,7 +12,7 @@ from apiarybook.book.settings import settings_frame
 from apiarybook.book.table import NEVER_TYPED
 from apiarybook.layout import BOOK
 from apiarybook.layout.model import Column, Group, Kind, Role
-from apiarybook.reckon.core.winter import winter_of
+from apiarybook.reckon.core.winter import serial, winter_of
 from apiarybook.writers import machinery
 from apiarybook.writers.bands import bands, members_in
 
@@ -120,10 +120,10 @@ def _plain(values: pd.Series) -> list[object]:
 
 def _machinery(content: Content, units: Measure) -> dict[str, pd.DataFrame]:
     months = winter_of(content.settings)
-    about = {"what": list(content.about), "is": list(content.about.values())}
+    about = [*content.about.items(), *machinery.about()]
     return {
         "Settings": settings_frame(content.settings | content.kept.settings),
-        "Figures": machinery.figures(units),
+        "Figures": machinery.with_today(machinery.figures(units), serial(content.as_at)),
         "Winter profiles": machinery.profiles(months),
         "Ways to weigh": machinery.ways_to_weigh(),
         "Units": machinery.units(units),
@@ -131,7 +131,7 @@ def _machinery(content: Content, units: Measure) -> dict[str, pd.DataFrame]:
         "Calendar": machinery.calendar(months),
         "Lists": machinery.lists(),
         "Guide to columns": machinery.guide(units),
-        "About": pd.DataFrame(about),
+        "About": pd.DataFrame(about, columns=["what", "is"]),
     }
 
 

@@ -56,8 +56,13 @@ class Looks:
             look["indent"] = 1
         return self.make(bold=True, text_wrap=True, border=1, border_color=GREY, **look)
 
-    def cell(self, column: Column) -> Format:
-        """Typed numbers stay general, lest a shown rounding become an amendment; computed ones are rounded."""
+    def cell(self, column: Column, own: dict[str, Any] | None = None) -> Format:
+        """Typed numbers stay general, lest a shown rounding become an amendment; computed ones are rounded.
+
+        Args:
+            column: the cell's column.
+            own: what a person gave to this cell.
+        """
         look: dict[str, Any] = {"border": 1, "border_color": GREY}
         if column.kind is Kind.DATE:
             look |= {
@@ -76,7 +81,7 @@ class Looks:
             look |= {"align": "left", "indent": 1}
         if column.key == "verdict":
             look |= {"bold": True, "bg_color": "#FFFFFF"}
-        return self.make(**look)
+        return self.make(**look | (own or {}))
 
     def day(self) -> Format:
         """A date in a column of other things: without a date's format a reader would meet a plain number."""

@@ -10,10 +10,10 @@ import pandas as pd
 from apiarybook.handbook import Figure, handbook
 from apiarybook.layout import BOOK
 from apiarybook.layout.machinery import CALENDAR_BLOCKS, PROFILE_DATES, profile_key
-from apiarybook.layout.model import Column, Group, Kind, Role
+from apiarybook.layout.model import Column, Group, Kind, Role, Sheet
 from apiarybook.reckon.feeding.feeds import UNITS
 from apiarybook.reckon.season import ways
-from apiarybook.writers.plan import PACE_DAY, UNIT_FIGURE, figure_names
+from apiarybook.writers.plan import PACE_DAY, TODAY, UNIT_FIGURE, figure_names
 
 if TYPE_CHECKING:
     from apiarybook.book.measure import Measure
@@ -49,6 +49,12 @@ def figures(measure: Measure) -> pd.DataFrame:
             }
         )
     return pd.DataFrame(rows)
+
+
+def with_today(figures: pd.DataFrame, as_at: float) -> pd.DataFrame:
+    """The figures, and under them the day for which the book reckons."""
+    row = {"name": TODAY.replace("_", " "), "value": as_at, "source": "the setting of that name; blank means today"}
+    return pd.concat([figures, pd.DataFrame([row])], ignore_index=True)
 
 
 def profiles(winter: Winter) -> pd.DataFrame:
@@ -123,9 +129,49 @@ def guide(measure: Measure) -> pd.DataFrame:
     for sheet in BOOK.sheets:
         if sheet.group is Group.MACHINERY:
             continue
-        shown = [column for column in sheet.columns if column.role is Role.TYPED or not column.folded]
+        shown = [column for column in sheet.shown if column.role is Role.TYPED or column.in_view]
         rows += [_guide_row(sheet.name, column, measure) for column in shown]
     return pd.DataFrame(rows)
+
+
+TO_SHOW = (
+    "Press the right mouse button on the tab of any sheet (on a tablet hold it) and choose to show a hidden sheet. "
+    "Hide it again in the same way; nothing is lost either way."
+)
+SOURCES = (
+    "The sheets Figures, Winter profiles, Ways to weigh, Hive types, Feed kinds and Extras have a source beside each "
+    "figure, and say whether it is published, common practice or from memory."
+)
+ABOUT = (("A hidden sheet", TO_SHOW), ("Where figures come from", SOURCES))
+SHORT_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def about() -> list[tuple[str, str]]:
+    """What the sheet About tells of the sheets that are not always in view."""
+    return [*ABOUT, *((sheet.name, _when_shown(sheet)) for sheet in BOOK.sheets if sheet.behind or sheet.months)]
+
+
+def _when_shown(sheet: Sheet) -> str:
+    """What a sheet holds, and in which months it is in view.
+
+    >>> _when_shown(BOOK["Winter rounds"])
+    'Each row is one quick look in winter. In view from Oct to Apr.'
+    """
+    holds = f"Each row is {sheet.row_is}."
+    if sheet.behind:
+        return f"{holds} Hidden."
+    months = sheet.months
+    begins = [month for month in months if month - 1 not in months]
+    ends = [month for month in months if month + 1 not in months]
+    spans = [
+        _month(first) if first == last else f"from {_month(first)} to {_month(last)}"
+        for first, last in zip(begins, ends, strict=True)
+    ]
+    return f"{holds} In view {' and '.join(spans)}."
+
+
+def _month(number: int) -> str:
+    return SHORT_MONTHS[(number - 1) % 12]
 
 
 FILLED_BY = {Role.TYPED: "you", Role.VALUE: "the last run", Role.LIVE: "the book itself"}

@@ -11,13 +11,19 @@ from apiarybook.readers.limits import column_letters
 from apiarybook.writers.places import Area, Places, quoted
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
-    from apiarybook.layout.model import Column, Group, View
+    from apiarybook.layout.model import Column, Group, Sheet, View
 
 UNIT_FIGURE = "kg_in_unit"
 PACE_DAY = "pace_after_day"
 """The day from which the pace is slower, apart from the figure of the same name that says how much."""
+TODAY = "as_at"
+"""The day for which the book reckons: the setting of that name where it is typed, else the day on which one looks."""
+TYPED_TODAY, PIN_PLACE = "typed_as_at", (1, 3)
+"""What is typed as that setting; row and column, from 0, of the cell of Standing that shows it, to be typed over."""
+LEAST_ROWS = 2
+"""Rows that a sheet has a place for at least: not every program takes a range of one cell for a range."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,43 +89,59 @@ def figure_names() -> tuple[str, ...]:
 
 
 def _figures(areas: Mapping[str, Area]) -> dict[str, str]:
-    cells: dict[str, str] = {}
-    named = (("Figures", figure_names()), ("Settings", tuple(setting.key for setting in SETTINGS)))
-    for sheet, names in named:
+    def named(sheet: str, names: Iterable[str]) -> dict[str, str]:
         area = areas[sheet]
         column = column_letters(area.columns["value"])
-        for row, name in enumerate(names, area.first):
-            cells[name] = f"{quoted(area.sheet)}!${column}${row}"
+        return {name: f"{quoted(area.sheet)}!${column}${row}" for row, name in enumerate(names, area.first)}
+
+    of_settings = named("Settings", (setting.key for setting in SETTINGS))
+    cells = of_settings | named("Figures", (*figure_names(), TODAY))
+    row, column = PIN_PLACE
+    cells["pin"] = f"{quoted(areas['Standing'].sheet)}!${column_letters(column + 1)}${row + 1}"
+    cells[TYPED_TODAY] = of_settings[TODAY]
     return cells
 
 
-def club_plan(rows: Mapping[str, int]) -> Plan:
-    """Plan a club's book: every sheet of the layout.
+def club_plan(rows: Mapping[str, int], month: int) -> Plan:
+    """Plan a club's book: every sheet of the layout, of which those are in view that have a purpose in this month.
 
     Args:
-        rows: how many rows each sheet needs; a sheet that is not named gets its spare rows, at least one.
+        rows: how many rows each sheet needs; a sheet that is not named gets its spare rows, at least two.
+        month: counted from January of the year in which the winter begins.
 
     Returns:
         the plan.
     """
     counts = {sheet.name: rows.get(sheet.aligned or sheet.name, 0) for sheet in BOOK.sheets}
-    empty = {sheet.name: sheet.hidden_when_empty and counts[sheet.name] == 0 for sheet in BOOK.sheets}
-    return Plan(tuple(_sheet(sheet.name, counts, hidden=empty[sheet.name]) for sheet in BOOK.sheets))
+    return Plan(
+        tuple(_sheet(sheet.name, counts, hidden=not in_view(sheet, month, counts[sheet.name])) for sheet in BOOK.sheets)
+    )
 
 
-def member_plan(rows: Mapping[str, int]) -> Plan:
+def in_view(sheet: Sheet, month: int, rows: int) -> bool:
+    """Whether a club's book shows a sheet in a month.
+
+    >>> in_view(BOOK["After winter"], 9, 40), in_view(BOOK["After winter"], 15, 40)
+    (False, True)
+    """
+    has_purpose = not sheet.months or month in sheet.months
+    return not sheet.behind and has_purpose and (rows > 0 or not sheet.hidden_when_empty)
+
+
+def member_plan(rows: Mapping[str, int], month: int) -> Plan:  # noqa: ARG001 a copy is used all winter as it was cut
     """Plan a member copy: what a member types and reads in view, what that needs behind it.
 
     Args:
         rows: how many rows each sheet needs.
+        month: the same for all copies, which nobody rebuilds as the winter goes on.
 
     Returns:
         the plan.
     """
     held = {how: [sheet.name for sheet in BOOK.sheets if sheet.in_copy is how] for how in InCopy}
-    in_view = [_sheet(name, rows, hidden=False) for name in held[InCopy.IN_VIEW]]
+    shown = [_sheet(name, rows, hidden=False) for name in held[InCopy.IN_VIEW]]
     behind = [_sheet(name, rows, hidden=True) for name in held[InCopy.BEHIND]]
-    sheets = (*(_view(view, rows) for view in BOOK.views), *in_view, *behind)
+    sheets = (*(_view(view, rows) for view in BOOK.views), *shown, *behind)
     return Plan(tuple(replace(one, columns=_for_members(one.columns)) for one in sheets))
 
 
@@ -129,10 +151,9 @@ def _for_members(columns: tuple[tuple[str, Column], ...]) -> tuple[tuple[str, Co
 
 def _sheet(name: str, rows: Mapping[str, int], *, hidden: bool) -> Planned:
     sheet = BOOK[name]
-    columns = tuple((name, column) for column in sheet.columns)
-    return Planned(
-        name, columns, sheet.heading_row, max(rows.get(name, 0), 1), sheet.group, hidden, sheet.says, sheet.how_to
-    )
+    columns = tuple((name, column) for column in sheet.shown)
+    least = max(rows.get(name, 0), LEAST_ROWS)
+    return Planned(name, columns, sheet.heading_row, least, sheet.group, hidden, sheet.says, sheet.how_to)
 
 
 def _view(view: View, rows: Mapping[str, int]) -> Planned:
@@ -142,7 +163,7 @@ def _view(view: View, rows: Mapping[str, int]) -> Planned:
         name=view.name,
         columns=tuple((name, BOOK[name][key]) for name, keys in view.parts for key in keys),
         heading_row=max(BOOK[name].heading_row for name, _ in view.parts),
-        rows=max(rows.get(first, 0), 1),
+        rows=max(rows.get(first, 0), LEAST_ROWS),
         group=BOOK[first].group,
         says=view.says,
         how_to=view.how_to,

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import glob
 import hashlib
 import os
+import platform
+import re
 import shutil
 import stat
 import tempfile
@@ -17,8 +20,10 @@ from apiarybook.errors import CannotWrite, in_words
 from apiarybook.readers.raw import is_lock_file, open_elsewhere
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
+KEPT = 12
+"""The last backups of a book that are kept in any case."""
 _FULL = {errno.ENOSPC, errno.EDQUOT}
 _READ_ONLY = {errno.EACCES, errno.EPERM, errno.EROFS}
 
@@ -52,14 +57,73 @@ def put_in_place(target: Path, data: bytes, *, seen_sha256: str | None, stamp: s
     (None, 'club backup 2026-09-25.xlsx', b'old', b'new')
     """
     place = target.resolve()
-    former = _former(place, seen_sha256)
+    _remove([_part(place), _part(place, "backup")])
+    former = _former(place, seen_sha256, data)
     if former == data:
         return None
     if former is not None:
         _refuse_open(target, place)
+    with _tidied(place) as made:
+        return _replace(place, data, former, stamp if backup else "", made)
+
+
+def put_ready(target: Path, data: bytes) -> Path:
+    """Write a file where it should stand, but for its name: that is given by `name_ready`, at once and without fail.
+
+    Args:
+        target: where the file should stand; nothing else may stand there.
+        data: its bytes.
+
+    Returns:
+        the file as it stands until then.
+
+    Raises:
+        CannotWrite: something else stands there, or disk or folder refuse.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     copy = Path(folder, "copy.xlsx")
+    ...     ready = put_ready(copy, b"for Ann")
+    ...     before = copy.exists()
+    ...     name_ready(Path(folder), lambda name: name == "copy.xlsx")
+    ...     before, copy.read_bytes(), ready.exists()
+    (False, b'for Ann', False)
+    """
+    place = target.resolve()
+    _former(place, None, data)
+    with _tidied(place) as made:
+        return _written(_part(place), data, made)
+
+
+def name_ready(folder: Path, wanted: Callable[[str], bool]) -> None:
+    """Give the files that were put ready in a folder their names, and remove those that nobody wants any more.
+
+    Args:
+        folder: where they stand; those of other people and computers are left alone.
+        wanted: whether a file of this name is to stand there.
+
+    Raises:
+        CannotWrite: the folder refuses.
+    """
+    tail = f".{_run_mark()}.part"
+    for part in sorted(folder.glob(f".*{tail}")) if folder.is_dir() else ():
+        name = part.name.removeprefix(".").removesuffix(tail)
+        try:
+            if wanted(name) and not part.with_name(name).exists():
+                part.replace(part.with_name(name))
+            else:
+                part.unlink()
+        except OSError as fault:
+            raise CannotWrite(_sentence(part.with_name(name), fault)) from fault
+    _settle(folder)
+
+
+@contextlib.contextmanager
+def _tidied(place: Path) -> Iterator[list[Path]]:
+    """Keep a list of the files made; whatever fails, they go, and the system's refusals become a sentence."""
     made: list[Path] = []
     try:
-        return _replace(place, data, former, stamp if backup else "", made)
+        yield made
     except OSError as fault:
         _remove(made)
         if isinstance(fault, CannotWrite):
@@ -70,8 +134,18 @@ def put_in_place(target: Path, data: bytes, *, seen_sha256: str | None, stamp: s
         raise
 
 
-def _former(place: Path, seen_sha256: str | None) -> bytes | None:
-    """The book that stands there, if it is the one that should."""
+def _run_mark() -> str:
+    """What tells the unfinished files of this person on this computer from those of others on a shared drive."""
+    return hashlib.sha256(f"{platform.node()}\0{Path('~').expanduser()}".encode()).hexdigest()[:8]
+
+
+def _part(place: Path, word: str = "") -> Path:
+    """The name under which a file stands until it is whole."""
+    return place.with_name(f".{place.name}{word and f'.{word}'}.{_run_mark()}.part")
+
+
+def _former(place: Path, seen_sha256: str | None, data: bytes) -> bytes | None:
+    """The book that stands there, if it is the one that should or says the same as the new one."""
     try:
         former = place.read_bytes()
     except FileNotFoundError:
@@ -83,6 +157,8 @@ def _former(place: Path, seen_sha256: str | None) -> bytes | None:
         ) from None
     except OSError as fault:
         raise CannotWrite(f"{place.name} cannot be replaced ({in_words(fault)}); choose another name.") from fault
+    if former == data:
+        return former
     if seen_sha256 is None:
         raise CannotWrite(f"{place.name} stands there already and was left as it is; choose another name or folder.")
     if hashlib.sha256(former).hexdigest() != seen_sha256:
@@ -109,12 +185,13 @@ def _refuse_open(*places: Path) -> None:
 
 
 def _replace(place: Path, data: bytes, former: bytes | None, stamp: str, made: list[Path]) -> Path | None:
-    new = _written(place.with_name(f".{place.name}.part"), data, made)
+    new = _written(_part(place), data, made)
     kept = None
     if former is not None:
         shutil.copymode(place, new)
-        if stamp:
-            old = _written(place.with_name(f".{place.name}.backup.part"), former, made)
+        kept = _kept_already(place, former) if stamp else None
+        if stamp and kept is None:
+            old = _written(_part(place, "backup"), former, made)
             shutil.copystat(place, old)
             kept = _named(old, place, f"backup {stamp}", made)
         if place.read_bytes() != former:
@@ -151,20 +228,61 @@ def _written(part: Path, data: bytes, made: list[Path]) -> Path:
     return part
 
 
+def backups(target: Path) -> list[Path]:
+    """The former books that are kept of a book, the oldest first.
+
+    Args:
+        target: the book.
+    """
+    named = re.compile(rf"{re.escape(target.stem)} backup (\d{{4}}-\d\d-\d\d)(?: (\d+))?")
+    found = ((named.fullmatch(path.stem), path) for path in target.parent.glob(f"*{glob.escape(target.suffix)}"))
+    return [path for *_, path in sorted((match[1], int(match[2] or 1), path) for match, path in found if match)]
+
+
+def spare_backups(target: Path) -> list[Path]:
+    """Which backups of a book can go: all but the last twelve and the last one of each month.
+
+    Args:
+        target: the book.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     for day in range(1, 20):
+    ...         _ = Path(folder, f"club backup 2026-09-{day:02d}.xlsx").write_bytes(b"")
+    ...     [path.stem[-2:] for path in spare_backups(Path(folder, "club.xlsx"))]
+    ['01', '02', '03', '04', '05', '06', '07']
+    """
+    found = backups(target)
+    of_month = {path.stem[len(target.stem) :][: len(" backup 2026-09")]: path for path in found}
+    return [path for path in found[:-KEPT] if path not in of_month.values()]
+
+
+def _kept_already(place: Path, former: bytes) -> Path | None:
+    """The last backup, if it is the very book: a run that was cut off had kept it."""
+    last = backups(place)[-1:]
+    return next((path for path in last if path.stat().st_size == len(former) and path.read_bytes() == former), None)
+
+
 def _named(part: Path, place: Path, word: str, made: list[Path]) -> Path:
-    """Give a finished file a name that nothing has yet: the name is first taken, then filled at one stroke."""
+    """Give a finished file a name that nothing has yet."""
     stems = (f"{place.stem} {word}" + (f" {number}" if number > 1 else "") for number in count(1))
-    name = next(name for name in map(place.with_stem, stems) if _is_taken(name))
+    name = next(name for name in map(place.with_stem, stems) if _takes(part, name))
     made.append(name)
-    part.replace(name)
     return name
 
 
-def _is_taken(name: Path) -> bool:
+def _takes(part: Path, name: Path) -> bool:
+    """Give a finished file a name in one stroke; false if something has it."""
     try:
-        name.open("xb").close()
+        os.link(part, name)
     except FileExistsError:
         return False
+    except OSError:  # the disk knows one name a file only; other runs on this book are kept off it
+        if name.exists():
+            return False
+        part.replace(name)
+        return True
+    part.unlink()
     return True
 
 

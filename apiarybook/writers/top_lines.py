@@ -2,53 +2,94 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
+from apiarybook.layout.formulas.lists import PIN
+from apiarybook.layout.formulas.lists import TODAY as TODAY_FORMULA
+from apiarybook.layout.settings import PINNED
 from apiarybook.readers.limits import column_letters
 from apiarybook.reckon.core.winter import serial
-from apiarybook.reckon.outlook.till_flow import MOST_APIARIES
-from apiarybook.writers.looks import number_format
+from apiarybook.reckon.outlook.till_flow import MOST_APIARIES, winter_says
+from apiarybook.writers.data_validation import day_rule
+from apiarybook.writers.looks import GREY, number_format
 from apiarybook.writers.places import quoted
+from apiarybook.writers.plan import PIN_PLACE, figure_names
+from apiarybook.writers.put_value import checked
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from datetime import date
 
     from xlsxwriter.worksheet import Worksheet
 
+    from apiarybook.writers.content import Content
     from apiarybook.writers.looks import Looks
     from apiarybook.writers.places import Places
     from apiarybook.writers.plan import Planned
 
     Totals = Mapping[str, tuple[float, bool]]
 
+MESSAGE = 5
+"""Column, from 0, of what is said of rows that do not count."""
+PIN_PROMPT = "Blank: the book reckons for today. A day typed here holds it there; clear the cell to go on with today."
 BEYOND = 2000
 """Rows below the ready-made ones in which typed rows are still noticed."""
 
 
-def write_top(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, as_at: date, unit: str) -> None:
-    """Write the three lines above a heading.
+def write_top(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, content: Content) -> None:
+    """Write the lines above a heading; the last one stays blank, lest a sort takes the headings for a row.
 
     Args:
         sheet: where.
         looks: the formats.
         planned: the sheet's plan.
         places: where everything stands.
-        as_at: the day for which the book reckons.
-        unit: the book's unit of mass.
+        content: what the book holds.
     """
     sheet.set_row(0, 24)
     sheet.write_string(
         0,
         0,
-        (planned.says or planned.name).format(unit=unit, most=MOST_APIARIES),
+        (planned.says or planned.name)
+        .format(unit=content.unit, most=MOST_APIARIES, winter=winter_says(content.season.standing))
+        .strip(),
         looks.make(bold=True, font_size=12),
     )
     sheet.write_string(1, 0, "reckoned as at", looks.make())
-    sheet.write_formula(
-        1, 1, f"={places.figures['as_at']}", looks.make(num_format="yyyy-mm-dd", align="left"), serial(as_at)
-    )
-    sheet.write_formula(2, 0, _uncounted(places), looks.make(bold=True), "")
+    day = looks.make(num_format="yyyy-mm-dd", align="left")
+    sheet.write_formula(1, 1, f"={places.figures['as_at']}", day, serial(content.as_at))
+    sheet.write_formula(1, MESSAGE, _uncounted(places), looks.make(bold=True), "")
+    if "Standing" in {name for name, _ in planned.columns}:
+        _write_pin(sheet, looks, places, content)
+
+
+def _write_pin(sheet: Worksheet, looks: Looks, places: Places, content: Content) -> None:
+    """The cell that holds the book to a day: blank while it follows the calendar."""
+    row, number = PIN_PLACE
+    typed = content.settings.get("as_at")
+    look = looks.make(num_format="yyyy-mm-dd", align="left", border=1, border_color=GREY, locked=False)
+    sheet.write_string(row, number - 1, PINNED, looks.make(align="right"))
+    shown = serial(typed) if isinstance(typed, date) else ""
+    checked(sheet.write_formula(row, number, places.compile(PIN, "Standing", row + 1), look, shown))
+    rule = day_rule(content, in_winter=True) | {"input_title": PINNED, "input_message": PIN_PROMPT}
+    checked(sheet.data_validation(row, number, row, number, rule))
+
+
+def write_today(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, content: Content) -> None:
+    """Write on the sheet Figures the day for which the book reckons.
+
+    Args:
+        sheet: where.
+        looks: the formats.
+        planned: the sheet's plan.
+        places: where everything stands.
+        content: what the book holds.
+    """
+    row = planned.first_row - 1 + len(figure_names())
+    number = [column.key for _, column in planned.columns].index("value")
+    formula = places.compile(TODAY_FORMULA, planned.name, row + 1)
+    look = looks.make(num_format="yyyy-mm-dd", align="left")
+    checked(sheet.write_formula(row, number, formula, look, serial(content.as_at)))
 
 
 def _uncounted(places: Places) -> str:
@@ -74,7 +115,7 @@ def write_totals(sheet: Worksheet, looks: Looks, planned: Planned, places: Place
         told: by column key the sum as reckoned, and whether the book adds it up itself; errors that colonies share do
             not, so that what is to be added to be sure is no sum.
     """
-    row = planned.heading_row - 2
+    row = planned.heading_row - 3
     sheet.write_string(row, 0, "all who order", looks.make(bold=True))
     for number, (name, column) in enumerate(planned.columns):
         if column.key not in told:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from apiarybook.book.headings import plain_heading
 from apiarybook.book.sheet_names import PROSE_SHEETS, Found, our_sheets
-from apiarybook.layout import BOOK, SETTINGS
+from apiarybook.layout import BOOK, LAYOUT_VERSION, SETTINGS
 from apiarybook.layout.model import SHEET_NAME_LIMIT, Group, Role
 from apiarybook.readers.limits import column_letters
 from apiarybook.readers.xlsx_additions import Trimmings, pixels
@@ -21,11 +22,23 @@ if TYPE_CHECKING:
 
     from apiarybook.book.tables import Book
     from apiarybook.readers.records import Place, RawBook, RawSheet
+    from apiarybook.readers.xlsx_additions import CellLook
 
 _QUOTED = re.compile(r'"[^"]*"')
 _WORD = re.compile(r"[^\W\d][\w.]*")
+CARRIED = (
+    "columns of one's own on a sheet into which people type, with their width and what stands in them",
+    "sheets of one's own: values, formulas, notes, widths, whether they are hidden",
+    "notes on cells, whatever was said in them",
+    "formulas typed where a value belongs, as long as nobody decided on another value",
+    "widths of columns",
+    "colours of a cell, bold and slanting letters, where people type",
+    "what was typed for a setting and cannot be used",
+)
+"""What a rebuild carries over."""
 _NOT_IN_NAMES = re.compile(r"[\[\]:*?/\\]")
 _ERROR = re.compile(r"#[A-Z0-9/?!]+")
+_HEXADECIMAL = re.compile("[0-9A-F]{6}")
 _LONGEST_TEXT = 32_767
 """Characters that a cell of an xlsx file holds at most; ECMA-376 part 1, 18.18.93."""
 _SAME_WIDTH = 1
@@ -65,6 +78,7 @@ def kept(raw: RawBook, data: bytes, book: Book) -> tuple[Kept, tuple[str, ...]]:
         formulas={name: typed for name, one in ours.items() if (typed := _formulas(old, one))},
         widths={name: widths for name, one in ours.items() if (widths := _widths(old, one))},
         settings=_settings(book),
+        looks={name: looks for name, one in ours.items() if (looks := _looks(old, one))},
     )
     _drawings(old)
     _elsewhere(old)
@@ -85,7 +99,7 @@ class Ours:
         self.keys = {number: key for (_, key), number in headings.columns.items()}
         self.strange = headings.unknown | {n: headings.as_they_stand[of] for n, of in headings.doubled.items()}
         self.stays = name in _STAYING
-        wanted = {column.key: number for number, column in enumerate(self.sheet.columns, 1)}
+        wanted = {column.key: number for number, column in enumerate(self.sheet.shown, 1)}
         moved = {key: number for number, key in self.keys.items()} != wanted
         self.moved = moved or headings.row != self.sheet.heading_row
         self._rows = self._of_settings() if name == "Settings" else {}
@@ -244,14 +258,40 @@ def _widths(old: Old, one: Ours) -> dict[str, float]:
     if old.trimmings is None:
         return {}
     added = {number: f"[{heading}]" for number, heading in (_added(old, one) if one.stays else {}).items()}
-    keys = one.keys | added
+    keys = one.keys | added if old.book.properties.get("layout version") == LAYOUT_VERSION else added
     usual = {number: pixels(one.sheet[key].width) for number, key in one.keys.items()}
-    found = old.trimmings.widths(one.raw.name, max(keys))
+    found = old.trimmings.widths(one.raw.name, max(keys, default=0))
     return {
         keys[number]: width
         for number, width in found.items()
         if number in keys and abs(pixels(width) - usual.get(number, 0)) > _SAME_WIDTH
     }
+
+
+def _looks(old: Old, one: Ours) -> dict[tuple[int, str], dict[str, Any]]:
+    """Letters and ground of typed cells that look otherwise than most of their column."""
+    if old.trimmings is None or not one.stays:
+        return {}
+    keys = {number: key for number, key in one.keys.items() if one.sheet[key].role is Role.TYPED}
+    cells = {place: look for place, look in old.trimmings.looks(one.raw.name).items() if place[1] in keys}
+    cells = {place: look for place, look in cells.items() if place[0] > one.heading_row}
+    usual = {
+        number: Counter(look for (_, at), look in cells.items() if at == number).most_common(1)[0][0]
+        for number in {at for _, at in cells}
+    }
+    found = {}
+    for (row, number), look in cells.items():
+        place = one.row(row)
+        if look != usual[number] and place is not None:
+            found[place, keys[number]] = _as_properties(look)
+    return found
+
+
+def _as_properties(look: CellLook) -> dict[str, Any]:
+    """A look as the writing library takes it; a colour that changes with the theme is none that it knows."""
+    properties: dict[str, Any] = {name: True for name in ("bold", "italic") if getattr(look, name)}
+    named = {"font_color": look.letters, "bg_color": look.ground}
+    return properties | {name: f"#{colour}" for name, colour in named.items() if _HEXADECIMAL.fullmatch(colour)}
 
 
 def _settings(book: Book) -> dict[str, object]:
@@ -323,6 +363,9 @@ def _elsewhere(old: Old) -> None:
         held = [(row, at) for row, line in _cells_above(one.raw, above) for at, cell in line if cell is not None]
         if held and one.stays:
             old.lose(one.name, f"what stands above the headings in {_names(held)} was left out.")
+        held = [(row, at) for row, at in _filled(one) if one.name == "Settings" and one.row(row) is None]
+        if held:
+            old.lose(one.name, f"what stands in {_names(held)} is none of the book's settings and was left out.")
         strange = {number for number in one.strange if not one.stays}
         lines = enumerate(one.raw.rows[one.heading_row :], one.heading_row + 1)
         held = [(row, at) for row, line in lines for at in strange if at <= len(line) and line[at - 1] is not None]
@@ -335,6 +378,11 @@ def _elsewhere(old: Old) -> None:
             old.lose(sheet.name, "this sheet is made anew, and the notes on it were left out.")
     if old.raw.format == "xlsm":
         old.lost.append(f"{old.raw.name}: the macros in it were left out.")
+
+
+def _filled(one: Ours) -> Iterable[Place]:
+    for row, line in enumerate(one.raw.rows[one.heading_row :], one.heading_row + 1):
+        yield from ((row, at) for at in sorted(one.keys) if at <= len(line) and line[at - 1] is not None)
 
 
 def _cells_above(sheet: RawSheet, rows: int) -> Iterable[tuple[int, Iterable[tuple[int, object]]]]:

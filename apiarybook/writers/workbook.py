@@ -13,15 +13,16 @@ from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
 from apiarybook.layout.model import Column, Group, Kind, Role
 from apiarybook.writers import additions_written as carry
-from apiarybook.writers import charts, member_page, start_page
+from apiarybook.writers import charts, first_page
 from apiarybook.writers import data_validation as offers
 from apiarybook.writers.fill import Cells, fill, row_counts
 from apiarybook.writers.heights import set_heights
-from apiarybook.writers.looks import TABS
+from apiarybook.writers.looks import BASE, TABS
 from apiarybook.writers.plan import Plan, Planned, club_plan
 from apiarybook.writers.put_value import checked, write_value
+from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
 from apiarybook.writers.sheets import Sheets
-from apiarybook.writers.top_lines import write_top, write_totals
+from apiarybook.writers.top_lines import write_today, write_top, write_totals
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -33,14 +34,16 @@ if TYPE_CHECKING:
 
 ROW_LIMIT = 1_048_576
 """Rows of a sheet (ISO/IEC 29500)."""
+LONGEST_IN_HEADER = 60
+"""Letters of the club's name at the head of a printed page, which takes 255 characters in all (ISO/IEC 29500)."""
 
 
-def write_book(content: Content, shape: Callable[[Mapping[str, int]], Plan] = club_plan) -> bytes:
+def write_book(content: Content, shape: Callable[[Mapping[str, int], int], Plan] = club_plan) -> bytes:
     """Write a book.
 
     Args:
         content: what it holds.
-        shape: plans its sheets from the rows that each needs: `club_plan` or `member_plan`.
+        shape: plans its sheets from the rows that each needs and the month: `club_plan` or `member_plan`.
 
     Returns:
         the bytes of an xlsx file, the same for the same content.
@@ -51,9 +54,15 @@ def write_book(content: Content, shape: Callable[[Mapping[str, int]], Plan] = cl
     import xlsxwriter
 
     cells = fill(content)
-    plan = shape(row_counts(cells))
+    plan = shape(row_counts(cells), content.month)
     target = io.BytesIO()
-    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    options: dict[str, object] = {
+        "in_memory": True,
+        "strings_to_formulas": False,
+        "strings_to_urls": False,
+        "strings_to_numbers": False,
+    }
+    options["default_format_properties"] = {name: BASE[name] for name in ("font_name", "font_size")}
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         try:
@@ -74,17 +83,17 @@ def _properties(workbook: Workbook, content: Content) -> None:
     for name, value in content.about.items():
         if value:
             workbook.set_custom_property(name, value, "text")
+    workbook.set_custom_property(LAYOUT_MARK, layout_mark(), "text")
     workbook.set_calc_mode("auto")
     workbook.set_size(2000, 1300)
 
 
 def _sheets(book: Sheets) -> None:
     add = partial(book.workbook.add_worksheet, worksheet_class=book.sheet_class)
-    start = add(start_page.NAME)
+    start = add(first_page.NAME)
     start.set_tab_color(TABS[Group.START])
     made = {planned.name: add(planned.name) for planned in book.plan.sheets}
-    page = member_page if book.content.member else start_page
-    page.write(start, book.looks, book.plan, book.content)
+    first_page.write(start, book.looks, book.plan, book.content)
     for planned in book.plan.sheets:
         _sheet(book, made[planned.name], planned)
     carry.foreign(book)
@@ -97,7 +106,7 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     sheet.set_tab_color(TABS[planned.group])
     _set_up(book, sheet, planned)
     if planned.heading_row > 1:
-        write_top(sheet, book.looks, planned, book.places, book.content.as_at, book.content.unit)
+        write_top(sheet, book.looks, planned, book.places, book.content)
     if planned.name == "Feed order":
         write_totals(sheet, book.looks, planned, book.places, _totals(book))
     for number, (name, column) in enumerate(planned.columns):
@@ -106,19 +115,25 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
         )
         _column(book, sheet, planned, number, name, column)
         offers.offer(sheet, planned, number, column, book)
+    if planned.name == "Figures":
+        write_today(sheet, book.looks, planned, book.places, book.content)
     set_heights(sheet, planned, book.cells)
     carry.added(sheet, planned, book)
     offers.mark(sheet, planned, book.looks)
+    _drawn(book, sheet, planned)
+    if planned.group is Group.READ_HERE and not any(column.role is Role.TYPED for _, column in planned.columns):
+        sheet.protect("", {"autofilter": True, "sort": True, "format_columns": True, "format_rows": True})
+    if planned.hidden:
+        sheet.hide()
+
+
+def _drawn(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     if any(name == "Standing" for name, _ in planned.columns):
         charts.standing(book.workbook, sheet, planned, book.places)
     if planned.name == "Hefting" and charts.LIFTS in book.places.areas:
         charts.hefting(book.workbook, sheet, planned, book.places, _guessed(book.cells))
     if planned.name == "Apiaries till the flow":
         charts.apiaries(book.workbook, sheet, planned, book.places, book.cells)
-    if planned.group is Group.READ_HERE and not any(column.role is Role.TYPED for _, column in planned.columns):
-        sheet.protect("", {"autofilter": True, "sort": True, "format_columns": True, "format_rows": True})
-    if planned.hidden:
-        sheet.hide()
 
 
 def _totals(book: Sheets) -> dict[str, tuple[float, bool]]:
@@ -145,13 +160,14 @@ def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     sheet.set_margins(left=0.5, right=0.5, top=0.7, bottom=0.6)
     sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(planned.heading_row - 1)
-    club = str(book.content.settings.get("club") or "").replace("&", "&&")
-    sheet.set_header(f"&L{club}&C{planned.name}&R{book.content.as_at.isoformat()}")
+    club = str(book.content.settings.get("club") or "")[:LONGEST_IN_HEADER].replace("&", "&&")
+    pinned = book.content.settings.get("as_at")
+    sheet.set_header(f"&L{club}&C{planned.name}&R{pinned.isoformat() if isinstance(pinned, date) else '&D'}")
     sheet.set_footer("&Rpage &P of &N")
     sheet.outline_settings(visible=True, symbols_below=False, symbols_right=False, auto_style=False)
     kept = book.content.kept.widths.get(planned.name, {})
     for number, (_, column) in enumerate(planned.columns):
-        folded = {"level": 1, "hidden": True} if column.folded else {}
+        folded = {"level": int(column.folded), "hidden": True} if not column.in_view else {}
         sheet.set_column(number, number, kept.get(column.key, column.width), None, folded)
     carry.widths(sheet, planned, book)
 
@@ -163,9 +179,12 @@ def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name:
     if column.role is Role.LIVE and template is not None:
         _formulas(book, sheet, planned, (number, name, column.key), values)
         return
+    given = book.content.kept.looks.get(planned.name, {})
     for row in range(planned.rows):
         value = values[row] if row < len(values) else None
-        suited = book.looks.day() if isinstance(value, date) and column.kind is not Kind.DATE else look
+        own = given.get((planned.first_row + row, column.key))
+        suited = book.looks.cell(column, own) if own else look
+        suited = book.looks.day() if isinstance(value, date) and column.kind is not Kind.DATE else suited
         write_value(sheet, planned.first_row - 1 + row, number, value, suited)
 
 

@@ -197,8 +197,8 @@ def rewritten(book: Path, target: Path, part: str, old: bytes, new: bytes) -> Pa
 
 
 def test_another_layout_is_refused_and_a_missing_sheet_is_said(club: Path, tmp_path: Path) -> None:
-    named = b'name="layout version"><vt:lpwstr>1<'
-    other = rewritten(club, tmp_path / "later.xlsx", "docProps/custom.xml", named, named.replace(b">1<", b">99<"))
+    named = b'name="layout version"><vt:lpwstr>2<'
+    other = rewritten(club, tmp_path / "later.xlsx", "docProps/custom.xml", named, named.replace(b">2<", b">99<"))
     strings = rewritten(other, tmp_path / "99.xlsx", "xl/sharedStrings.xml", b"<t>layout version</t>", b"<t>layout</t>")
     done = run("check", strings)
     assert done.exit_code == 2

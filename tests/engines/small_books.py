@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.book.memory import raw_book
+from apiarybook.book.settings import reckoned_day
 from apiarybook.book.si_frames import si
 from apiarybook.book.tables import read_book
 from apiarybook.checks.loop import check_book
@@ -219,6 +220,7 @@ def content_of(rows: dict[str, list[Row]], region: str, unit: str, as_at: date, 
         tables[name] = tables[name].iloc[:1]
     told = {"as_at": as_at, "autumn_feed": FEEDS[5] if unit == "lb" else FEEDS[0]}
     book = read_book(raw_book(tables, new_settings("Test", WINTER, region, unit) | told, {}))
+    as_at = reckoned_day(book.settings, as_at)
     book = replace(book, settings=book.settings | {"as_at": as_at})
     held = check_book(book, as_at, {"Weighings": {4: "two alike"}} if also_held else {}).held
     frames = {

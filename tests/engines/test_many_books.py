@@ -1,4 +1,4 @@
-"""The demo's book and twenty small books of every region, in one call of LibreOffice, agree with other engines."""
+"""The demo's book and many small books of every region agree with LibreOffice, formualizer and Gnumeric."""
 
 from __future__ import annotations
 
@@ -10,17 +10,26 @@ from random import Random
 import pytest
 
 from apiarybook.writers.workbook import write_book
-from tests.engines.oracle import by_formualizer, by_libreoffice, differences, planted, read_xlsx
+from tests.engines.oracle import by_formualizer, by_gnumeric, by_libreoffice, differences, planted, read_xlsx
 from tests.engines.small_books import AS_AT, random_content
 
 DEMO = next((Path(__file__).parents[2] / "demo").glob("*.xlsx"))
 BOOKS = 20
+needs_gnumeric = pytest.mark.skipif(shutil.which("ssconvert") is None, reason="not checked, gnumeric missing: the demo")
 needs_soffice = pytest.mark.skipif(shutil.which("soffice") is None, reason="not checked, soffice missing: many books")
 
 
 def test_formualizer_agrees_on_the_demo(tmp_path: Path) -> None:
     data = DEMO.read_bytes()
     assert differences(read_xlsx(data), by_formualizer(planted(data), tmp_path))[:20] == []
+
+
+@needs_gnumeric
+@pytest.mark.engine
+def test_gnumeric_agrees_on_the_demo(tmp_path: Path) -> None:
+    data = DEMO.read_bytes()
+    (theirs,) = by_gnumeric([planted(data)], tmp_path)
+    assert differences(read_xlsx(data), theirs)[:20] == []
 
 
 @needs_soffice

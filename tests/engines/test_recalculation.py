@@ -1,7 +1,7 @@
 """Every formula of a book gives in other spreadsheet programs what Python wrote beside it.
 
-The programs are formualizer (an engine written in Rust) and LibreOffice Calc; all stored results are made wrong first,
-so that none can be right by not having been computed.
+The programs are formualizer (an engine written in Rust), LibreOffice Calc and Gnumeric; all stored results are made
+wrong first, so that none can be right by not having been computed.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from apiarybook.writers.plan import Plan, club_plan, member_plan
 from apiarybook.writers.workbook import write_book
-from tests.engines.oracle import by_formualizer, by_libreoffice, differences, planted, read_xlsx
+from tests.engines.oracle import by_formualizer, by_gnumeric, by_libreoffice, differences, planted, read_xlsx
 from tests.engines.small_books import AS_AT, random_content
 
 if TYPE_CHECKING:
@@ -70,6 +70,22 @@ def test_formualizer_agrees_with_python(unit: str, shape: Shape, rng: Random) ->
     with TemporaryDirectory() as folder:
         theirs = by_formualizer(planted(data), Path(folder))
     assert differences(read_xlsx(data), theirs)[:20] == []
+
+
+@pytest.mark.engine
+@pytest.mark.skipif(shutil.which("ssconvert") is None, reason="not checked, gnumeric is not installed: small books")
+@pytest.mark.parametrize(
+    ("shape", "days"), [(club_plan, AS_AT[::2]), (member_plan, AS_AT[1::2])], ids=["club", "member"]
+)
+def test_gnumeric_agrees_with_python(tmp_path: Path, shape: Shape, days: tuple[date, ...]) -> None:
+    contents = [
+        random_content(Random(seed), "lb" if seed % 2 else "kg", day)  # noqa: S311 a seed, no secret
+        for seed, day in enumerate(days)
+    ]
+    books = [write_book(content, shape) for content in contents]
+    found = by_gnumeric([planted(data) for data in books], tmp_path)
+    for day, data, theirs in zip(days, books, found, strict=True):
+        assert (day, differences(read_xlsx(data), theirs)[:20]) == (day, [])
 
 
 @pytest.mark.engine

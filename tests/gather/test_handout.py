@@ -73,7 +73,7 @@ def test_six_sheets_are_in_view_and_what_they_need_stands_behind(handed: Handing
         book.sheetnames
     )
     about = {row[0].value: row[1].value for row in book["About"].iter_rows(min_row=2) if row[0].value}
-    told = {"book id": "00c0ffee", "copy id": "M1a", "member": "M1", "layout version": "1", "winter": "2026/27"}
+    told = {"book id": "00c0ffee", "copy id": "M1a", "member": "M1", "layout version": "2", "winter": "2026/27"}
     assert about == told
     assert {one.name: one.value for one in book.custom_doc_props.props} == told
 
@@ -200,6 +200,10 @@ def test_remarks_name_nobody_else(handed: Handing, remark: str, shown: str) -> N
     assert masks(book, shares(book, {})).text(remark, "M1") == shown
 
 
+NOBODY = "9"
+"""Whose what stands in the club's own book only is among the tokens: no copy may hold it, not even the member's own."""
+
+
 class Tokens:
     """Words that stand nowhere else, noted by whose they are."""
 
@@ -222,7 +226,8 @@ def planted_club(tokens: Tokens) -> tuple[dict[str, list[Row]], list[str]]:
     names = {code: f"{tokens.new(of)} {tokens.new(of)}" for code, of in whose.items()}
     apiaries, colonies = {}, {}
     for code, of in whose.items():
-        rows["Members"].append({"member": code, "name": names[code]})
+        private = {"phone": tokens.new(NOBODY), "mail": tokens.new(NOBODY)}
+        rows["Members"].append({"member": code, "name": names[code], **private})
         rows["Scale loans"].append({"scale": "H1", "member": code, "out": DAY, "remarks": tokens.new(of)})
         rows["Scale checks"].append(
             {"date": DAY, "scale": "H1", "known": 20.0, "reading": 20.1, "by": names[code], "remarks": tokens.new(of)}

@@ -8,7 +8,7 @@ from apiarybook.layout import BOOK, Role
 from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
 from apiarybook.writers.plan import club_plan
 
-PLACES = club_plan({sheet.name: 10 for sheet in BOOK.sheets}).places()
+PLACES = club_plan({sheet.name: 10 for sheet in BOOK.sheets}, 9).places()
 PORTABLE = {
     "ABS",
     "AND",

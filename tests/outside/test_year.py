@@ -43,7 +43,7 @@ def test_learning_as_the_closed_form(count: int) -> None:
 
 def test_the_prior_has_the_handbooks_mean_and_spread() -> None:
     """Lognormal of mean 1 and 40 % spread: its 90 % quantile, from scipy."""
-    sigma = np.sqrt(np.log1p(figure("consumption_spread") ** 2))
+    sigma = np.sqrt(np.log1p(figure("colony_spread") ** 2))
     assert foretold().ninetieth == pytest.approx(stats.lognorm.ppf(0.9, sigma, scale=np.exp(-(sigma**2) / 2)), rel=1e-9)
     assert foretold().ninetieth == pytest.approx(predictive(np.array([]), 0.9), rel=1e-6)
 

@@ -12,6 +12,7 @@ from apiarybook.handbook import handbook
 from apiarybook.reckon.balance.mass_balance import water_lost
 from apiarybook.reckon.core import consumption
 from apiarybook.reckon.core.arrays import figure
+from apiarybook.reckon.core.consumption import whole_spread
 from apiarybook.reckon.core.winter import serial, winter
 from apiarybook.reckon.feeding.feeds import water_to_drive_off
 from apiarybook.reckon.hive import kit
@@ -136,7 +137,7 @@ def _gross(hives: list[str], days: list[date], rounds: list[Round], rng: np.rand
     bees = october[:, None] * months.on(months.bees, when, profile) * _about(rng, count, "bees_spread")
     brood, _ = kit.brood_default(months.on(months.brood, when, profile)[None, :], october[:, None])
     since = months.eaten_between(np.full(len(when), when[0]), when, profile)
-    log = np.sqrt(np.log1p(figure("consumption_spread") ** 2))
+    log = np.sqrt(np.log1p(whole_spread() ** 2))
     eats = consumption.size(october)[:, None] * rng.lognormal(-(log**2) / 2, log, (count, 1))
     stores = rng.uniform(*STORES, (count, 1)) - eats * since + _fed_by(rounds, when, count, rng)
     pollen = np.array([one.pollen.value for one in kinds])[:, None]

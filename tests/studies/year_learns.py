@@ -100,7 +100,7 @@ def learned(truth: Truth, *, seed: int = SEED, clubs: int = CLUBS, seasons: int 
 def _ninetieth(truth: Truth) -> float:
     """The true 90 % quantile of the rate: moved as the handbook's own when only the mean is another."""
     variance = np.log1p(truth.spread**2)
-    held = np.log1p(figure("consumption_spread") ** 2)
+    held = np.log1p(figure("colony_spread") ** 2)
     z = (np.log(foretold().ninetieth) + held / 2) / np.sqrt(held)
     return float(truth.mean * np.exp(z * np.sqrt(variance) - variance / 2))
 

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from apiarybook.errors import CannotWrite
-from apiarybook.writers.safe_replace import locked, put_in_place
+from apiarybook.writers.safe_replace import _part, backups, locked, put_in_place, spare_backups
 
 OLD, NEW, DAY = b"the old book" * 1000, b"the new book" * 1001, "2026-09-25"
 OWNER_OF_OPEN_DOCUMENT = b",ann,hill,25.09.2026 09:00,file:///books/ann;"
@@ -61,6 +61,37 @@ def test_the_same_bytes_write_nothing_even_while_the_book_is_open(book: Path) ->
     before = book.stat().st_mtime_ns
     assert replace(book, OLD) is None
     assert (book.stat().st_mtime_ns, names(book)) == (before, ["club.xlsx", "~$club.xlsx"])
+
+
+def test_a_book_that_was_kept_already_is_kept_once(book: Path) -> None:
+    replace(book)
+    book.write_bytes(OLD)
+    replace(book)
+    assert names(book) == [f"club backup {DAY}.xlsx", "club.xlsx"]
+
+
+def test_only_old_backups_of_this_very_book_are_spare(book: Path) -> None:
+    kept = [
+        f"club backup 2026-{month:02d}-{day:02d}{tail}.xlsx"
+        for month in (7, 8)
+        for day in (1, 9)
+        for tail in ("", " 2")
+    ]
+    last = [f"club backup 2026-09-{day:02d}.xlsx" for day in range(1, 13)]
+    for name in [*kept, *last, "club backup 2026-06-01.ods", "club 2 backup 2026-06-01.xlsx", "club backup plan.xlsx"]:
+        book.with_name(name).write_bytes(OLD)
+    assert [path.name for path in backups(book)] == [*kept, *last]
+    of_months = {kept[3], kept[7]}
+    assert [path.name for path in spare_backups(book)] == [name for name in kept if name not in of_months]
+
+
+def test_two_computers_do_not_share_an_unfinished_file(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    here = _part(book)
+    monkeypatch.setattr("platform.node", lambda: "another")
+    assert _part(book) != here
+    here.write_bytes(b"half of what another computer writes")
+    replace(book)
+    assert here.exists()
 
 
 def test_without_backup_only_the_new_book_stands_there(book: Path) -> None:
@@ -151,6 +182,7 @@ class Steps:
         for place, name in (
             (Path, "open"),
             (Path, "replace"),
+            (os, "link"),
             (os, "fsync"),
             (shutil, "copymode"),
             (shutil, "copystat"),
@@ -214,7 +246,7 @@ def test_a_fault_at_any_step_leaves_the_old_book_and_nothing_else(
 
 
 def test_what_does_not_read_back_the_same_is_not_put_in_place(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(os, "fsync", lambda _: book.with_name(".club.xlsx.part").write_bytes(b"rotten"))
+    monkeypatch.setattr(os, "fsync", lambda _: _part(book).write_bytes(b"rotten"))
     with pytest.raises(CannotWrite, match="does not read back the same, the disk may be failing"):
         replace(book)
     assert (book.read_bytes(), names(book)) == (OLD, ["club.xlsx"])
@@ -251,7 +283,7 @@ book, at, old = Path(sys.argv[1]), int(sys.argv[2]), sys.argv[3]
 new, seen, done = b"the new book" * 1001, 0, []
 
 def die(event, given):
-    if event in {"open", "os.rename", "os.remove"} and str(book.parent) in str(given[0]):
+    if event in {"open", "os.rename", "os.remove", "os.link"} and str(book.parent) in str(given[0]):
         done.append(event)
         if len(done) == at:
             os.kill(os.getpid(), signal.SIGKILL)
@@ -275,7 +307,10 @@ def test_a_killed_run_leaves_a_whole_book_and_the_next_run_goes_through(tmp_path
         assert ended.returncode == -9, ended.stderr
         assert book.read_bytes() in (OLD, NEW)
         for kept in tmp_path.glob("club backup*"):
-            assert kept.read_bytes() in (OLD, b"")
+            assert kept.read_bytes() == OLD
+        put_in_place(book, NEW, seen_sha256=sha(book.read_bytes()), stamp=DAY)
+        assert (book.read_bytes(), len(names(book))) == (NEW, 2), "the backup of the run that was cut off is this one's"
+        for kept in tmp_path.glob("club backup*"):
             kept.unlink()
     assert at > 10
     assert book.read_bytes() == NEW

@@ -9,6 +9,11 @@ BROOD = (
     "*{brood_share}*{brood_mass_per_side}"
 )
 
+TODAY = "MAX([Calendar.date^],MIN(MAX([Calendar.date]),IF(ISNUMBER({pin}),INT({pin}),TODAY())))"
+"""The day for which the book reckons: pinned, or today; always a day of its winter."""
+PIN = 'IF(ISNUMBER({typed_as_at}),{typed_as_at},"")'
+"""What is typed as `as at` on Settings, shown where the answers stand; whatever is typed over it holds instead."""
+
 HIVE_TYPES = {
     "comb_full": 'IF([name]="","",[full_comb]*([frames]-[pollen_frames]-1))',
     "target": f'IF([name]="","",[tare]+[bees]+[pollen]+[want]+{BROOD})',

@@ -19,6 +19,15 @@ def on_day(block: str, day: str, profile: str = "[profile_row]") -> str:
     return f"INDEX([Calendar.{block}*],{day}-[Calendar.date^]+1,{profile})"
 
 
+def all_days(block: str, profile: str = "[profile_row]") -> str:
+    """A winter profile's column of a block of the Calendar; not every program knows INDEX with row 0.
+
+    >>> all_days("eaten", "2")
+    'INDEX([Calendar.eaten*],1,2):INDEX([Calendar.eaten*],ROWS([Calendar.date]),2)'
+    """
+    return f"INDEX([Calendar.{block}*],1,{profile}):INDEX([Calendar.{block}*],ROWS([Calendar.date]),{profile})"
+
+
 def eaten(start: str, end: str) -> str:
     """What the reference colony eats between two days, signed."""
     return f"({on_day('eaten', end)}-{on_day('eaten', start)})"

@@ -3,6 +3,7 @@
 from apiarybook.layout.formulas.parts import (
     SURE,
     Z,
+    all_days,
     at,
     chain,
     compared,
@@ -40,6 +41,7 @@ ADVISED = 'OR([verdict]="feed",[verdict]="comb full",[verdict]="fondant later")'
 MONTHS = '"Jan","Feb","Mar","Apr","May","Jun","Jul","Aug","Sep","Oct","Nov","Dec"'
 LASTS = f'"lasts to "&DAY([lasts_to])&" "&CHOOSE(MONTH([lasts_to]),{MONTHS})&" "&YEAR([lasts_to])'
 SPREAD = "[own_spread]"
+WHOLE_SPREAD = "SQRT((1+{winter_spread}^2)*(1+{place_spread}^2)*(1+{colony_spread}^2)-1)"
 
 
 HEFT = "[heft_row]"
@@ -152,7 +154,7 @@ FORMULAS = {
     "reach": f"IF([phase]=0,0,MIN([flow],MAX({{as_at}},IF([phase]=1,{BEFORE},{IN_WINTER}))))",
     "size": f"IF([ready]=0,0,({BEES}/{{reference_bees}})^{{size_exponent}})",
     "own_rate": either("[Colonies.rate@]", "1"),
-    "own_spread": either("[Colonies.rate_spread@]", "{consumption_spread}"),
+    "own_spread": either("[Colonies.rate_spread@]", WHOLE_SPREAD),
     "appetite": "[size]*[strength]*[own_rate]",
     "rank_scale": "MAX(IF([Weighings.colony_row]=#,[Weighings.rank_scale],0))",
     "rank_heft": "MAX(IF([Weighings.colony_row]=#,[Weighings.rank_heft],0))",
@@ -224,8 +226,7 @@ FORMULAS = {
     ),
     "may_eat": _known(MAY_EAT, "0"),
     "lasts_to": _known(
-        "[Calendar.date^]-1+MATCH("
-        f"{on_day('eaten', '{as_at}')}+[may_eat]/{EATS},INDEX([Calendar.eaten*],0,[profile_row]),1)"
+        f"[Calendar.date^]-1+MATCH({on_day('eaten', '{as_at}')}+[may_eat]/{EATS},{all_days('eaten')},1)"
     ),
     "fondant_by": _known('IF(AND([takes]=1,[lasts_to]<[flow]),MAX({as_at},[lasts_to]-{fondant_lead}),"")'),
     "asked": f'IF({EVIDENCE}=0,"",IF({at("Weighings.asked", EVIDENCE)}<>"",{at("Weighings.asked", EVIDENCE)},'

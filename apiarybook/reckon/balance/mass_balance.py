@@ -120,7 +120,7 @@ def balance(records: Records) -> pd.DataFrame:
     found["residual"] = found["changed"] - found["expected"]
     parts = [
         figure("water_spread") * numbers(found["driven_off"]),
-        figure("consumption_spread") * numbers(found["eaten"]),
+        consumption.whole_spread() * numbers(found["eaten"]),
     ]
     parts += [figure("bees_spread") * bees, figure("brood_spread") * brood]
     shared, alone = _weighing_variance(records, one, two)

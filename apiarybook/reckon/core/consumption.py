@@ -51,6 +51,25 @@ def strength(bees: ArrayLike, october_bees: ArrayLike, month_factor: ArrayLike) 
     return np.where(np.isnan(seen), 1.0, factor)
 
 
+def whole_spread() -> float:
+    """Relative spread of a colony's rate before anything is known of its winter, its place or itself [1].
+
+    >>> round(whole_spread(), 3)
+    0.558
+    """
+    parts = (figure(f"{level}_spread") for level in ("winter", "place", "colony"))
+    return float(np.sqrt(np.prod([1 + part**2 for part in parts]) - 1))
+
+
+def wide(level: str) -> float:
+    """Standard deviation of the logarithm of a factor of mean 1: of the winter, the place or the colony [1].
+
+    >>> round(wide("colony"), 3)
+    0.403
+    """
+    return float(np.sqrt(np.log1p(figure(f"{level}_spread") ** 2)))
+
+
 def calendar(profile: Profile, first: date, days: int) -> pd.DataFrame:
     """Lay out a winter profile day by day.
 

@@ -133,6 +133,29 @@ def heft_next(stood: pd.DataFrame, year: int, as_at: float) -> Floats:
     return np.where(in_season & (due < stood["flow"].to_numpy()), due, np.nan)
 
 
+def winter_says(stood: pd.DataFrame) -> str:
+    """Say what this winter makes all colonies eat, and what of the bands is its doing.
+
+    Args:
+        stood: the frame of all colonies after `standing.stores`.
+
+    Returns:
+        one sentence for the winter profile of most colonies; blank where nothing is known of any.
+    """
+    known = stood[(stood["known"] == 1).to_numpy()]
+    if known.empty:
+        return ""
+    here = known[known["profile_row"] == known["profile_row"].mode().iloc[0]]
+    factor, spread = float(here["winter_rate"].iloc[0]), float(here["winter_spread"].iloc[0])
+    seen = int((here["rate_weight"] > 0).sum())
+    told = f"as seen at {seen} {'colony' if seen == 1 else 'colonies'}" if seen else "before any colony tells"
+    without = 1 - np.sqrt(np.maximum(0.0, 1 - (spread / here["own_spread"].mean()) ** 2))
+    return (
+        f"This winter colonies eat {factor:.2f} times the usual, give or take {spread * factor:.2f} ({told}); "
+        f"were that known, bands would be {100 * without:.0f} % narrower."
+    )
+
+
 MOST_APIARIES = 40
 """Apiaries that are shown one by one, each with its chart; a book of more shows the first so many."""
 

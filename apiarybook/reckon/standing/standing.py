@@ -78,7 +78,7 @@ def begin(lists: Lists, apiaries: pd.DataFrame, rules: Rules) -> pd.DataFrame:
     found["size"] = np.where(ready, consumption.size(bees), 0.0)
     feeder = number_or(colonies["feeder_holds"], pick(lists.types["feeder_holds"], hive))
     found["feeder_litres"] = np.where(hive > 0, feeder, 0.0)
-    found["own_rate"], found["own_spread"] = 1.0, figure("consumption_spread")
+    found["own_rate"], found["own_spread"] = 1.0, consumption.whole_spread()
     return found
 
 

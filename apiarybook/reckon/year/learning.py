@@ -16,6 +16,7 @@ import numpy as np
 from scipy.special import ndtr, ndtri, stdtrit
 
 from apiarybook.reckon.core.arrays import Floats, figure, numbers
+from apiarybook.reckon.core.consumption import wide
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -68,8 +69,8 @@ def prior() -> Prior:
     >>> round(known.mean, 4), known.weight, known.shape, round(known.rate, 4)
     (-0.0742, 4.0, 2.0, 0.1659)
     """
-    weight, spread = figure("prior_colonies"), figure("consumption_spread")
-    variance, shape = np.log1p(spread**2), weight / 2
+    weight = figure("prior_colonies")
+    variance, shape = wide("colony") ** 2, weight / 2
     scale = _z() / stdtrit(2 * shape, figure("assurance")) * np.sqrt(variance)
     return Prior(float(-variance / 2), weight, shape, float(shape * scale**2 / (1 + 1 / weight)))
 
@@ -85,7 +86,7 @@ def foretold() -> Learnt:
     >>> round(foretold().ninetieth, 3)
     1.521
     """
-    middle, spread = prior().mean, np.sqrt(np.log1p(figure("consumption_spread") ** 2))
+    middle, spread = prior().mean, wide("colony")
     low, high = (float(np.exp(middle + sign * _z() * spread)) for sign in (-1, 1))
     return Learnt(low, float(np.exp(middle)), high, 0)
 

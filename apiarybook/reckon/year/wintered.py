@@ -10,7 +10,7 @@ import pandas as pd
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
 from apiarybook.reckon.core.lookup import Rows, match, pick, pick_words, sum_by
 from apiarybook.reckon.core.winter import month_day, serials, winter_of, year_day
-from apiarybook.reckon.outlook.outlook import quantile
+from apiarybook.reckon.outlook.till_flow import stores_ahead
 from apiarybook.reckon.season import Season, reckon_season
 
 if TYPE_CHECKING:
@@ -25,12 +25,11 @@ if TYPE_CHECKING:
 WINTERED, DIED, STARVED = "wintered", "died", "no food left"
 KIT_MOVES = ("super off", "super on", "super under", "down to single", "new hive type", "united into", "given away")
 """Moves that take stores along, so that what was eaten between two weighings cannot be told."""
-BAND = 0.9
-"""Upper end of the band that holds eight in ten."""
 BEFORE, AFTER = 0, 2
 AT_WINTER = [
     "winter_starts", "flow", "feed_reaches", "profile_row", "type_row", "place_row", "verdict", "chance_out",
-    "short_by", "stores_today", "stores_u", "evidence_row", "evidence_day", "evidence_occasion", "size", "strength",
+    "short_by", "stores_today", "still_u", "aged", "own_rate", "own_spread",
+    "evidence_row", "evidence_day", "evidence_occasion", "size", "strength",
 ]  # fmt: skip
 
 
@@ -93,7 +92,7 @@ def at_winter(frames: Frames, settings: Mapping[str, object], standing: pd.DataF
     whole: pd.DataFrame = joined.reindex(standing.index)
     for key in ("profile_row", "type_row", "place_row", "evidence_row", "winter_starts", "flow", "feed_reaches"):
         whole[key] = whole[key].fillna(0)
-    whole = whole.rename(columns={"stores_today": "stores_then", "stores_u": "stores_then_u"})
+    whole = whole.rename(columns={"stores_today": "stores_then"})
     whole["scaled"] = whole["size"] * whole["strength"]
     whole["verdict"] = words(whole["verdict"]).astype(object)
     return whole.assign(colony=standing["colony"].where(standing["colony"].notna(), None))
@@ -228,19 +227,16 @@ def _moved(found: pd.DataFrame, frames: Frames, start: Floats, end: Floats) -> N
 
 
 def _foretold(found: pd.DataFrame, feeds: _Feeds, months: Winter) -> None:
-    """The band that the eve of winter foretold for the spring stores, and what is left at the flow."""
+    """The outlook's band on the eve of winter for the spring stores, and what is left at the flow."""
     profile, floor = _rows_of(found["profile_row"]), figure("reserve_floor")
     eve, spring = found["winter_starts"].to_numpy() - 1, numbers(found["spring_day"])
     eaten = numbers(found["scaled"]) * months.eaten_between(eve, spring, profile)
     fed = feeds.between(eve, spring, 1.0, 1.0)
-    middle = found["stores_then"] + fed - eaten
-    spread = np.sqrt(
-        found["stores_then_u"] ** 2 + (figure("consumption_spread") * eaten) ** 2 + (figure("feed_spread") * fed) ** 2
-    )
-    z = float(quantile(BAND))
+    rate, spread = numbers(found["own_rate"]), numbers(found["own_spread"])
+    sure = np.hypot(numbers(found["still_u"]), figure("feed_spread") * fed)
+    told = stores_ahead(numbers(found["stores_then"]) + fed, sure, rate, spread, eaten, numbers(found["aged"]) / rate)
     known = np.isfinite(found["spring_stores"])
-    found["low"] = np.where(known, middle - z * spread, np.nan)
-    found["high"] = np.where(known, middle + z * spread, np.nan)
+    found["low"], found["high"] = (np.where(known, one, np.nan) for one in told[1:])
     coming = numbers(found["scaled"]) * months.eaten_between(spring, found["flow"].to_numpy(), profile)
     found["left_over"] = found["spring_stores"] - coming - floor * found["scaled"]
 

@@ -43,10 +43,10 @@ def test_half_months_stand_from_today_to_the_flow() -> None:
 
 def test_the_median_is_today_less_what_is_eaten() -> None:
     """M. Bocquet: 1.3 kg in November for a colony of mean strength; the middle of a lognormal with mean 1 and spread
-    0.4 is 1 over the root of 1.16."""
+    0.495 is 1 over the root of 1.245: 1.0625 (winters 0.25) x 1.01 (places 0.1) x 1.16 (colonies 0.4)."""
     found = outlook()
     fall = found[half_month("median", 11, 1)] - found[half_month("median", 12, 1)]
-    assert fall == pytest.approx(1.3 / np.sqrt(1.16))
+    assert fall == pytest.approx(1.3 / np.sqrt(1.0625 * 1.01 * 1.16))
 
 
 def test_medians_fall_and_bands_widen() -> None:

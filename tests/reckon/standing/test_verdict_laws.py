@@ -61,8 +61,7 @@ def test_exactly_one_verdict_of_its_season_holds(day: date) -> None:
 @pytest.mark.parametrize("age", [0, 40])
 def test_enough_has_at_most_one_chance_in_ten_of_running_out(age: int) -> None:
     stood = sweep(date(2026, 9, 25), GROSSES, age=age)
-    spread = handbook().model["consumption_spread"].value
-    u = np.hypot(stood["stores_u"], spread * (stood["least"] - stood["floor"]))
+    u = np.hypot(stood["stores_u"], stood["own_spread"] * (stood["least"] - stood["floor"]))
     chance = norm.cdf((stood["least"] - stood["stores_today"]) / u)
     enough = stood["verdict"] == "enough"
     assert enough.sum() > 500

@@ -1,0 +1,183 @@
+"""What people set on the sheets of a book that a rebuild does not carry over, told one sentence a kind.
+
+The book as it was found is held against the one that takes its place, if both come from the same declaration of the
+layout: else a newer program would tell of its own changes as if a person had made them.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from functools import cache
+from typing import TYPE_CHECKING
+
+from apiarybook.layout import BOOK
+from apiarybook.layout.formulas import TEMPLATES
+from apiarybook.layout.model import Group, Role
+from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.limits import column_letters
+from apiarybook.readers.xlsx_additions import Trimmings
+from apiarybook.writers.plan import UNIT_FIGURE
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator
+
+    from apiarybook.layout.model import Column
+    from apiarybook.readers.records import Place, RawBook, RawSheet
+    from apiarybook.readers.xlsx_additions import Surroundings
+
+LAYOUT_MARK = "sheets"
+"""Document property that tells which declaration of the sheets a book was written from."""
+NAMED = 5
+"""Cells or sheets that a sentence names."""
+_TYPED = frozenset(sheet.name for sheet in BOOK.sheets if sheet.group in {Group.TYPE_HERE, Group.SETTINGS})
+_FIXED = frozenset(
+    sheet.name for sheet in BOOK.sheets if sheet.group is Group.MACHINERY and not sheet.hidden_when_empty
+)
+
+
+@cache
+def layout_mark() -> str:
+    """What tells this declaration of the sheets from any other."""
+    return hashlib.sha256(repr(BOOK.sheets).encode()).hexdigest()[:12]
+
+
+def set_by_people(old: RawBook, old_data: bytes, new: RawBook, new_data: bytes) -> tuple[str, ...]:
+    """Say what people set in a book and will not find in the one that takes its place.
+
+    Args:
+        old: the book as it was found.
+        old_data: its bytes.
+        new: the book that takes its place.
+        new_data: its bytes.
+
+    Returns:
+        a sentence a kind, with the sheets or cells; none for a book that was written from another layout or that is no
+        xlsx file.
+
+    Raises:
+        CannotRead: the file is damaged.
+    """
+    if old.format not in {"xlsx", "xlsm"} or old.properties.get(LAYOUT_MARK) != layout_mark():
+        return ()
+    here, there = Trimmings(old.name, old_data), Trimmings(new.name, new_data)
+    ours = [name for name in new.sheets if name in old.sheets and (name in BOOK.by_name or name in PROSE)]
+    around = {name: (here.surroundings(name), there.surroundings(name)) for name in ours}
+    told = []
+    for what, differs in KINDS.items():
+        sheets = [name for name, (before, after) in around.items() if differs(name, before, after)]
+        if sheets:
+            on = f"sheet{'s' if len(sheets) > 1 else ''} {_listed(sheets)}"
+            told.append(f"{old.name}, {on}: {what} could not be carried over.")
+    if [name for name in old.sheets if name in ours] != ours:
+        told.append(f"{old.name}: the order that somebody gave to its sheets could not be carried over.")
+    return (*told, *_typed_over(old, ours), *_made_anew(old, new, ours))
+
+
+PROSE = ("Start here",)
+
+
+def _rows_of_people(name: str, before: Surroundings, after: Surroundings) -> bool:
+    return name in _TYPED and not before.filtered and bool(before.hidden_rows - after.hidden_rows)
+
+
+def _heights_of_people(name: str, before: Surroundings, after: Surroundings) -> bool:
+    return name in _TYPED and any(after.heights.get(row) != height for row, height in before.heights.items())
+
+
+KINDS: dict[str, Callable[[str, Surroundings, Surroundings], bool]] = {
+    "the columns and rows that somebody chose to keep in view": lambda _, a, b: a.frozen not in {(0.0, 0.0), b.frozen},
+    "the filter that somebody set": lambda _, a, b: a.filtered and not b.filtered,
+    "the rules that somebody set for what may be typed": lambda _, a, b: bool(a.allowed - b.allowed),
+    "the looks that somebody made depend on what a cell holds": lambda _, a, b: bool(a.conditions - b.conditions),
+    "the colours and letters that somebody gave to cells that nobody types into": lambda name, a, b: (
+        name in BOOK.by_name and bool(a.looks - b.looks)
+    ),
+    "the way of printing that somebody chose": lambda _, a, b: a.printed != b.printed,
+    "the colour that somebody gave to a tab": lambda _, a, b: a.tab not in {"", b.tab},
+    "the rows that somebody hid": _rows_of_people,
+    "the heights that somebody gave to rows": _heights_of_people,
+    "the cells that somebody merged": lambda name, a, b: name not in PROSE and bool(a.merged - b.merged),
+    "the links that somebody set": lambda name, a, b: name not in PROSE and a.links > b.links,
+}
+"""What is told, each with how it is seen on a sheet of the old and the new book."""
+
+
+ELSEWHERE = (
+    "the order that somebody gave to the sheets",
+    "what somebody typed over figures that the book computes",
+    "what somebody wrote on a sheet that says the same in every book",
+    "what stands on the sheet Settings and is none of the book's settings",
+    "pictures, charts and shapes",
+    "names given to cells, links into other files, formulas that fill several cells: their last values stand instead",
+    "macros",
+)
+"""What is told besides, here and by `user_additions`."""
+
+
+def _listed(names: Iterable[str]) -> str:
+    found = list(names)
+    more = f" and {len(found) - NAMED} more" if len(found) > NAMED else ""
+    return ", ".join(found[:NAMED]) + more
+
+
+def _cells(places: Iterable[Place]) -> str:
+    return _listed(f"{column_letters(column)}{row}" for row, column in places)
+
+
+def _typed_over(old: RawBook, ours: list[str]) -> Iterator[str]:
+    """Cells in which somebody typed over what the book computes."""
+    for name in ours:
+        if name not in BOOK.by_name:
+            continue
+        sheet = BOOK[name]
+        live = [at for at, column in enumerate(sheet.columns, 1) if _is_computed(name, column)]
+        places = list(_without_formula(old.sheets[name], live, sheet.heading_row))
+        if places:
+            what = f"what somebody typed into {_cells(places)}"
+            yield f"{old.name}, sheet {name}: the book computes these cells itself, and {what} is not kept."
+
+
+def _is_computed(sheet: str, column: Column) -> bool:
+    return column.role is Role.LIVE and (sheet, column.key) in TEMPLATES
+
+
+def _without_formula(sheet: RawSheet, columns: list[int], heading_row: int) -> Iterator[Place]:
+    for row, values in enumerate(sheet.rows[heading_row:], heading_row + 1):
+        for at in columns:
+            if at <= len(values) and values[at - 1] is not None and (row, at) not in sheet.formulas:
+                yield row, at
+
+
+def _made_anew(old: RawBook, new: RawBook, ours: list[str]) -> Iterator[str]:
+    """What somebody wrote on a sheet that says the same in every book of this unit and winter."""
+    if any(_of_book(old, name) != _of_book(new, name) for name in ("unit", "winter")):
+        return
+    for name in ours:
+        if name not in _FIXED and name not in PROSE:
+            continue
+        known = {_plain(one) for line in new.sheets[name].rows for one in line}
+        strange = [
+            (row, at)
+            for row, line in enumerate(old.sheets[name].rows, 1)
+            for at, one in enumerate(line, 1)
+            if one is not None and (row, at) not in old.sheets[name].formulas and _plain(one) not in known
+        ]
+        if strange:
+            what = f"what somebody put in {_cells(strange)}"
+            yield f"{old.name}, sheet {name}: this sheet is made anew, and {what} is not kept."
+
+
+def _plain(value: object) -> str:
+    """A value as any program would save it, days of a text and small differences of figures left out."""
+    if isinstance(value, float):
+        return f"{value:.6g}"
+    return re.sub(r"\d{4}-\d\d-\d\d", "day", canonical_text(value)) if isinstance(value, str) else canonical_text(value)
+
+
+def _of_book(book: RawBook, what: str) -> str:
+    """The winter for which a book was written, or the unit: machinery lists it among the figures."""
+    if what == "winter":
+        return book.properties.get("winter", "")
+    rows = book.sheets["Figures"].rows if "Figures" in book.sheets else []
+    return next((_plain(line[1]) for line in rows if len(line) > 1 and line[0] == UNIT_FIGURE.replace("_", " ")), "")
