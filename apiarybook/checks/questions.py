@@ -47,6 +47,8 @@ def questions_frame(findings: Iterable[Finding], said: pd.DataFrame | None = Non
     for row in rows:
         known = before.pop(row["key"], {})
         row |= {key: known[key] for key in SETTLED if known.get(key) is not None}
+        if known.get("claims") is not None:
+            row["do"] = known["question"]
     return pd.DataFrame([*rows, *before.values()], columns=COLUMNS, dtype=object).map(_none)
 
 

@@ -9,6 +9,7 @@ from apiarybook.layout.parts import (
     COLONY,
     DATE,
     HELD,
+    HIDDEN_REF,
     IS_IT_RIGHT,
     REF,
     REMARKS,
@@ -24,6 +25,7 @@ from apiarybook.layout.type_later import AFTER_WINTER, MOVES, WINTER_ROUNDS
 
 COLONIES = Sheet(
     name="Colonies",
+    mark="C",
     ready=60,
     ready_in_copy=(6, 0),
     whose="apiary",
@@ -123,6 +125,7 @@ COLONIES = Sheet(
         value("round_kit_u", Kind.MASS, heading="of that, kit"),
         value("rate", Kind.NUMBER, unit="1", heading="eats, of the usual"),
         value("rate_spread", Kind.FRACTION, heading="eats, give or take"),
+        HIDDEN_REF,
     ),
 )
 

@@ -4,23 +4,20 @@ from __future__ import annotations
 
 import csv
 import io
-from functools import cache
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from apiarybook.book.measure import measure
 from apiarybook.errors import CannotWrite, in_words
+from apiarybook.pages.environment import template
 from apiarybook.pages.own_pages import REPORT
 from apiarybook.pages.year_charts import EDGE, FOOT, WIDE
 from apiarybook.pages.year_words import charts_of, csv_rows, in_short, is_hidden, shown, titled
 
 if TYPE_CHECKING:
-    from jinja2 import Template
+    from pathlib import Path
 
     from apiarybook.club.closing import Year
     from apiarybook.club.reckoned import Reckoned
-
-TEMPLATE = Path(__file__).with_name("year.html.jinja")
 
 
 def as_page(year: Year) -> str:
@@ -34,7 +31,7 @@ def as_page(year: Year) -> str:
     """
     content = year.reckoned.content
     units = measure(content.unit)
-    return _page().render(
+    return template("year").render(
         club=str(content.settings.get("club") or "A club"),
         winter=content.about["winter"],
         as_at=content.as_at.isoformat(),
@@ -52,14 +49,6 @@ def as_page(year: Year) -> str:
         edge=EDGE,
         foot=FOOT,
     )
-
-
-@cache
-def _page() -> Template:
-    from jinja2 import Environment, StrictUndefined
-
-    strict = Environment(autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True)
-    return strict.from_string(TEMPLATE.read_text(encoding="utf-8"))
 
 
 def page_name(reckoned: Reckoned) -> str:
