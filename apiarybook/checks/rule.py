@@ -37,6 +37,7 @@ class Rule:
         may_be_right: whether `yes, looked at` settles it, so that it is told no more and holds nothing; of an ask it
             does so unless the rule says otherwise.
         for_secretary: whether only the secretary can do anything about it, so that no note speaks of it.
+        beside: what stands beside a row that it holds; empty for its own name in words.
     """
 
     name: str
@@ -47,6 +48,12 @@ class Rule:
     member_do: str = ""
     may_be_right: bool | None = None
     for_secretary: bool = False
+    beside: str = ""
+
+    @property
+    def words(self) -> str:
+        """What stands beside a row that the rule holds."""
+        return self.beside or self.name.replace("-", " ")
 
     @property
     def is_settled_by_yes(self) -> bool:
@@ -88,6 +95,7 @@ class Also(TypedDict, total=False):
     member_do: str
     may_be_right: bool
     for_secretary: bool
+    beside: str
 
 
 CATALOGUE: dict[str, Rule] = {}

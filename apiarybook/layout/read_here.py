@@ -41,6 +41,7 @@ STANDING = Sheet(
     heading_row=4,
     columns=(
         *live("colony", Kind.CODE, width=13),
+        *live("apiary keeper", Kind.CODE, width=10, club_only=True),
         *live("verdict", Kind.TEXT, width=20),
         *live("stop_at", Kind.MASS, heading="stop at gross", decimals=1),
         *live("short_by", Kind.MASS, decimals=1),
@@ -102,7 +103,7 @@ FEED_ORDER = Sheet(
         *live("apiary member", Kind.CODE, width=13),
         *live("colonies", Kind.COUNT, heading="colonies to feed", decimals=0),
         *live("forecast", Kind.MASS, heading="forecast before weighing", decimals=1),
-        *live("forecast_packs", Kind.COUNT, heading="forecast in packs", decimals=0),
+        *live("forecast_packs", Kind.NUMBER, unit="1", heading="forecast in packs", decimals=1),
         *live("change", Kind.MASS, heading="change after weighing", decimals=1),
         told(
             "to_be_sure",
@@ -112,9 +113,9 @@ FEED_ORDER = Sheet(
             prompt="So much on top of forecast and change, and the autumn's feed suffices as often as Settings asks.",
         ),
         *live("liquid", Kind.MASS, heading="still due: liquid feed", decimals=1),
-        *live("liquid_packs", Kind.COUNT, heading="packs of liquid feed", decimals=0),
+        *live("liquid_packs", Kind.NUMBER, unit="1", heading="still due: packs", decimals=1),
         *live("solid", Kind.MASS, heading="still due: fondant", decimals=1),
-        *live("solid_packs", Kind.COUNT, heading="packs of fondant", decimals=0),
+        *live("solid_packs", Kind.NUMBER, unit="1", heading="still due: packs of fondant", decimals=1),
     ),
 )
 
@@ -131,7 +132,8 @@ HEFTING = Sheet(
         told(
             "bias",
             Kind.FRACTION,
-            heading="reads too heavy by",
+            heading="guesses high (+) or low (-)",
+            aliases=("reads too heavy by",),
             percent=True,
             prompt="By how much the hand guesses too high (or, below nought, too low), as the book takes it.",
         ),
@@ -154,7 +156,13 @@ HEFTING = Sheet(
         told("wish", Kind.MASS, heading="to be within", decimals=1),
         told("says", Kind.TEXT, heading="so", width=40),
         value("guesses", Kind.COUNT, heading="of these, guesses"),
-        value("bias_u", Kind.FRACTION, heading="reads too heavy, give or take", percent=True),
+        value(
+            "bias_u",
+            Kind.FRACTION,
+            heading="high or low, give or take",
+            aliases=("reads too heavy, give or take",),
+            percent=True,
+        ),
         value("factor", Kind.NUMBER, heading="true weight per guess", unit="1", decimals=3),
         *(
             value(f"{word}_{what}", Kind.NUMBER, heading=f"{title}, {text}", unit="1", decimals=3)
@@ -197,7 +205,7 @@ WORTH_WEIGHING = Sheet(
         told(
             "order",
             Kind.COUNT,
-            heading="weigh as number",
+            heading="weigh in this order",
             decimals=0,
             prompt="1 is the most pressing. If only a few can be weighed, take these.",
         ),
@@ -224,8 +232,7 @@ TILL_THE_FLOW = Sheet(
     name="Till the flow",
     months=(10, 11, 12, 13, 14, 15, 16, 17),
     aligned="Colonies",
-    says="Stores of each colony in {unit} by half-month until the flow, if nothing more is fed; half of all colonies "
-    "have more. Press + above the columns for the 80 % band. Charts: sheet Apiaries till the flow. {winter}",
+    says="Stores in {unit} by half-month if nothing more is fed; + opens the 80 % band, charts stand below. {winter}",
     group=Group.READ_HERE,
     row_is="a colony's stores by half-month until the flow",
     heading_row=4,

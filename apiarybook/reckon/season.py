@@ -288,7 +288,8 @@ def _rows(
     foretell(stood, feedings, fed, lists, rules)
     stood["left_by_scale"] = left_by_scale(stood, weighed, lists)
     _wet_stores(weighed, stood)
-    weighed["status"] = words.weighing_words(weighings, weighed, lists, rules.as_at)
+    given = pd.DataFrame({"colony": fed["colony_row"], "day": np.floor(serials(feedings["date"]))})
+    weighed["status"] = words.weighing_words(weighings, weighed, given, lists, stood, rules.as_at)
     fed["status"] = words.feeding_words(feedings, fed, lists, stood, rules.as_at)
     return stood, fed
 

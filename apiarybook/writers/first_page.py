@@ -71,7 +71,7 @@ DUE = "It is wanted back by {day}."
 UNKNOWN = "The secretary will say when."
 FIRST, WIDE, WIDTHS = 18, 28, 3
 """Width of the first column, and of the three others, in digits."""
-LETTERS = 96
+LETTERS = 100
 """Letters that fit on one line of the three."""
 
 

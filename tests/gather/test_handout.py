@@ -441,6 +441,6 @@ def test_blank_rows_of_the_clubs_book_stand_in_a_band_for_each_member(handed: Ha
     assert [kept for _, kept, day, _ in rows if day is not None] == [None] * len(ROWS["Weighings"])
     half = len(free) // 2
     assert free[: 2 * half] == ["M1"] * half + ["M2"] * half
-    assert "row for" not in [
+    assert "kept for" not in [
         cell.value for cell in openpyxl.load_workbook(io.BytesIO(copies(handed)["M1"]))["Weighings"][1]
     ]

@@ -35,8 +35,19 @@ def _sum(key: str, also: str = "", more: str = "") -> str:
 
 
 def _packs(mass: str, setting: str) -> str:
-    pack = f"IFERROR(INDEX([Feed kinds.pack],MATCH({{{setting}}},[Feed kinds.name],0)),0)"
-    return f'IF([apiary]="","",IF({pack}>0,ROUNDUP(ROUND({mass}/{pack},6),0),0))'
+    """Parts of packs of what is bought: the sugar of a syrup that is mixed at home; the sum alone is rounded up."""
+
+    def of_feed(key: str) -> str:
+        return f"INDEX([Feed kinds.{key}],MATCH({{{setting}}},[Feed kinds.name],0))"
+
+    pack, bought = f"IFERROR({of_feed('pack')},0)", f'IF({of_feed("mixed")}="yes",{of_feed("solids")},1)'
+    return f'IF([apiary]="","",IF({pack}>0,{mass}*{bought}/{pack},0))'
+
+
+def bought(setting: str, otherwise: str) -> str:
+    """What is bought of a feed that Settings names: sugar, where it is mixed at home."""
+    mixed = f'IFERROR(INDEX([Feed kinds.mixed],MATCH({{{setting}}},[Feed kinds.name],0)),"")'
+    return f'IF({mixed}="yes","sugar","{otherwise}")'
 
 
 FEED_ORDER = {

@@ -138,6 +138,8 @@ FORMULAS = {
     '[Colonies.state@]="sold",[Colonies.moved_state@]<>""),0,1))',
     "place_row": f"IF({MOVED_PLACE},{match('[Colonies.moved_apiary@]', 'Apiaries.apiary')},"
     f"{match('[Colonies.apiary@]', 'Apiaries.apiary')})",
+    "apiary": f'IF([place_row]=0,"",{at("Apiaries.apiary", "[place_row]")})',
+    "keeper": f'IF([place_row]=0,"",{at("Apiaries.member", "[place_row]")}&"")',
     "profile_row": f"IF([place_row]=0,0,{match(at('Apiaries.profile', '[place_row]'), 'Winter profiles.name')})",
     "profile_before": f"IF({MOVED_PLACE},IFERROR(MATCH(INDEX([Apiaries.profile],"
     "MATCH([Colonies.apiary_before@],[Apiaries.apiary],0)),[Winter profiles.name],0),[profile_row]),[profile_row])",

@@ -1,6 +1,8 @@
 """The live columns of Weighings: from reading to gross, stores, rank and status word."""
 
-from apiarybook.layout.formulas.parts import at, chain, eaten, either, match, on_day
+from apiarybook.handbook import status as words
+from apiarybook.handbook.status import not_used
+from apiarybook.layout.formulas.parts import at, chain, eaten, either, match, number_words, on_day
 
 SIDES = '[how]="two sides"'
 ONE = '[how]="one side"'
@@ -50,7 +52,7 @@ def _hand(what: str) -> str:
 
 def _rank(condition: str) -> str:
     counted = f'AND([usable]=1,{condition},[occasion]<>"practice",{DAY}<={{as_at}})'
-    return f"IF([usable]=0,0,IF({counted},{DAY}*10000000+{OCCASION}*2000000+ROW(),0))"
+    return f"IF([usable]=0,0,IF({OUTSIDE},0,IF({counted},{DAY}*10000000+{OCCASION}*2000000+ROW(),0)))"
 
 
 TYPE_THEN = chain(
@@ -65,6 +67,29 @@ READABLE = chain(
     (SIDES, "AND(ISNUMBER([reading_1]),ISNUMBER([reading_2]))"),
     last="ISNUMBER([reading_1])",
 )
+NUMBERS = {
+    "reading_1": "reading 1",
+    "reading_2": "reading 2",
+    "feed_left": "feed left in feeder",
+    "other_extra": "other extra mass",
+    "frames_bees": "frames of bees",
+    "frames_brood": "frames of brood",
+}
+"""Columns of numbers by key, with their headings: text in one of them keeps the row from being used."""
+BAD_HEFT = f"AND(ISTEXT([heft]),NOT({WORD}))"
+UNREAD = f"OR({','.join(f'ISTEXT([{key}])' for key in NUMBERS)},{BAD_HEFT})"
+OTHERS = f"([extras]+[feeder_left]+{either('[unripe_then]', '0')})"
+LEEWAY = f"IF({HEFT},1+{{slip_distant}}*[heft_u],1)"
+HIGH = f"{at('Hive types.believable', '[type_row]')}*{LEEWAY}"
+# a run knows the water of a feed of the day; until then as much again is allowed as combs that are more than full
+TOO_HIGH = f"[gross]-{OTHERS}>{HIGH}+{{over_comb_full}}"
+TOO_LOW = f"[gross]-{OTHERS}<[tare]/{LEEWAY}"
+MEASURED = f'AND([usable]=1,NOT({FRAMES}),[occasion]<>"practice",IF({HEFT},ISNUMBER([heft]),TRUE))'
+OUTSIDE = f"IF({MEASURED},OR({TOO_HIGH},{TOO_LOW}),FALSE)"
+IS_EVIDENCE = f"{at('Standing.evidence_row', '[colony_row]')}=#"
+FED_THAT_DAY = f'COUNTIFS([Feedings.colony_row],[colony_row],[Feedings.date],">="&{DAY},[Feedings.date],"<"&({DAY}+1))'
+UNTIMED = f'IF(AND({IS_EVIDENCE},OR([occasion]="",[occasion]="routine")),{FED_THAT_DAY}>0,FALSE)'
+UNLOOKED = f"IF({IS_EVIDENCE},{at('Standing.unlooked', '[colony_row]')}=1,FALSE)"
 IN_CALENDAR = f"AND({DAY}>=[Calendar.date^],{DAY}<=MAX([Calendar.date]))"
 
 FORMULAS = {
@@ -77,7 +102,7 @@ FORMULAS = {
     "scale_row": match("[scale]", "Scales.scale"),
     "usable": "IF("
     'OR([held]<>"",NOT(ISNUMBER([date])),[type_row]=0,[profile_row]=0,[way_row]=0,[hive_is]="snow",'
-    f'AND([scale]<>"",[scale_row]=0)),0,IF({IN_CALENDAR},IF({READABLE},1,0),0))',
+    f'AND([scale]<>"",[scale_row]=0),{UNREAD}),0,IF({IN_CALENDAR},IF({READABLE},1,0),0))',
     "line_offset": _line("line_offset", "0"),
     "line_slope": _line("line_slope", "1"),
     "line_fixed": _line("line_fixed", _way("line_fixed")),
@@ -160,14 +185,17 @@ FORMULAS = {
         ("[way_row]=0", '"how?"'),
         ('[hive_is]="snow"', '"brush off the snow and weigh again"'),
         ('AND([scale]<>"",[scale_row]=0)', '"scale?"'),
+        *((f"ISTEXT([{key}])", number_words(heading, key)) for key, heading in NUMBERS.items()),
+        (BAD_HEFT, number_words("heft: guess or word", "heft", "unknown-word")),
         ("[usable]=0", '"date or reading?"'),
         ('[occasion]="practice"', '"practice: not counted"'),
         (f"{DAY}>{{as_at}}", '"later than as at: not counted yet"'),
         ("ISNUMBER([beyond])", '"ok: looked at"'),
+        (OUTSIDE, f'"{not_used("reading 1", words.OUTSIDE)}"'),
+        (f"IF({MEASURED},[gross]-{OTHERS}>{HIGH},FALSE)", '"look again: more than it can hold"'),
+        (UNLOOKED, f'"{words.FEEDER}"'),
+        (UNTIMED, f'"{words.ORDER}"'),
         ('[asked]<>""', 'IF([is_it_right]="","look again: "&[asked],"answered: counts from the next run")'),
-        (FRAMES, '"ok"'),
-        ("[gross]<[tare]", '"look again: under its tare"'),
-        (f"[gross]>{at('Hive types.believable', '[type_row]')}", '"look again: more than it can hold"'),
         last='"ok"',
     ),
 }

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded
+from apiarybook.reckon.core.arrays import Floats, figure, numbers
 from apiarybook.reckon.core.lookup import Rows, match, number_or, pick, pick_words, sum_by
 from apiarybook.reckon.core.winter import serials
 
@@ -62,7 +62,8 @@ def feed_order(frames: Mapping[str, pd.DataFrame], lists: Lists, stood: pd.DataF
     Returns:
         frame indexed like the apiaries: apiary, member, colonies; forecast, forecast_packs and change of the liquid
         feed of the whole autumn; liquid, liquid_packs, solid and solid_packs still to be given; to_be_sure, what to add
-        to forecast and change so that it suffices as often as the club wants to be sure.
+        to forecast and change so that it suffices as often as the club wants to be sure. Packs are those of what is
+        bought, in parts: the club buys once for all who order, so that only their sum is rounded up.
     """
     apiaries, members = frames["Apiaries"], frames["Members"]
     place, count = stood["place_row"].to_numpy(dtype=np.int64), len(apiaries)
@@ -83,11 +84,18 @@ def feed_order(frames: Mapping[str, pd.DataFrame], lists: Lists, stood: pd.DataF
         total = ordering * sum_by(amount, place, count)
         found[key] = np.where(named, total, np.nan)
         if feed:
-            pack = float(pick(lists.kinds["pack"], match([feed], lists.kinds["name"]))[0])
-            packs = np.ceil(rounded(total / pack)) if pack > 0 else np.zeros(count)
-            found[f"{key}_packs"] = np.where(named, packs, np.nan)
+            found[f"{key}_packs"] = np.where(named, total * _packs(lists, feed), np.nan)
     found["to_be_sure"] = np.where(named, ordering * order_margin(stood, lists, rules, place, count), np.nan)
     return found
+
+
+def _packs(lists: Lists, feed: str) -> float:
+    """Packs that a kilogram of a feed takes: of sugar, where it is mixed at home; none where no pack is known."""
+    row = match([feed], lists.kinds["name"])
+    mixed, solids, pack = (lists.kinds[key] for key in ("mixed", "solids", "pack"))
+    bought = float(pick(solids, row)[0]) if pick_words(mixed, row)[0] == "yes" else 1.0
+    size = float(pick(pack, row)[0])
+    return bought / size if size > 0 else 0.0
 
 
 def _ordering(apiaries: pd.DataFrame, members: pd.DataFrame) -> Floats:

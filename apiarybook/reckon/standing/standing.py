@@ -87,6 +87,7 @@ def _places(found: pd.DataFrame, colonies: pd.DataFrame, apiaries: pd.DataFrame,
     moved = words(colonies["moved_apiary"])
     listed = np.where(moved != "", moved, words(colonies["apiary"]))
     place = found["place_row"] = match(listed, apiaries["apiary"])
+    found["apiary"], found["keeper"] = (pick_words(apiaries[key], place) for key in ("apiary", "member"))
     now = found["profile_row"] = match(pick_words(apiaries["profile"], place), winter.profiles)
     before = match(colonies["apiary_before"], apiaries["apiary"])
     was = match(pick_words(apiaries["profile"], before), winter.profiles)
