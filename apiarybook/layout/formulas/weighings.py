@@ -85,7 +85,7 @@ HIGH = f"{at('Hive types.believable', '[type_row]')}*{LEEWAY}"
 TOO_HIGH = f"[gross]-{OTHERS}>{HIGH}+{{over_comb_full}}"
 TOO_LOW = f"[gross]-{OTHERS}<[tare]/{LEEWAY}"
 MEASURED = f'AND([usable]=1,NOT({FRAMES}),[occasion]<>"practice",IF({HEFT},ISNUMBER([heft]),TRUE))'
-OUTSIDE = f"IF({MEASURED},OR({TOO_HIGH},{TOO_LOW}),FALSE)"
+OUTSIDE = f"IF(AND({MEASURED},NOT(ISNUMBER([beyond]))),OR({TOO_HIGH},{TOO_LOW}),FALSE)"
 IS_EVIDENCE = f"{at('Standing.evidence_row', '[colony_row]')}=#"
 FED_THAT_DAY = f'COUNTIFS([Feedings.colony_row],[colony_row],[Feedings.date],">="&{DAY},[Feedings.date],"<"&({DAY}+1))'
 UNTIMED = f'IF(AND({IS_EVIDENCE},OR([occasion]="",[occasion]="routine")),{FED_THAT_DAY}>0,FALSE)'
