@@ -8,9 +8,12 @@ from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 
 from apiarybook.handbook import REGIONS, Feed, Figure, HiveType, Method, MonthDay, Months, Profile, handbook
+from apiarybook.reckon.core.winter import winter
+from apiarybook.reckon.hive.kit import brood_frames_used
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -65,9 +68,14 @@ def test_every_region_has_one_profile_of_its_name_and_hives_to_list() -> None:
 
 
 @pytest.mark.parametrize("hive", HIVES, ids=named(HIVES))
-def test_a_hive_holds_its_want_and_a_kilogram_more(hive: HiveType) -> None:
-    for region in REGIONS:
-        assert hive.want_in(region).value + 1.0 <= hive.comb_full
+def test_a_want_fills_nine_tenths_of_the_combs_at_most(hive: HiveType) -> None:
+    """With the brood that is expected on the day winter starts; common practice, no source."""
+    months = winter(2026)
+    for region in hive.regions:
+        profile = np.array([months.profiles.index(region) + 1])
+        frames = months.on(months.brood, months.dates["winter_starts"][profile - 1], profile)
+        brood = brood_frames_used(frames, hive.bees.value, hive.comb_side.value)[0]
+        assert hive.want_in(region).value <= 0.9 * (hive.comb_full - hive.full_comb.value * brood), region
     assert set(hive.want_by_region) <= set(REGIONS)
 
 
