@@ -177,3 +177,32 @@ def test_methods_and_scales_fit_each_other() -> None:
 
 def test_the_handbook_is_read_once() -> None:
     assert handbook() is BOOK
+
+
+@pytest.mark.parametrize("region", REGIONS)
+def test_each_region_feeds_one_liquid_in_autumn(region: str) -> None:
+    (feed,) = [feed for feed in BOOK.feeds.values() if region in feed.autumn_in]
+    assert (feed.form, feed.name) == ("liquid", BOOK.autumn_feed_of(region))
+
+
+def test_figures_in_pounds_are_round() -> None:
+    """Common practice, no source: nobody sells a sack of 55.12 lb or a feeder of 5.283 quarts."""
+    for thing in (*BOOK.feeds.values(), *HIVES):
+        for figure in thing.in_pounds.values():
+            assert figure.value == round(figure.value)
+    assert all("pack" in feed.in_pounds for feed in BOOK.feeds.values())
+    assert all(set(hive.in_pounds) == {"portion_liquid", "portion_fondant", "feeder_holds"} for hive in HIVES)
+
+
+@pytest.mark.parametrize(
+    ("region", "frames"),
+    [
+        ("british-isles", {"British Standard deep", "British Standard 14x12", "Langstroth deep"}),
+        ("central-europe", {"Zander", "German standard", "Dadant deep"}),
+        ("scandinavia", {"Swedish low", "Langstroth deep", "Dadant deep"}),
+    ],
+)
+def test_a_region_finds_a_polystyrene_hive_of_full_size_for_its_frames(region: str, frames: set[str]) -> None:
+    """Common practice, no source."""
+    hives = [hive for hive in BOOK.hive_types_of(region) if hive.material == "polystyrene"]
+    assert {hive.frame for hive in hives if "nucleus" not in hive.name} >= frames
