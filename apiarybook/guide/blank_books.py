@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import sys
-from datetime import date
 from pathlib import Path
 
 WINTER = 2026
-AS_AT = date(WINTER, 8, 1)
+FIRST_SHOWN = (WINTER, 8, 1)
+"""The day whose answers a blank book holds until a program reckons it; it is pinned to none."""
 UNITS = {"north-america-north": "lb", "north-america-south": "lb"}
 """Regions that do not weigh in kilograms."""
 
@@ -30,10 +30,11 @@ def template(region: str) -> bytes:
     Returns:
         the bytes of an xlsx file, the same every time.
     """
+    from apiarybook.book.settings import Today
     from apiarybook.club.reckoned import new_book
     from apiarybook.writers.workbook import write_book
 
-    return write_book(new_book("", WINTER, region, UNITS.get(region, "kg"), AS_AT).content)
+    return write_book(new_book("", WINTER, region, UNITS.get(region, "kg"), Today(*FIRST_SHOWN)).content)
 
 
 def write_templates(folder: Path) -> tuple[Path, ...]:
