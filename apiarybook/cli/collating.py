@@ -73,6 +73,7 @@ def _say_json(gathering: Gathering, *, dry_run: bool) -> None:
             "returns": [{"file": one.name, "copy": one.copy, "sha256": one.sha256} for one in gathering.returns],
             "left_alone": [{"file": one.name, "why": one.why} for one in gathering.left_alone],
             "offered": gathering.offered,
+            "not_gathered": gathering.not_gathered,
             "reopened": gathering.reopened or None,
             "roster": states(rebuilt.lines),
             "gathered": rebuilt.folded.counts,
@@ -94,6 +95,8 @@ def _say(gathering: Gathering, club_path: Path, *, dry_run: bool) -> None:
     for name in gathering.offered:
         click.echo(f"  {name} is another state of {club_path.name}; to gather what was typed into it, name it:")
         click.echo(f'    apiarybook collate "{club_path.name}" "{name}"')
+    for sentence in gathering.not_gathered:
+        click.echo(f"  {sentence}")
     if gathering.reopened:
         click.echo(f"  The year was closed as at {gathering.reopened}; it is open again. Run yearend to close it anew.")
     say_findings(rebuilt.reckoned.checked.findings)

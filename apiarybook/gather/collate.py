@@ -16,6 +16,7 @@ from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.gather.claims import HANDED_OUT, Claim, joined
 from apiarybook.gather.club_book import Club, Rebuilt, claims_in, read_club, rebuild
 from apiarybook.gather.decisions import decisions_of
+from apiarybook.gather.other_state import not_gathered
 from apiarybook.gather.returns import Known, Return, State, about_of, tell, types_of
 from apiarybook.gather.sources import BOOKS, Found, LeftAlone, Source, is_backup, sources
 from apiarybook.pages.notes import as_page, as_text, note_name
@@ -48,6 +49,7 @@ class Gathering:
         returns: the files that were taken.
         left_alone: the files that were not, each with a sentence why.
         offered: other states of the club's own book that were found and not taken.
+        not_gathered: a sentence for each setting, list row, own column and own sheet of a state that was taken.
         target: where the book stands now.
         backup: where the former book is kept; None if nothing was written.
         is_new: whether there was anything new, so that the book was (or would be) written.
@@ -60,6 +62,7 @@ class Gathering:
     returns: list[Return]
     left_alone: list[LeftAlone]
     offered: list[str]
+    not_gathered: list[str]
     target: Path
     backup: Path | None
     is_new: bool
@@ -120,6 +123,7 @@ def collate(
         returns=[one for _, one in read if isinstance(one, Return)],
         left_alone=[one for _, one in read if isinstance(one, LeftAlone)],
         offered=_offered(club_path, known, read),
+        not_gathered=[told for state in states for told in not_gathered(state.book, club.book)],
         target=placed.target,
         backup=placed.backup,
         is_new=is_new,
