@@ -273,7 +273,8 @@ def _order(reckoned: Reckoned) -> list[str]:
     packs = {key: int(order[f"{key}_packs"].sum()) for key in ("liquid", "solid")}
     settings = reckoned.book.settings
     told = [
-        f"{amount:.0f} {units.mass} of {settings[feed]}" + (f", {packs[key]} packs" if packs[key] else "")
+        f"{amount:.0f} {units.mass} of {settings[feed]}"
+        + (f", {packs[key]} pack{'' if packs[key] == 1 else 's'}" if packs[key] else "")
         for key, amount, feed in (("liquid", liquid, "autumn_feed"), ("solid", solid, "solid_feed"))
         if amount > 0
     ]
