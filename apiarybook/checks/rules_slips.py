@@ -14,7 +14,7 @@ from apiarybook.checks.finding import Hit
 from apiarybook.checks.rule import ASK, CATALOGUE, HOLD, rule
 from apiarybook.handbook.status import OUTSIDE as OUTSIDE_WORDS
 from apiarybook.reckon.core.arrays import figure, numbers, words
-from apiarybook.reckon.core.lookup import match, pick, pick_words
+from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.feeding.feeds import UNITS
 from apiarybook.reckon.hive.kit import tare
 from apiarybook.reckon.hive.moves import type_on_days
@@ -145,7 +145,7 @@ def likelihood(lift: Lift, slip: Slip, others: list[Slip]) -> float:
 def lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
     """Rows whose readings cannot all be their hive's."""
     rows, weighed = seen["Weighings"], seen.reckoned.weighings
-    gross, low = numbers(weighed["gross"]), numbers(weighed["tare"])
+    gross, low = number_or(weighed["said"], weighed["gross"]), numbers(weighed["tare"])
     high = pick(seen.reckoned.hive_types["believable"], weighed["type_row"].to_numpy(), np.nan)
     others = (
         numbers(weighed["extras"]) + numbers(weighed["feeder_left"]) + np.nan_to_num(numbers(weighed["unripe_then"]))

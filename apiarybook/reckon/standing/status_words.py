@@ -81,7 +81,7 @@ def _against_the_hive(rows: pd.DataFrame, found: pd.DataFrame, lists: Lists) -> 
     judged &= ~hefted | np.array([isinstance(one, (int, float)) for one in rows["heft"]], dtype=bool)
     leeway = np.where(hefted, 1 + figure("slip_distant") * numbers(found["heft_u"]), 1.0)
     others = found["extras"] + found["feeder_left"] + np.nan_to_num(numbers(found["unripe_then"]))
-    alone = numbers(found["gross"] - others)
+    alone = number_or(found["said"], found["gross"]) - numbers(others)
     high = pick(lists.types["believable"], found["type_row"].to_numpy()) * leeway
     over, low = alone > high + figure("over_comb_full"), alone < numbers(found["tare"]) / leeway
     return judged & over, judged & (alone > high), judged & low
