@@ -20,6 +20,7 @@ ROOMS = (
     "club",
     "pages",
     "gather",
+    "desk",
     "cli",
     "demo",
     "guide",

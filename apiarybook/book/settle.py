@@ -13,6 +13,7 @@ import pandas as pd
 from apiarybook.book.measure import measure
 from apiarybook.book.table import CellFault, Table, empty_typed
 from apiarybook.layout import BOOK
+from apiarybook.layout.codes import CODE_PATTERN
 from apiarybook.layout.model import Kind, Role, Sheet
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 WORDED = frozenset({Kind.YES_NO, Kind.CHOICE, Kind.DATE, Kind.HEFT})
 """Kinds of cell that can be read although they do not stand as the book's formulas want them."""
 _NUMBER = re.compile(r"(\d+)$")
+_CODE = re.compile(CODE_PATTERN)
 
 
 def settle(book: Book, token: str) -> Book:
@@ -56,6 +58,7 @@ def _table(table: Table | None, sheet: Sheet, unit: str, token: str) -> Table:
             raw[column.key] = _as_read(raw[column.key], typed[column.key])
     if "ref" in sheet.by_key:
         raw["ref"] = typed["ref"] = _refs(raw["ref"], f"{token}-{sheet.mark}")
+        table = replace(table, faults=[fault for fault in table.faults if fault.key != "ref"])
     units = measure(unit)
     unknown = _moved(table.unknown, shift).reindex(index=index)
     unknown = unknown.astype(object).where(unknown.notna(), None)
@@ -96,10 +99,11 @@ def _moved(frame: pd.DataFrame, shift: int) -> pd.DataFrame:
 
 
 def _refs(refs: pd.Series[str], stem: str) -> pd.Series[str]:
-    """Give every row without a ref the next one of this book."""
-    taken = [
-        int(found[1]) for ref in refs.dropna() if str(ref).startswith(stem) and (found := _NUMBER.search(str(ref)))
-    ]
+    """Give every row without a ref of its own the next one of this book: of two alike the first keeps it."""
+    known = refs.map(lambda ref: isinstance(ref, str) and _CODE.fullmatch(ref) is not None).astype(bool)
+    own = known & ~refs.where(known, None).astype(str).str.casefold().where(known).duplicated()
+    taken = [int(found[1]) for ref in refs[own] if ref.startswith(stem) and (found := _NUMBER.search(ref))]
     following = max(taken, default=0) + 1
     new = (f"{stem}{number}" for number in count(following))
-    return pd.Series([next(new) if ref is None else ref for ref in refs], index=refs.index, dtype=object)
+    whole = [ref if is_own else next(new) for ref, is_own in zip(refs, own, strict=True)]
+    return pd.Series(whole, index=refs.index, dtype=object)

@@ -61,7 +61,7 @@ def keeper(seen: Seen, colonies: pd.Series[str]) -> NDArray[np.str_]:
     member_do="Look at your reading, at the scale and at how you weighed; weigh again if in doubt.",
 )
 def weighed_by_two(seen: Seen) -> Iterator[Hit]:
-    """One colony weighed on one day by two members with weights that cannot both be right."""
+    """A colony weighed on a day on which another member first weighed it, with weights that cannot both be right."""
     rows, reckoned = seen["Weighings"], seen.reckoned.weighings
     frame = pd.DataFrame(
         {
@@ -77,7 +77,9 @@ def weighed_by_two(seen: Seen) -> Iterator[Hit]:
     known = frame[
         (frame["colony"] > 0) & frame["day"].notna() & frame["gross"].notna() & (words(rows["how"]) != "heft")
     ]
-    both = known.merge(known, on=["colony", "day", "occasion"])
+    group = ["colony", "day", "occasion"]
+    firsts = known.drop_duplicates([*group, "hand"])  # of each hand, so that rows filled down are not paired
+    both = known.merge(firsts[firsts.duplicated(group, keep=False)], on=group)
     both = both[(both["at_x"] > both["at_y"]) & (both["hand_x"] != both["hand_y"])]
     apart = (both["gross_x"] - both["gross_y"]).abs()
     for one in both[apart > figure("balance_note") * np.hypot(both["u_x"], both["u_y"])].itertuples():
@@ -201,6 +203,14 @@ declare(
     "If it was done twice, say on the sheet Decisions that they are two.",
     member="Somebody else sent a row that says the same; both were taken for one.",
     member_do="Say so if it was done twice.",
+)
+declare(
+    "two-rows-one-mark",
+    ASK,
+    "Another file of this copy has a row of {value} under the same mark, so one of the two does not count.",
+    "Say on the sheet Decisions: as it stands, both, or leave out.",
+    member="Two files of yours have different rows under one mark, so one of the two does not count.",
+    member_do="Say whether both are true; if two people fill one copy, let each begin below the other's rows.",
 )
 declare(
     "copied-ref",

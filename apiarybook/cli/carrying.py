@@ -1,4 +1,4 @@
-"""The command carry: the book of the next winter."""
+"""The commands start and carry: a club's new book, and the book of the next winter."""
 
 from __future__ import annotations
 
@@ -15,6 +15,41 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from apiarybook.club.carry import Carried
+
+
+def start(
+    path: Path, *, club: str, winter: int, region: str, unit: str, seed: int | None, as_at: date, as_json: bool
+) -> int:
+    """Make the book and say what to do next.
+
+    Args:
+        path: where the book is to stand.
+        club: the club's name.
+        winter: the year in which the winter begins.
+        region: the region, as typed.
+        unit: kg or lb.
+        seed: makes the book's id repeatable.
+        as_at: the day for which to reckon.
+        as_json: for machines.
+
+    Returns:
+        the exit code.
+
+    Raises:
+        NotForThisRegion: the region is unknown or in the southern hemisphere.
+        CannotWrite: the file's name does not end in .xlsx, or something stands there.
+    """
+    from apiarybook.club.starting import start_club
+
+    book_id, launchers = start_club(path, club=club, winter=winter, region=region, unit=unit, seed=seed, as_at=as_at)
+    if as_json:
+        say_json({"book": str(path), "book_id": book_id, "launchers": [one.name for one in launchers]})
+        return 0
+    click.echo(f"{path.name} is ready for winter {winter_words(winter)}, with the figures of {region} in {unit}.")
+    click.echo("Next: open it, fill in Members, Apiaries and Colonies, then type weighings and feeds as they come.")
+    click.echo(f'Then run: apiarybook check "{path.name}"    and: apiarybook reckon "{path.name}"')
+    click.echo(f"Or double-click {launchers[0].name} (Windows) or {launchers[1].name} (macOS, Linux) beside the book.")
+    return 0
 
 
 def carry(path: Path, target: Path, *, winter: int, seed: int | None, as_at: date, as_json: bool) -> int:
@@ -35,7 +70,7 @@ def carry(path: Path, target: Path, *, winter: int, seed: int | None, as_at: dat
         CannotRead: it is no club's book.
         CannotWrite: the winter is not a later one, or something stands there.
     """
-    from apiarybook.cli.starting import new_id
+    from apiarybook.club.starting import new_id
     from apiarybook.gather.on_disk import carry_file
 
     book_id = new_id(seed, path.stem, winter)

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 FAILED = 2
 _SAID = 120
 """Letters of a fault of the program that are said on the terminal; the file to send has all."""
-UNIT_OF_REGION = {"north-america-north": "lb", "north-america-south": "lb"}
 
 
 class Day(click.ParamType[date]):
@@ -152,12 +151,49 @@ def _cut_off(fault: OSError) -> int:
 def main(context: click.Context) -> None:
     """Bring every colony of a club into winter with enough stores.
 
-    Without a command it asks in plain words what to do.
+    Without a command it opens the desk, a page beside the spreadsheet; where no browser can be opened it asks in plain
+    words what to do.
     """
     if context.invoked_subcommand is None:
+        from apiarybook.desk.shelf import has_screen
+
+        if has_screen():
+            context.exit(context.invoke(desk))
         from apiarybook.cli.questions import ask
 
-        context.exit(ask(main, datetime.now().astimezone().date()))
+        click.echo(NO_SCREEN)
+        context.exit(ask(main, today()))
+
+
+NO_SCREEN = "No browser can be opened here; to have an address to open elsewhere on this computer: apiarybook desk"
+
+
+@main.command()
+@click.argument("book", required=False, type=click.Path(path_type=Path))
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Where to listen; a free port if left out.")
+@click.option("--browser/--no-browser", default=True, help="Open the browser, or only print the address.")
+@click.option("--seed", type=int, default=None, help="Makes ids of new books repeatable; only for trials.")
+@click.option("--as-at", type=Day(), default=None, help="Reckon for this day instead of today, like 2026-09-25.")
+@click.option(
+    "--json", "as_json", is_flag=True, help="The address as one JSON object on standard output, for machines."
+)
+def desk(book: Path | None, port: int, seed: int | None, as_at: date | None, *, browser: bool, as_json: bool) -> None:
+    """Open the desk: a page on this computer, beside the spreadsheet, that does what the commands do."""
+    from apiarybook.desk.server import serve
+    from apiarybook.desk.shelf import has_screen
+
+    try:
+        serve(
+            book,
+            day=today if as_at is None else lambda: as_at,
+            port=port,
+            browser=browser and has_screen(),
+            seed=seed,
+            as_json=as_json,
+        )
+    except ApiarybookError as error:
+        click.echo(str(error), err=True)
+        sys.exit(FAILED)
 
 
 @main.command()
@@ -192,14 +228,15 @@ def start(
     as_json: bool,
 ) -> int:
     """Make a club's new book, and a launcher beside it to double-click."""
-    from apiarybook.cli.starting import start as run
+    from apiarybook.cli.carrying import start as run
+    from apiarybook.club.starting import unit_of
 
     return run(
         club_book,
         club=club,
         winter=winter,
         region=region,
-        unit=unit or UNIT_OF_REGION.get(region, "kg"),
+        unit=unit or unit_of(region),
         seed=seed,
         as_at=as_at,
         as_json=as_json,

@@ -9,7 +9,7 @@ import click
 
 from apiarybook.cli.findings_text import exit_code, held_line
 from apiarybook.cli.json_output import findings_json, say_json
-from apiarybook.cli.starting import new_id
+from apiarybook.club.starting import new_id
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

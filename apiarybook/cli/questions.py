@@ -13,12 +13,11 @@ from typing import TYPE_CHECKING
 
 import click
 
+from apiarybook.desk.shelf import folder_of_launcher, lately, remember
+
 if TYPE_CHECKING:
     from datetime import date
 
-MEMORY = "club book.txt"
-"""Text file beside the launcher that holds the path of the club's book."""
-FOLDER = "APIARYBOOK_FOLDER"
 FAILED = 2
 
 
@@ -98,11 +97,11 @@ def _words(job: Job, today: date) -> list[str] | None:
         return ["demo"]
     if job.command == "start":
         return _new_book(today)
-    book = remembered() or Path()
+    book = next(iter(lately(folder_of_launcher())), Path())
     answer = _line("Which book", str(book) if book.name else "")
     if not answer:
         return None
-    remember(Path(answer))
+    remember(folder_of_launcher(), Path(answer))
     if job.command == "carry":
         return _next_book(Path(answer), today)
     folder = FOLDERS.get(job.command)
@@ -132,7 +131,7 @@ def _new_book(today: date) -> list[str] | None:
     if not answer.isdecimal() or not 1 <= int(answer) <= len(REGIONS):
         return None
     path = Path(_line("File name of the book", f"{club} {year}.xlsx"))
-    remember(path)
+    remember(folder_of_launcher(), path)
     return ["start", str(path), "--club", club, "--winter", year, "--region", REGIONS[int(answer) - 1]]
 
 
@@ -142,27 +141,6 @@ def _run(main: click.Group, words: list[str]) -> int:
     except SystemExit as ending:
         return int(ending.code or 0) if not isinstance(ending.code, str) else FAILED
     return 0
-
-
-def _memory() -> Path:
-    return Path(os.environ.get(FOLDER) or Path.cwd()) / MEMORY
-
-
-def remembered() -> Path | None:
-    """The club's book of the last time, if it still stands where it stood."""
-    try:
-        path = Path(_memory().read_text(encoding="utf-8").strip())
-    except (OSError, UnicodeDecodeError):
-        return None
-    return path if path.is_file() else None
-
-
-def remember(book: Path) -> None:
-    """Write down which book is the club's, beside the launcher; a folder that cannot be written is no harm."""
-    try:
-        _memory().write_text(f"{book.resolve()}\n", encoding="utf-8")
-    except OSError:
-        return
 
 
 def show_file(path: Path) -> None:

@@ -16,11 +16,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from apiarybook.club.closing import Year
-    from apiarybook.club.gaps import Gap
-    from apiarybook.club.reckoned import Reckoned
-
-NAMED = 12
-"""Names of one gap that are said on the terminal."""
 
 
 def yearend(path: Path, report: Path, *, as_at: date, as_json: bool) -> int:
@@ -39,15 +34,9 @@ def yearend(path: Path, report: Path, *, as_at: date, as_json: bool) -> int:
         CannotRead: it is no club's book.
         CannotWrite: the book or the report cannot be written.
     """
-    from apiarybook.gather.on_disk import close_file
-    from apiarybook.pages.own_pages import refuse_foreign_folder
-    from apiarybook.pages.year_page import page_name, write_report
+    from apiarybook.gather.on_disk import close_and_report
 
-    def refuse(reckoned: Reckoned) -> None:
-        refuse_foreign_folder(report, page_name(reckoned))
-
-    year, target, lost = close_file(path, as_at, refuse)
-    page = write_report(year, report)
+    year, target, lost, page = close_and_report(path, report, as_at)
     if as_json:
         say_json(as_object(year) | {"book": str(target), "report": str(page)})
         return HELD if year.reasons else DONE
@@ -67,7 +56,7 @@ def say_year(year: Year) -> None:
         year: the year's end.
     """
     from apiarybook.book.measure import measure
-    from apiarybook.pages.year_words import in_short_for_secretary
+    from apiarybook.pages.year_words import gap_words, in_short_for_secretary
 
     click.echo("")
     click.echo(click.style("The winter in short", bold=True))
@@ -86,18 +75,6 @@ def say_year(year: Year) -> None:
             click.echo(f"  {reason}")
     else:
         click.echo(f"The year is closed as at {year.reckoned.content.as_at}, fingerprint {year.fingerprint[:16]}.")
-
-
-def gap_words(gap: Gap) -> str:
-    """One gap in words.
-
-    >>> from apiarybook.club.gaps import Gap
-    >>> gap_words(Gap("colonies without an outcome", ("A1", "A2"), 9, "Fill in the sheet After winter."))
-    '2 of 9 colonies without an outcome: A1, A2. Fill in the sheet After winter.'
-    """
-    named = [name for name in gap.names if name]
-    more = f" and {len(named) - NAMED} more" if len(named) > NAMED else ""
-    return f"{len(gap.names)} of {gap.of} {gap.what}: {', '.join(named[:NAMED])}{more}. {gap.do}"
 
 
 def as_object(year: Year) -> dict[str, object]:

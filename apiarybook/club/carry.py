@@ -137,7 +137,7 @@ def _colonies(old: Reckoned, going: np.ndarray[tuple[int], np.dtype[np.bool_]]) 
     frame.loc[changed, "own_tare"] = None
     apiary = words(old.season.colonies["moved_apiary"])
     frame.loc[apiary != "", "apiary"] = apiary[apiary != ""].astype(object)
-    kept: pd.DataFrame = frame.loc[going]
+    kept: pd.DataFrame = frame.loc[going].assign(ref=None)
     return kept
 
 

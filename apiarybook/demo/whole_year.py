@@ -99,9 +99,9 @@ def demo(into: Path, *, as_json: bool) -> int:
 def seasons() -> tuple[Reckoned, Reckoned, Year, Carried]:
     """The club's book with its slips and once they are mended; its year closed, and the next winter's book."""
     from apiarybook.book.memory import raw_book
-    from apiarybook.cli.starting import new_id
     from apiarybook.club.blank import new_settings, new_tables
     from apiarybook.club.reckoned import read_book, reckon_book
+    from apiarybook.club.starting import new_id
     from apiarybook.demo import club
     from apiarybook.demo.season import autumn
     from apiarybook.demo.slips import slipped
@@ -269,10 +269,10 @@ def year_of(raw: RawBook, rows: Rows, lived: list[Hive], held: Mapping[str, Mapp
         lived: every colony as it truly is by then.
         held: by sheet and row, what is still held: nobody could say what was meant, so these rows are cleared.
     """
-    from apiarybook.cli.starting import new_id
     from apiarybook.club.carry import carry
     from apiarybook.club.closing import close
     from apiarybook.club.reckoned import read_book, reckon_book
+    from apiarybook.club.starting import new_id
 
     sound = {
         name: [{} if at in held.get(name, {}) else row for at, row in enumerate(of, 2)] for name, of in rows.items()

@@ -36,9 +36,10 @@ STRANGE = "? "
 """What the key of a value begins with that stood under a heading which the layout does not know."""
 BLANK_ROWS = "blank rows"
 """Key under which the claim of a sheet's headings names the refs of its rows without content."""
-_KEY = {sheet: "ref" if "ref" in BOOK[sheet].by_key else "colony" for sheet in SHEETS}
 CELL_LIMIT = 32_000
 """Characters of one cell; spreadsheet programs hold 32,767 (ISO/IEC 29500 leaves it open, so this is from memory)."""
+SAVED_BY = "saved by"
+"""Key under which the claim of a sheet's headings names the program that saved the file."""
 _BLANK = "\\u0020"
 _DAY, _MOMENT = "@day", "@moment"
 _TOLD = ("copy", "sheet", "ref", "saved", "file", "sha256", "place", "gathered")
@@ -52,8 +53,8 @@ class Claim:
     Attributes:
         copy: token of the copy.
         sheet: layout name.
-        ref: the row's ref as it stands in the file; on Colonies the code. Empty for the headings of a sheet: there
-            `values` has the letters of each column by key, and `raw` the refs of the rows without content.
+        ref: the row's ref as it stands in the file. Empty for the headings of a sheet: there `values` has the letters
+            of each column by key, and `raw` the refs of the rows without content.
         saved: when the file says it was saved, ISO to the second; empty where it does not say.
         file: the file's name; `handed out` for what was handed out.
         sha256: of the file's bytes.
@@ -104,15 +105,6 @@ def in_words(value: object) -> str:
     return canonical_text(value)
 
 
-def key_column(sheet: str) -> str:
-    """Key of the column that tells a sheet's rows apart.
-
-    >>> key_column("Weighings"), key_column("Colonies")
-    ('ref', 'colony')
-    """
-    return _KEY[sheet]
-
-
 def claims_of(
     book: Book, copy: str, *, gathered: str = "", handed_out: bool = False, source: RawBook | None = None
 ) -> list[Claim]:
@@ -146,7 +138,6 @@ def claims_of(
 
 
 def _of_sheet(table: Table, blank: Claim, source: RawBook | None) -> Iterator[Claim]:
-    key = _KEY[table.sheet.name]
     rows, strange = _rows(table), _strange(table)
     typed = _as_typed(table, source)
     empty: list[str] = []
@@ -159,7 +150,8 @@ def _of_sheet(table: Table, blank: Claim, source: RawBook | None) -> Iterator[Cl
             empty.append(ref)
     letters: dict[str, object] = {one: column_letters(at) for one, at in table.columns.items() if _is_typed(table, one)}
     heading = str(int(table.raw.index[0]) - 1) if len(table.raw) else ""
-    yield replace(blank, place=heading, values=letters, raw={BLANK_ROWS: runs(empty)} if empty and key == "ref" else {})
+    told = {BLANK_ROWS: runs(empty), SAVED_BY: source.program if source else ""}
+    yield replace(blank, place=heading, values=letters, raw={key: text for key, text in told.items() if text})
     yield from _with_refs(claims)
 
 
@@ -169,10 +161,9 @@ def _is_typed(table: Table, key: str) -> bool:
 
 def _refs(table: Table) -> list[str]:
     """The ref of each row as far as it is one."""
-    key = _KEY[table.sheet.name]
-    if key not in table.columns:
+    if "ref" not in table.columns:
         return [""] * len(table.raw)
-    return ["" if _is_blank(one) else str(one) for one in table.typed[key].tolist()]
+    return ["" if _is_blank(one) else str(one) for one in table.typed["ref"].tolist()]
 
 
 def _rows(table: Table) -> dict[int, dict[str, object]]:

@@ -17,15 +17,15 @@ from apiarybook.checks.loop import word
 from apiarybook.club.history import joined as with_history
 from apiarybook.club.reckoned import Reckoned, about_book, findings_frame, reckon_settled, require_winter
 from apiarybook.errors import CannotRead
-from apiarybook.gather.claims import SHEETS, Claim, from_frame, joined, key_column, to_frame
+from apiarybook.gather.claims import SHEETS, Claim, from_frame, joined, to_frame
 from apiarybook.gather.decisions import applied, decisions_frame, decisions_of
 from apiarybook.gather.fold import fold
 from apiarybook.gather.redaction import masks
+from apiarybook.gather.refs import typed_claims
 from apiarybook.gather.replies import Told, file_findings, notes, questions
 from apiarybook.gather.roster import KEYS, NEW, NOT_BY_FILE, Line, lines
 from apiarybook.gather.roster import to_frame as returns_frame
 from apiarybook.gather.shares import shares
-from apiarybook.gather.typed_in_club import typed_claims
 from apiarybook.layout import BOOK, Group
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.raw import read_raw
@@ -222,7 +222,7 @@ def _brought(folded: Folded) -> dict[str, int]:
 
 def _refs(book: Book, name: str) -> Iterator[tuple[int, str]]:
     table = book.tables[name]
-    for row, ref in zip(table.raw.index.tolist(), table.raw[key_column(name)].tolist(), strict=True):
+    for row, ref in zip(table.raw.index.tolist(), table.raw["ref"].tolist(), strict=True):
         if ref is not None:
             yield row, canonical_text(ref)
 
@@ -278,7 +278,7 @@ def _open(folded: Folded, refs: Mapping[tuple[str, str], int], book: Book) -> It
 
 def _place(book: Book, refs: Mapping[tuple[str, str], int], sheet: str, ref: str, key: str) -> Finding:
     row = refs.get((sheet, ref))
-    cell = "" if row is None else book.tables[sheet].place(row, key or key_column(sheet))
+    cell = "" if row is None else book.tables[sheet].place(row, key or "ref")
     heading = BOOK[sheet][key].heading if key else ""
     return Finding("", Weight.NOTE, book.name, sheet, cell, heading, "", "", "", ref=ref, column=key)
 

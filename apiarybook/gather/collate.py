@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import os
 from collections import deque
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from apiarybook.book.fingerprint import CLOSED, FINGERPRINT, is_closed, was_changed
@@ -16,7 +17,7 @@ from apiarybook.gather.claims import HANDED_OUT, Claim, joined
 from apiarybook.gather.club_book import Club, Rebuilt, claims_in, read_club, rebuild
 from apiarybook.gather.decisions import decisions_of
 from apiarybook.gather.returns import Known, Return, State, about_of, tell, types_of
-from apiarybook.gather.sources import BOOKS, LeftAlone, Source, is_backup, sources
+from apiarybook.gather.sources import BOOKS, Found, LeftAlone, Source, is_backup, sources
 from apiarybook.pages.notes import as_page, as_text, note_name
 from apiarybook.readers.raw import is_lock_file, open_elsewhere, read_raw
 from apiarybook.writers.safe_replace import locked, put_text
@@ -25,7 +26,6 @@ from apiarybook.writers.workbook import write_book
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
     from datetime import date
-    from pathlib import Path
 
     from apiarybook.gather.decisions import Decision
     from apiarybook.gather.returns import Told
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 AT_ONCE = 2
 """Files read at the same time: the reader of xlsx files lets go of the interpreter while it works."""
-WAITING = 8
+WAITING = 3
 """Files that wait to be read while others are."""
 STATES_LOOKED_AT = 20
 """Books beside the club's own that are looked at."""
@@ -94,18 +94,18 @@ def collate(
         what came of it.
 
     Raises:
-        CannotRead: it is no club's book.
+        CannotRead: it is no club's book, or one of the paths is not there.
         CannotWrite: the book is open elsewhere or changed meanwhile, or a folder cannot be written.
         ProgramFault: an accepted row is outside the layout's own bounds.
     """
+    _refuse_missing(paths)
     with locked(club_path):
         if not dry_run:
             _refuse_open(club_path)
         club = read_club(club_path, as_at)
         known = known_of(club, as_at)
-        found = list(sources(paths, without=[club_path]))
-        read = list(_read([one for one in found if isinstance(one, Source)], known, told))
-        states = [one for source, one in read if isinstance(one, State) and source.is_named]
+        read = list(_read(sources(paths, without=[club_path]), known, told))
+        states = [one for source, one in read if isinstance(one, State) and _is_named(source)]
         claims, decisions = _joined(club, read, states, as_at)
         rebuilt, reopened = _open_again(club, rebuild(club, claims, decisions, as_at))
         data = write_book(rebuilt.reckoned.content)
@@ -118,7 +118,7 @@ def collate(
     return Gathering(
         rebuilt=rebuilt,
         returns=[one for _, one in read if isinstance(one, Return)],
-        left_alone=[one for one in (*found, *(one for _, one in read)) if isinstance(one, LeftAlone)],
+        left_alone=[one for _, one in read if isinstance(one, LeftAlone)],
         offered=_offered(club_path, known, read),
         target=placed.target,
         backup=placed.backup,
@@ -181,24 +181,47 @@ def known_of(club: Club, as_at: date) -> Known:
 
 
 def _read(
-    found: Sequence[Source], known: Known, told: Callable[[int, int], None] | None
-) -> Iterator[tuple[Source, Told]]:
-    """Read files side by side, few enough at a time to stay small, and give them in their order."""
+    found: Iterable[Found], known: Known, told: Callable[[int, int], None] | None
+) -> Iterator[tuple[Found, Told]]:
+    """Read files side by side, few enough at a time to stay small, and give them in their order.
+
+    What stands in an archive is unpacked when its turn comes, and let go when it is read.
+    """
+    waiting: deque[tuple[Found, Future[Told] | LeftAlone]] = deque()
+    done = 0
     with ThreadPoolExecutor(AT_ONCE) as pool:
-        waiting = deque((source, pool.submit(tell, source, known)) for source in found[:WAITING])
-        rest = iter(found[WAITING:])
-        for done in range(1, len(found) + 1):
-            source, one = waiting.popleft()
-            yield source, one.result()
-            following = next(rest, None)
-            if following is not None:
-                waiting.append((following, pool.submit(tell, following, known)))
+        for one in found:
+            waiting.append((one, pool.submit(tell, one, known) if isinstance(one, Source) else one))
+            while len(waiting) > WAITING:
+                yield _next(waiting)
+                done += 1
+                if told:
+                    told(done, done + len(waiting))
+        while waiting:
+            yield _next(waiting)
+            done += 1
             if told:
-                told(done, len(found))
+                told(done, done + len(waiting))
+
+
+def _next(waiting: deque[tuple[Found, Future[Told] | LeftAlone]]) -> tuple[Found, Told]:
+    source, one = waiting.popleft()
+    plain = replace(source, data=None) if isinstance(source, Source) else source
+    return plain, one if isinstance(one, LeftAlone) else one.result()
+
+
+def _is_named(source: Found) -> bool:
+    return isinstance(source, Source) and source.is_named
+
+
+def _refuse_missing(paths: Iterable[Path]) -> None:
+    for path in paths:
+        if not path.exists():
+            raise CannotRead(f"{path}: there is no such file or folder; check the name.")
 
 
 def _joined(
-    club: Club, read: Iterable[tuple[Source, Told]], states: Sequence[State], as_at: date
+    club: Club, read: Iterable[tuple[Found, Told]], states: Sequence[State], as_at: date
 ) -> tuple[list[Claim], list[Decision]]:
     claims = [one.claims for _, one in read if isinstance(one, Return)]
     decisions = club.decisions
@@ -211,10 +234,12 @@ def _joined(
     return joined(club.claims, *claims), decisions
 
 
-def _offered(club_path: Path, known: Known, read: Iterable[tuple[Source, Told]]) -> list[str]:
-    """Other states of the club's own book, in the folders that were given and beside the book."""
-    found = {one.name for source, one in read if isinstance(one, State) and not source.is_named}
-    named = {os.path.realpath(source.path) for source, _ in read if source.path is not None}
+def _offered(club_path: Path, known: Known, read: Iterable[tuple[Found, Told]]) -> list[str]:
+    """Other states of the club's own book, in the folders that were given and beside the book, but for backups."""
+    held = list(read)
+    states = {one.name for source, one in held if isinstance(one, State) and not _is_named(source)}
+    found = {name for name in states if not is_backup(Path(name))}
+    named = {os.path.realpath(one.path) for one, _ in held if isinstance(one, Source) and one.path is not None}
     looked_at = 0
     for path in sorted(club_path.parent.iterdir()):
         alike = path.stem.casefold().startswith(club_path.stem.casefold()) or "conflict" in path.stem.casefold()

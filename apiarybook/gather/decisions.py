@@ -24,13 +24,19 @@ LEAVE_OUT = "leave out"
 BOTH = "both"
 EARLIER = "answered earlier, and its claims have changed since: "
 _TWICE = "same-row-twice"
+APART = "two-rows-one-mark"
 _COLUMNS = [column.key for column in BOOK["Decisions"].columns]
 _QUESTIONS = {
     "absent-row": "The newest file of {value} no longer has this row; it was kept. as it stands, or leave out?",
     _TWICE: "The row {value} says the same and was taken for this one. as it stands (one row), or both (it was done "
     "twice)?",
+    APART: "Another file of this copy has a row of {value} under this mark. as it stands (this row alone), both (two "
+    "rows), or leave out (neither)?",
     "copied-ref": "This row came with the ref {value}, which is another row's. as it stands, or leave out?",
 }
+
+
+_OTHER_WORDS = {_TWICE: (BOTH,), APART: (BOTH, LEAVE_OUT)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,7 +211,7 @@ def answer(conflict: Conflict) -> Answer:
 
 def answer_ask(ask: Ask) -> Answer:
     """What an entry says of a row that someone should look at."""
-    words = [AS_IT_STANDS, BOTH if ask.rule == _TWICE else LEAVE_OUT]
+    words = [AS_IT_STANDS, *_OTHER_WORDS.get(ask.rule, (LEAVE_OUT,))]
     plain = plain_answer(ask.holds)
     if plain in words:
         return Answer(left_out=plain == LEAVE_OUT)

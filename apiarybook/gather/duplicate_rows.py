@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from apiarybook.gather.claims import HANDED_OUT, NOT_CONTENT, Claim
-from apiarybook.gather.copy_files import newest
 from apiarybook.gather.decisions import AS_IT_STANDS, BOTH, ask_key, plain_answer
 from apiarybook.gather.ref_ranges import natural
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from apiarybook.gather.copy_files import Papers
+
 Values = dict[str, object]
 Content = tuple[tuple[str, object], ...]
 RULE = "same-row-twice"
+COLONIES = "Colonies"
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,13 +29,13 @@ class NewRow:
         ref: its ref.
         copy: that copy.
         claim: what it says now.
-        first: what it said first, where that is something else.
+        said: all that the copy ever said of it, what it says now among that.
     """
 
     ref: str
     copy: str
     claim: Claim
-    first: Values
+    said: tuple[Values, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +47,11 @@ class Twin:
     asked: bool
 
 
-def new_row(ref: str, claims: list[Claim]) -> NewRow | None:
+def new_row(ref: str, claims: list[Claim], papers: Papers) -> NewRow | None:
     """The row as the copy said it that brought it up; None for one that was handed out with content."""
     if len(claims) == 1 and claims[0].was is None:
         only = claims[0]
-        return NewRow(ref, only.copy, only, only.values) if only.values and only.file != HANDED_OUT else None
+        return NewRow(ref, only.copy, only, (only.values,)) if only.values and only.file != HANDED_OUT else None
     handed = {claim.copy for claim in claims if claim.file == HANDED_OUT and claim.values}
     bringing = {claim.copy for claim in claims if claim.file != HANDED_OUT and claim.values} - handed
     if not bringing:
@@ -61,24 +63,23 @@ def new_row(ref: str, claims: list[Claim]) -> NewRow | None:
     )
     returned = [claim for claim in own if claim.was is None]
     if returned:
-        top = newest((claim.saved, claim.sha256) for claim in returned)
-        claim = next(one for one in reversed(returned) if (one.saved, one.sha256) in top)
-        return NewRow(ref, copy, claim, claim.values)
+        top = papers.newest(copy, returned[0].sheet)
+        claim = next((one for one in reversed(returned) if (one.saved, one.sha256) in top), returned[-1])
+        return NewRow(ref, copy, claim, tuple(one.values for one in returned))
     first: Values = {}
     for claim in reversed(own):
         first |= claim.values
     now = {key: one for claim in own for key, one in claim.values.items()}
-    last = own[-1]
-    return NewRow(ref, copy, Claim(copy, last.sheet, ref, last.saved, last.file, last.sha256, last.place, now), first)
+    return NewRow(ref, copy, replace(own[-1], ref=ref, values=now, was=None), (first, now))
 
 
 def twins(rows: list[NewRow], decisions: Mapping[str, object], roster: Mapping[str, str]) -> list[Twin]:
     """Find the new rows of one sheet that are one.
 
-    Rows of different copies that are alike in all cells are one under the smaller ref, the first of the one copy with
-    the first of the other and so on. A row that was typed for a member is one with a row of that member that differs
-    from it in no cell that both have filled. A pair that the secretary called two rows stays two, and one that was
-    called one row stays one whatever either copy says later.
+    Rows of different copies that are, or ever were, alike in all cells are one under the smaller ref, the first of the
+    one copy with the first of the other and so on; on Colonies if code and apiary are alike. A row that was typed for a
+    member is one with a row of that member that differs from it in no cell that both have filled. A pair that the
+    secretary called two rows stays two, and one that was called one row stays one whatever either copy says later.
 
     Args:
         rows: the new rows of a sheet.
@@ -89,14 +90,16 @@ def twins(rows: list[NewRow], decisions: Mapping[str, object], roster: Mapping[s
         pairs, each alias once.
     """
     found: dict[str, Twin] = {}
+    standing: set[str] = set()
     sheet = rows[0].claim.sheet if rows else ""
     pairs = [*_decided(rows, decisions), *_alike(rows), *_typed_for(rows, roster)]
     for ref, alias, asked in pairs:
         into = found[ref].ref if ref in found else ref
-        if into == alias or alias in found or any(twin.ref == alias for twin in found.values()):
+        if into == alias or alias in found or alias in standing:
             continue
         if plain_answer(decisions.get(ask_key(RULE, sheet, into, "", alias))) != BOTH:
-            found[alias] = Twin(into, alias, asked)
+            found[alias] = Twin(into, alias, asked and sheet != COLONIES)
+            standing.add(into)
     return list(found.values())
 
 
@@ -114,7 +117,9 @@ def _decided(rows: list[NewRow], decisions: Mapping[str, object]) -> Iterator[tu
                 yield ref, alias, True
 
 
-def _content(values: Values) -> Content:
+def _content(sheet: str, values: Values) -> Content:
+    if sheet == COLONIES and values.get("colony") is not None:
+        return tuple((key, _folded(values.get(key))) for key in ("colony", "apiary"))
     return tuple(sorted((key, one) for key, one in values.items() if key not in NOT_CONTENT))
 
 
@@ -123,7 +128,7 @@ def _alike(rows: list[NewRow]) -> Iterator[tuple[str, str, bool]]:
     typed_for: dict[str, object] = {}
     for row in _met(rows):
         typed_for[row.ref] = row.claim.values.get("typed_for")
-        for content in {_content(row.claim.values), _content(row.first)}:
+        for content in {_content(row.claim.sheet, said) for said in row.said}:
             groups[content][row.copy].append(row.ref)
     for content in sorted((one for one, copies in groups.items() if len(copies) > 1), key=repr):
         copies = [sorted(set(refs), key=natural) for refs in groups[content].values()]
@@ -137,15 +142,11 @@ def _met(rows: list[NewRow]) -> list[NewRow]:
     first: dict[tuple[object, object], str] = {}
     met: set[tuple[object, object]] = set()
     for row in rows:
-        for said in (row.claim.values, row.first):
-            day = said.get("colony"), said.get("date")
+        for said in row.said:
+            day = _folded(said.get("colony")), said.get("date")
             if first.setdefault(day, row.copy) != row.copy:
                 met.add(day)
-    return [
-        row
-        for row in rows
-        if any((said.get("colony"), said.get("date")) in met for said in (row.claim.values, row.first))
-    ]
+    return [row for row in rows if any((_folded(said.get("colony")), said.get("date")) in met for said in row.said)]
 
 
 def _typed_for(rows: list[NewRow], roster: Mapping[str, str]) -> Iterator[tuple[str, str, bool]]:

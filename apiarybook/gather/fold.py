@@ -10,15 +10,15 @@ import pandas as pd
 
 from apiarybook.gather.changes import Line, Place, amended, answered, as_typed, changes_frame, disputed, superseded
 from apiarybook.gather.changes import whole_row as whole
-from apiarybook.gather.claims import HANDED_OUT, SHEETS, STRANGE, Claim, key_column
+from apiarybook.gather.claims import HANDED_OUT, SHEETS, STRANGE, Claim, new_ref
 from apiarybook.gather.copy_files import Papers
-from apiarybook.gather.decisions import Answer, Decision, answer, answer_ask, ask_key
+from apiarybook.gather.decisions import APART, BOTH, Answer, Decision, answer, answer_ask, ask_key, plain_answer
 from apiarybook.gather.duplicate_rows import RULE as TWICE
 from apiarybook.gather.duplicate_rows import Twin, new_row, twins
 from apiarybook.gather.folded import Ask, Conflict, Folded, Said, Wrong
 from apiarybook.gather.merge import Agreed, agree
 from apiarybook.gather.ref_ranges import natural
-from apiarybook.gather.refs import Copied, own_refs
+from apiarybook.gather.refs import Apart, Copied, other_rows, own_refs
 from apiarybook.layout import BOOK
 
 if TYPE_CHECKING:
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 __all__ = ["Ask", "Conflict", "Folded", "Said", "fold"]
 
 Values = dict[str, object]
+Rows = dict[str, list[Claim]]
 FATES = ("new", "same", "amended", "unchanged", "conflict", "superseded", "refused", "blank")
 LEFT_OUT = "left out by decision"
 
@@ -57,19 +58,12 @@ def fold(claims: Iterable[Claim], decisions: Iterable[Decision], roster: Mapping
     by_sheet: dict[str, dict[str, list[Claim]]] = {sheet: defaultdict(list) for sheet in SHEETS}
     for claim in settled:
         by_sheet[claim.sheet][claim.ref].append(claim)
-    of_copied = {(one.claim.sheet, one.claim.ref): one for one in copied}
+    of_copied: dict[tuple[str, str], list[Copied]] = defaultdict(list)
+    for one in copied:
+        of_copied[one.claim.sheet, one.claim.ref].append(one)
     for sheet in SHEETS:
-        rows = _spelt(by_sheet.pop(sheet)) if key_column(sheet) == "colony" else by_sheet.pop(sheet)
-        work.fold_sheet(sheet, rows, of_copied)
+        work.fold_sheet(sheet, by_sheet.pop(sheet), of_copied)
     return work.done()
-
-
-def _spelt(rows: dict[str, list[Claim]]) -> dict[str, list[Claim]]:
-    """Rows of codes that differ in case only are one row."""
-    groups: dict[str, list[str]] = defaultdict(list)
-    for ref in rows:
-        groups[ref.casefold()].append(ref)
-    return {min(refs, key=natural): [claim for ref in sorted(refs) for claim in rows[ref]] for refs in groups.values()}
 
 
 @dataclass
@@ -89,14 +83,17 @@ class _Work:
     wrong: list[Wrong] = field(default_factory=list)
     counts: dict[tuple[str, str, str, str], dict[str, int]] = field(default_factory=dict)
 
-    def fold_sheet(self, sheet: str, rows: dict[str, list[Claim]], copied: Mapping[tuple[str, str], Copied]) -> None:
+    def fold_sheet(self, sheet: str, rows: Rows, copied: Mapping[tuple[str, str], list[Copied]]) -> None:
         """Fold the rows of one sheet."""
-        pairs = self._twins(sheet, rows)
+        parted = self._part(sheet, rows)
+        pairs = self._twins(rows)
         joined: dict[str, list[Twin]] = defaultdict(list)
         for pair in pairs:
             self.aliases[sheet, pair.alias] = pair.ref
             joined[pair.ref].append(pair)
             rows[pair.ref] = rows[pair.ref] + rows.pop(pair.alias)
+        for one in parted:
+            self._told_apart(Place(sheet, self.aliases.get((sheet, one.ref), one.ref), self.papers), one)
         done = self.values[sheet] = {}
         for ref in sorted(rows, key=natural):
             claims = rows[ref] if len(rows[ref]) == 1 else sorted(rows[ref], key=_order)
@@ -105,17 +102,41 @@ class _Work:
             self._gone(place, claims, done[ref])
             for pair in joined.get(ref, ()):
                 self._twice(place, claims, pair)
-            came_as = {
-                copied[sheet, one.ref].ref: copied[sheet, one.ref] for one in claims if (sheet, one.ref) in copied
-            }
+            came_as = {one.ref: one for claim in claims for one in copied.get((sheet, claim.ref), ())}
             for was in sorted(came_as, key=natural):
                 self._ask("copied-ref", place, was, [came_as[was].claim])
 
-    def _twins(self, sheet: str, rows: dict[str, list[Claim]]) -> list[Twin]:
-        if key_column(sheet) == "colony":
-            return []
-        new = [row for row in (new_row(ref, claims) for ref, claims in rows.items()) if row]
+    def _twins(self, rows: Rows) -> list[Twin]:
+        new = [row for row in (new_row(ref, claims, self.papers) for ref, claims in rows.items()) if row]
         return twins(new, {key: one.holds for key, one in self.decisions.items()}, self.roster)
+
+    def _part(self, sheet: str, rows: Rows) -> list[Apart]:
+        """Where files of one copy have different rows under one mark, let one have it and find the others.
+
+        The later file's row has the mark. Another is a row of its own once the secretary says `both`.
+        """
+        found = []
+        for ref in sorted(ref for ref, claims in rows.items() if len(claims) > 1):
+            for one in other_rows(ref, sorted(rows[ref], key=_order), self.papers):
+                rows[ref] = [claim for claim in rows[ref] if claim not in one.claims]
+                found.append(one)
+                decision = self.decisions.get(ask_key(APART, sheet, ref, "", one.what))
+                if decision and plain_answer(decision.holds) == BOTH:
+                    own = new_ref(one.claims[0])
+                    rows[own] = [replace(claim, ref=own) for claim in one.claims]
+        return found
+
+    def _told_apart(self, place: Place, one: Apart) -> None:
+        """Ask about a row under another's mark; until that is answered neither is used, unless one is surely later."""
+        holds = self._ask(APART, place, one.what, one.claims, one.ref)
+        if holds == BOTH:
+            return
+        if not holds and not one.is_replaced:
+            self.held[place.sheet][place.ref].append("two rows came under this mark, see the sheet Decisions")
+        for claim in one.claims:
+            self.lines += whole(place, "superseded", claim, "another row stands under this mark")
+            self.lines += as_typed(place, claim) if claim.raw else ()
+            self._count(claim, "superseded")
 
     def _is_plain(self, sheet: str, claims: list[Claim]) -> bool:
         """Whether one file of one copy alone speaks of the row, so that nothing has to be weighed."""
@@ -201,7 +222,9 @@ class _Work:
             held = {(claim.saved, claim.sha256) for claim in own if claim.was is None and claim.file != HANDED_OUT}
             taken_out = any(claim.was == {} for claim in own)
             known = any(claim.values and claim.was is None for claim in own)
-            if taken_out or (known and self.papers.lacks(copy, place.sheet, {claim.ref for claim in own}, held)):
+            is_new = not any(claim.values and claim.file == HANDED_OUT for claim in own)
+            refs = {claim.ref for claim in own}
+            if taken_out or (known and self.papers.lacks(copy, place.sheet, refs, held, is_new=is_new)):
                 self.absent.append((place.sheet, place.ref, copy))
                 self._ask("absent-row", place, copy, own)
 
@@ -212,8 +235,9 @@ class _Work:
         if pair.asked:
             self._ask(TWICE, place, pair.alias, [one for one in claims if one.file != HANDED_OUT])
 
-    def _ask(self, rule: str, place: Place, value: str, claims: list[Claim]) -> None:
-        key = ask_key(rule, place.sheet, place.ref, "", value)
+    def _ask(self, rule: str, place: Place, value: str, claims: list[Claim], ref: str = "") -> str:
+        """Ask about a row; gives the answer in plain form, empty while there is none that can be applied."""
+        key = ask_key(rule, place.sheet, ref or place.ref, "", value)
         decision = self.decisions.get(key)
         holds = decision.holds if decision else None
         said = tuple(
@@ -231,6 +255,8 @@ class _Work:
                 self.held[place.sheet][place.ref].append(LEFT_OUT)
             if not given.understood:
                 self.lines.append(answered(place, ask, decision.decided))
+                return plain_answer(holds)
+        return ""
 
     def _count(self, claim: Claim, fate: str) -> None:
         key = (claim.copy, claim.file, claim.sha256, claim.sheet)
@@ -270,7 +296,7 @@ def _order(claim: Claim) -> tuple[object, ...]:
     return natural(claim.copy), claim.saved, claim.sha256, claim.file, at, natural(claim.ref)
 
 
-_ASKED = {"absent-row": "absent", TWICE: "taken for one", "copied-ref": "new ref"}
+_ASKED = {"absent-row": "absent", TWICE: "taken for one", "copied-ref": "new ref", APART: "other row"}
 
 
 def _reasons(why: list[str]) -> str:

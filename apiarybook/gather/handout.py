@@ -166,7 +166,8 @@ def _orders(members: list[str], club: Club) -> list[Order]:
             number += 1
         token = f"{stem}{_letter(number)}"
         taken.add(token.casefold())
-        orders.append(Order(member, token, earlier, _first(club.claims, earlier)))
+        others = frozenset(club.members) - earlier
+        orders.append(Order(member, token, earlier, others, _first(club.claims, earlier)))
     return orders
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,8 @@ from apiarybook.book.si_frames import si
 from apiarybook.book.table import CellFault, Table
 from apiarybook.checks.rules import CATALOGUE
 from apiarybook.club.reckoned import about_book
-from apiarybook.gather.claims import SHEETS, key_column
+from apiarybook.gather.claims import SHEETS
+from apiarybook.gather.redaction import SOMEONE_ELSE, THEIR_WORDS
 from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.season import reckon_season
 from apiarybook.writers.content import Content
@@ -61,12 +63,14 @@ class Order:
         member: the member's code.
         token: of the new copy.
         earlier: tokens of the member's copies handed out before.
+        others: tokens of other members' copies.
         first: by sheet the number of the first new ref.
     """
 
     member: str
     token: str
     earlier: frozenset[str]
+    others: frozenset[str]
     first: Mapping[str, int]
 
 
@@ -168,16 +172,25 @@ def _number(table: Table, stem: str, first: int) -> None:
 
 def _mask(table: Table, masks: Masks, order: Order, masked: Masked) -> None:
     name, member = table.sheet.name, order.member
-    names = table.raw[key_column(name)]
     own_rows = _own_rows(table, order)
+    others = _others(table, masks, order, own_rows)
+    for row in sorted(others):
+        true = str(table.raw.loc[row, "ref"])
+        if true.rpartition("-")[0] in order.others:
+            shown = f"{order.token}-x{hashlib.sha256(true.encode()).hexdigest()[:8]}"
+            masked[name, shown, "ref"] = true
+            table.raw.loc[row, "ref"] = table.typed.loc[row, "ref"] = shown
+    names = table.raw["ref"]
+    named = ("ref", "colony") if name == "Colonies" else ("ref",)
     for column in table.sheet.typed:
-        if column.key == key_column(name) or column.key not in table.raw:
+        if column.key in named or column.key not in table.raw:
             continue
         for row, text in zip(table.raw.index.tolist(), table.raw[column.key].tolist(), strict=True):
             if not isinstance(text, str):
                 continue
             hand = column.key == "by"
             shown = masks.hand(text, member, is_own_row=row in own_rows) if hand else masks.text(text, member)
+            shown = THEIR_WORDS if row in others and column.key == "remarks" else shown
             if shown != text:
                 masked[name, str(names[row]), column.key] = text
                 table.raw.loc[row, column.key] = shown
@@ -185,12 +198,23 @@ def _mask(table: Table, masks: Masks, order: Order, masked: Masked) -> None:
                     table.typed.loc[row, column.key] = shown
 
 
-def _own_rows(table: Table, order: Order) -> set[object]:
+def _own_rows(table: Table, order: Order) -> set[int]:
     """Rows that the member typed in an earlier copy, or sent on paper."""
     if "typed_for" not in table.typed:
         return set()
     paper = table.typed["typed_for"].astype(str).str.casefold() == order.member.casefold()
-    return set(table.raw.index[paper | table.raw["ref"].astype(str).str.rpartition("-")[0].isin(order.earlier)])
+    typed = table.raw["ref"].astype(str).str.rpartition("-")[0].isin(order.earlier)
+    return {int(row) for row in table.raw.index[paper | typed]}
+
+
+def _others(table: Table, masks: Masks, order: Order, own_rows: set[int]) -> set[int]:
+    """Rows that another member typed, or that were typed for one or speak of one's lifting."""
+    found = set(table.raw.index[table.raw["ref"].astype(str).str.rpartition("-")[0].isin(order.others)])
+    for key in ("typed_for", "by"):
+        for row, one in table.typed[key].items() if key in table.typed else ():
+            if isinstance(one, str) and masks.hand(one, order.member, is_own_row=True) == SOMEONE_ELSE:
+                found.add(row)
+    return {int(row) for row in found} - own_rows
 
 
 def _held(reasons: Mapping[int, str], rows: list[int], first: int) -> dict[int, str]:

@@ -80,7 +80,8 @@ def agree(sheet: str, ref: str, claims: list[Claim], papers: Papers) -> Agreed:
     for copy in sorted(by_copy.keys() | {one.copy for one in handed}, key=natural):
         own = {key: one for claim in handed if claim.copy == copy for key, one in claim.values.items()}
         refs = {claim.ref for claim in claims if claim.copy == copy}
-        _returned(_versions(sheet, copy, refs, by_copy[copy], papers), own, cells, found)
+        versions = _versions(sheet, copy, refs, by_copy[copy], papers, was_handed_out=bool(own))
+        _returned(versions, own, cells, found)
     _typed([claim for claim in claims if claim.was is not None], cells, found)
     for key in sorted(cells):
         _settle(sheet, ref, key, cells[key], base.get(key), found, papers)
@@ -89,25 +90,21 @@ def agree(sheet: str, ref: str, claims: list[Claim], papers: Papers) -> Agreed:
 
 
 def _versions(
-    sheet: str, copy: str, refs: set[str], claims: list[Claim], papers: Papers
+    sheet: str, copy: str, refs: set[str], claims: list[Claim], papers: Papers, *, was_handed_out: bool
 ) -> list[list[tuple[Claim, Paper]]]:
-    """What each file of a copy says of a row: the newest files first, those that do not tell their time among them."""
+    """What each file of a copy says of a row, the current files first; a row that was handed out may stand cleared."""
     known = papers.of(copy, sheet)
     said: dict[PaperId, list[Claim]] = defaultdict(list)
     for claim in claims:
         said[claim.saved, claim.sha256].append(claim)
-    for one, paper in known.items():
+    for one, paper in known.items() if was_handed_out else ():
         if one not in said and paper.headings and any(ref in paper.blank for ref in refs):
             head = paper.headings
             ref = min(ref for ref in refs if ref in paper.blank)
             said[one].append(
                 Claim(copy, sheet, ref, head.saved, head.file, head.sha256, "", {}, gathered=head.gathered)
             )
-    last = max((saved for saved, _ in said), default="")
-    groups: dict[str, list[tuple[Claim, Paper]]] = defaultdict(list)
-    for one in sorted(said):
-        groups[one[0] or last] += [(claim, known[one]) for claim in said[one]]
-    return [groups[saved] for saved in sorted(groups, reverse=True)]
+    return [[(claim, known[one]) for one in layer for claim in said[one]] for layer in papers.layers(copy, sheet, said)]
 
 
 def _returned(

@@ -28,12 +28,15 @@ if TYPE_CHECKING:
     from apiarybook.readers.records import RawBook
 
 
-def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...]]:
+def reckon_file(
+    path: Path, as_at: date, refuse: Callable[[Reckoned], None] | None = None
+) -> tuple[Reckoned, Path, tuple[str, ...]]:
     """Reckon a club's book in place.
 
     Args:
         path: the book.
         as_at: the day for which to reckon.
+        refuse: looks at the book before anything is written; what it raises leaves the book as it is.
 
     Returns:
         the reckoned book; where the new one stands: in place of the old, or beside it where something that people
@@ -46,6 +49,8 @@ def reckon_file(path: Path, as_at: date) -> tuple[Reckoned, Path, tuple[str, ...
     with locked(path):
         raw = read_raw(path)
         reckoned, lost = _reckoned(path, raw, as_at)
+        if refuse is not None:
+            refuse(reckoned)
         placed = replace_book(raw, path, write_book(reckoned.content), lost, as_at)
     return reckoned, placed.target, placed.lost
 
@@ -141,6 +146,32 @@ def close_file(
         year = close(reckoned)
         placed = replace_book(raw, path, write_book(year.reckoned.content), lost, as_at)
     return year, placed.target, placed.lost
+
+
+def close_and_report(path: Path, folder: Path, as_at: date) -> tuple[Year, Path, tuple[str, ...], Path]:
+    """Close the year of a club's book, and write its report.
+
+    Args:
+        path: the club's book.
+        folder: of the report.
+        as_at: the day for which to reckon.
+
+    Returns:
+        the year's end, where the book stands now, a sentence for each thing that could not be carried over, and the
+        page of the report.
+
+    Raises:
+        CannotRead: it is no club's book.
+        CannotWrite: the book or the report cannot be written.
+    """
+    from apiarybook.pages.own_pages import refuse_foreign_folder
+    from apiarybook.pages.year_page import page_name, write_report
+
+    def refuse(reckoned: Reckoned) -> None:
+        refuse_foreign_folder(folder, page_name(reckoned))
+
+    year, target, lost = close_file(path, as_at, refuse)
+    return year, target, lost, write_report(year, folder)
 
 
 def _refuse_earlier_day(reckoned: Reckoned) -> None:

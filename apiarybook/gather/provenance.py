@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from apiarybook.book.tables import read_book
 from apiarybook.errors import CannotRead
-from apiarybook.gather.claims import SHEETS, from_frame, key_column
+from apiarybook.gather.claims import SHEETS, from_frame
 from apiarybook.gather.copy_files import Papers
 from apiarybook.gather.evidence import reckoned_cell, rows_of
 from apiarybook.layout import BOOK, Group
@@ -77,7 +77,7 @@ def trail(path: Path, place: str) -> Trail:
         return reckoned
     sheet, key, row = _cell(book, place)
     table = book.tables[sheet]
-    ref = canonical_text(table.raw.loc[row, key_column(sheet)])
+    ref = canonical_text(table.raw.loc[row, "ref"])
     claims = from_frame(book.kept["Claims"].raw) if "Claims" in book.kept else []
     said = [*_claimed(claims, sheet, key, _aliases(book, sheet, ref)), *_changes(book, sheet, ref, key)]
     value = canonical_text(table.raw.loc[row, key])
@@ -138,7 +138,7 @@ def _claimed(claims: list[Claim], sheet: str, key: str, refs: set[str]) -> Itera
     for claim in sorted(same, key=lambda one: (one.kind != "handed out", one.saved, one.gathered, one.copy)):
         if claim.was is not None and key not in claim.was:
             continue
-        value = claim.ref if key == key_column(sheet) else canonical_text(claim.values.get(key))
+        value = claim.ref if key == "ref" else canonical_text(claim.values.get(key))
         cell = papers.cell(claim, key) if claim.kind == "returned" else ""
         saved = f", saved {claim.saved}" if claim.saved and claim.kind == "returned" else ""
         yield Said(claim.gathered, f"{claim.kind}, copy {claim.copy}{saved}", value, claim.file, cell)

@@ -7,7 +7,8 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from apiarybook.gather.claims import HANDED_OUT
+from apiarybook.gather.claims import BLANK_ROWS, HANDED_OUT
+from apiarybook.gather.ref_ranges import Runs, runs
 from apiarybook.layout import BOOK
 from apiarybook.readers.canonical import canonical_text
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from apiarybook.gather.shares import Shares
 
 SOMEONE_ELSE = "someone else"
+THEIR_WORDS = "someone else's words"
+"""What stands in a member copy instead of a remark that somebody else typed."""
 SHOWN = "shown: "
 """What begins the key, among the raw texts of a handed-out claim, of a text that was shown instead of the value."""
 SHORTEST = 3
@@ -34,12 +37,14 @@ class Masks:
 
     Attributes:
         owners: by word, as `_plain` gives it, the codes of the members whose it is.
-        pattern: finds any of them in a text.
+        pattern: finds any of them in a text whose case is folded, as the reader folds that of codes.
+        as_written: finds names that may be words too, only as they are written.
         known: words of the club's lists, which are nobody's.
     """
 
     owners: Mapping[str, frozenset[str]]
     pattern: re.Pattern[str]
+    as_written: re.Pattern[str]
     known: frozenset[str]
 
     def text(self, text: str, member: str) -> str:
@@ -51,7 +56,12 @@ class Masks:
         """
         if text.casefold() in self.known:
             return text
-        return self.pattern.sub(lambda found: found[0] if self.is_own(found[0], member) else SOMEONE_ELSE, text)
+        plain = self.as_written.sub(lambda found: found[0] if self.is_own(found[0], member) else SOMEONE_ELSE, text)
+        folded, places = _folded(plain)
+        found = [one for one in self.pattern.finditer(folded) if not self.is_own(one[0], member)]
+        for one in reversed(found):
+            plain = plain[: places[one.start()]] + SOMEONE_ELSE + plain[places[one.end()] :]
+        return plain
 
     def is_own(self, word: str, member: str) -> bool:
         """Whether a word that was found is the member's own, or a name only when written otherwise."""
@@ -78,30 +88,44 @@ def masks(book: Book, shares: Shares) -> Masks:
         shares: which rows are whose.
     """
     owners: dict[str, set[str]] = defaultdict(set)
-    words: set[str] = set()
+    codes: set[str] = set()
+    names: set[str] = set()
 
-    def note(word: object, member: str) -> None:
+    def note(word: object, member: str, words: set[str]) -> None:
         if word:
             owners[_plain(str(word))].add(member)
             if _is_telling(str(word)):
                 words.add(str(word))
 
     for code, name in shares.names.items():
-        for word in (code, name, *name.split()):
-            note(word, code)
-    for codes in (shares.apiaries, shares.colonies):
-        for code, member in codes.items():
-            note(code, member)
+        note(code, code, codes)
+        for word in (name, *name.split()):
+            note(word, code, codes if " " in word or _has_digit(word) else names)
+    for listed in (shares.apiaries, shares.colonies):
+        for code, member in listed.items():
+            note(code, member, codes)
     apiaries = book.tables["Apiaries"].typed
     for apiary, place in zip(apiaries["apiary"], apiaries["place"], strict=True):
         keeper = shares.apiaries.get(str(apiary).casefold())
         if keeper and place and (" " in str(place) or _has_digit(str(place))):
-            note(place, keeper)
-    return Masks({word: frozenset(of) for word, of in owners.items()}, _pattern(words), _known(book))
+            note(place, keeper, codes)
+    known = {word: frozenset(of) for word, of in owners.items()}
+    return Masks(known, _pattern({_plain(code) for code in codes}), _pattern(names), _known(book))
 
 
 def _plain(word: str) -> str:
     return " ".join(word.split()).casefold()
+
+
+def _folded(text: str) -> tuple[str, list[int]]:
+    """A text whose case is folded, and for each of its letters and for its end the place in the text before.
+
+    >>> _folded("Maß")
+    ('mass', [0, 1, 2, 2, 3])
+    """
+    folded = [one.casefold() for one in text]
+    places = [at for at, one in enumerate(folded) for _ in one]
+    return "".join(folded), [*places, len(text)]
 
 
 def _has_digit(word: str) -> bool:
@@ -113,11 +137,9 @@ def _is_telling(word: str) -> bool:
 
 
 def _pattern(words: Iterable[str]) -> re.Pattern[str]:
-    """Whole words, the longest first; a single word without a digit only as it is written: a name may be a word too."""
-    each = []
-    for word in sorted(words, key=lambda word: (-len(word), word)):
-        text = r"\s+".join(re.escape(part) for part in word.split())
-        each.append(f"(?i:{text})" if " " in word or _has_digit(word) else text)
+    """Whole words, the longest first."""
+    ordered = sorted(words, key=lambda word: (-len(word), word))
+    each = [r"\s+".join(re.escape(part) for part in word.split()) for word in ordered]
     return re.compile(rf"(?<!\w)(?:{'|'.join(each)})(?!\w)" if each else r"(?!)")
 
 
@@ -147,8 +169,13 @@ def marked(claims: Iterable[Claim], masked: Masked) -> list[Claim]:
 
 
 def _marked(claim: Claim, true: dict[str, object]) -> Claim:
+    if not true:
+        return claim
     shown = {f"{SHOWN}{key}": canonical_text(claim.values[key]) for key in true if key in claim.values}
-    return replace(claim, values=claim.values | true, raw=claim.raw | shown) if true else claim
+    ref = true.get("ref", claim.ref)
+    shown |= {f"{SHOWN}ref": claim.ref} if ref != claim.ref else {}
+    values = claim.values | {key: one for key, one in true.items() if key != "ref"}
+    return replace(claim, ref=str(ref), values=values, raw=claim.raw | shown)
 
 
 def unmasked(claims: Iterable[Claim], known: Iterable[Claim]) -> list[Claim]:
@@ -161,13 +188,26 @@ def unmasked(claims: Iterable[Claim], known: Iterable[Claim]) -> list[Claim]:
     Returns:
         claims that say nothing of what their member was not shown.
     """
-    handed = {(claim.copy, claim.sheet, claim.ref): claim for claim in known if claim.kind == HANDED_OUT and claim.raw}
-    return [_unmasked(claim, handed.get((claim.copy, claim.sheet, claim.ref))) for claim in claims]
+    handed = {
+        (claim.copy, claim.sheet, claim.raw.get(f"{SHOWN}ref", claim.ref)): claim
+        for claim in known
+        if claim.kind == HANDED_OUT and claim.raw
+    }
+    true = {shown: claim.ref for (_, _, shown), claim in handed.items()}
+    return [_unmasked(_with_blanks(claim, true), handed.get((claim.copy, claim.sheet, claim.ref))) for claim in claims]
+
+
+def _with_blanks(claim: Claim, true: Mapping[str, str]) -> Claim:
+    """A claim of headings whose blank rows go by their true refs."""
+    blank = claim.raw.get(BLANK_ROWS, "")
+    if claim.ref or not any(ref in blank for ref in true):
+        return claim
+    return replace(claim, raw=claim.raw | {BLANK_ROWS: runs(true.get(ref, ref) for ref in Runs(blank))})
 
 
 def _unmasked(claim: Claim, handed: Claim | None) -> Claim:
-    shown = {key[len(SHOWN) :]: text for key, text in handed.raw.items() if key.startswith(SHOWN)} if handed else {}
-    left = [key for key, text in shown.items() if claim.values.get(key) == text]
-    if handed is None or not left:
+    if handed is None:
         return claim
-    return replace(claim, values=claim.values | {key: handed.values[key] for key in left})
+    shown = {key[len(SHOWN) :]: text for key, text in handed.raw.items() if key.startswith(SHOWN)}
+    left = {key: handed.values[key] for key, text in shown.items() if key != "ref" and claim.values.get(key) == text}
+    return replace(claim, ref=handed.ref, values=claim.values | left)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from apiarybook.book.measure import measure
 from apiarybook.checks.finding import Weight
 from apiarybook.checks.rules import CATALOGUE
-from apiarybook.gather.claims import SHEETS, key_column
+from apiarybook.gather.claims import SHEETS
 from apiarybook.gather.copy_files import Papers
 from apiarybook.gather.returns import OF_FILE
 from apiarybook.gather.roster import SUPERSEDED, Line
@@ -208,7 +208,7 @@ class _Places:
         number = _ROW.search(finding.cell)
         ref = finding.ref
         if not ref and number and table is not None and int(number[1]) in table.raw.index:
-            ref = canonical_text(table.raw.loc[int(number[1]), key_column(finding.sheet)])
+            ref = canonical_text(table.raw.loc[int(number[1]), "ref"])
         for claim in self._rows.get((finding.sheet, ref.casefold()), ()):
             said = canonical_text(claim.values.get(finding.column))
             if CATALOGUE[finding.rule].member or not finding.column or said == finding.value:

@@ -160,7 +160,7 @@ def _marks(book: Book, known: Known) -> Counter[str]:
         if "ref" in table.typed:
             tokens = (str(ref).partition("-")[0] for ref in table.typed["ref"].dropna())
             found.update(token for token in tokens if token in known.members)
-        elif name == "Colonies" and len(book.tables) == 1:
+        if name == "Colonies" and len(book.tables) == 1 and not found:
             found.update(_by_colonies(table.typed["colony"].dropna().tolist(), known))
     return found
 

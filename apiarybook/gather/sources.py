@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from apiarybook.errors import CannotRead, in_words
+from apiarybook.pages.notes import is_note
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.limits import LIMITS
 from apiarybook.readers.raw import is_lock_file
@@ -27,8 +28,6 @@ OLD_BOOK = b"\xd0\xcf\x11\xe0"
 TEXTS = frozenset({".csv", ".tsv", ".txt"})
 BOOKS = frozenset({".xlsx", ".xlsm", ".xls", ".ods"})
 MESSAGE = ".eml"
-NOTES = "notes "
-"""What the names of folders begin with in which reply notes stand."""
 _BACKUP = re.compile(r" backup \d{4}-\d\d-\d\d(?: \d+)?$")
 _MARKS_OF_BOOK = ("[content_types].xml", "content.xml", "mimetype")
 _BROKEN = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError, ValueError)
@@ -88,8 +87,8 @@ Found = Source | LeftAlone
 def sources(paths: Iterable[Path], *, without: Iterable[Path] = (), bounds: Bounds = BOUNDS) -> Iterator[Found]:
     """Find the files that may be returns, one after another, so that no two archives lie in memory together.
 
-    Files are known by what they begin with, and only then by their names. Lock files, backups of a book, files that
-    begin with a dot and folders of notes are passed over in silence, as is what is no book by name and content.
+    Files are known by what they begin with, and only then by their names. Reply notes are passed over in silence, as
+    are lock files and files that begin with a dot if they hold no book.
 
     Args:
         paths: files and folders, in any order.
@@ -139,8 +138,6 @@ def is_backup(path: Path) -> bool:
 def _in_path(path: Path, seen: set[str], bounds: Bounds) -> Iterator[Found]:
     if path.is_dir():
         yield from _in_folder(path, seen, bounds)
-    elif not path.exists():
-        yield LeftAlone(str(path), "there is no such file or folder; check the name.")
     elif os.path.realpath(path) not in seen:
         seen.add(os.path.realpath(path))
         yield from _in_file(path, bounds, is_named=True)
@@ -149,10 +146,10 @@ def _in_path(path: Path, seen: set[str], bounds: Bounds) -> Iterator[Found]:
 def _in_folder(folder: Path, seen: set[str], bounds: Bounds) -> Iterator[Found]:
     for here, below, names in os.walk(folder):
         depth = len(Path(here).relative_to(folder).parts)
-        below[:] = sorted(one for one in below if not one.startswith((".", NOTES)) and depth < bounds.depth)
+        below[:] = sorted(one for one in below if not one.startswith(".") and depth < bounds.depth)
         for name in sorted(names):
             path = Path(here, name)
-            if name.startswith(".") or is_lock_file(path) or is_backup(path) or os.path.realpath(path) in seen:
+            if os.path.realpath(path) in seen:
                 continue
             seen.add(os.path.realpath(path))
             yield from _in_file(path, bounds, is_named=False)
@@ -165,8 +162,10 @@ def _in_file(path: Path, bounds: Bounds, *, is_named: bool) -> Iterator[Found]:
             yield LeftAlone(name, "this is no ordinary file.")
             return
         with path.open("rb") as file:
-            start = file.read(len(ARCHIVE))
-        if start == ARCHIVE and _is_archive(path, otherwise=path.suffix.lower() == ".zip"):
+            start = file.read(START)
+        if _is_passed_over(path.name, start):
+            return
+        if start.startswith(ARCHIVE) and _is_archive(path, otherwise=path.suffix.lower() == ".zip"):
             yield from _in_archive(name, path, bounds)
         elif path.suffix.lower() == MESSAGE:
             yield from _in_message(name, _bounded(path, name, bounds), bounds, may_open=True)
@@ -183,9 +182,20 @@ def _in_file(path: Path, bounds: Bounds, *, is_named: bool) -> Iterator[Found]:
 NO_BOOK = "this is no workbook and no csv file."
 
 
+START = 20_000
+"""Bytes of a file by which it is known."""
+
+
 def _may_be_book(name: str, start: bytes) -> bool:
     ending = Path(name).suffix.lower()
     return start.startswith((ARCHIVE, OLD_BOOK)) or ending in TEXTS or ending in BOOKS
+
+
+def _is_passed_over(name: str, start: bytes) -> bool:
+    """Whether a file is a note of ours, or a mark that a program sets beside a book."""
+    if start.startswith((ARCHIVE, OLD_BOOK)):
+        return False
+    return name.startswith(".") or is_lock_file(Path(name)) or is_note(start)
 
 
 def _bounded(path: Path, name: str, bounds: Bounds) -> bytes:
@@ -224,7 +234,7 @@ def _in_archive(name: str, file: Path | BytesIO, bounds: Bounds) -> Iterator[Fou
 def _entries(name: str, archive: zipfile.ZipFile, entries: list[zipfile.ZipInfo], bounds: Bounds) -> Iterator[Found]:
     left = bounds.archive
     for entry in entries:
-        if _is_passed_over(entry.filename):
+        if "__MACOSX" in entry.filename:
             continue
         inside = f"{name}, {shown_name(entry.filename)}"
         most = min(left, LIMITS.packed)
@@ -244,11 +254,6 @@ def _brief(fault: BaseException) -> str:
     return canonical_text(str(fault))[:60]
 
 
-def _is_passed_over(name: str) -> bool:
-    last = Path(re.split(r"[\\/]", name)[-1] or "x")
-    return last.name.startswith(".") or "__MACOSX" in name or is_lock_file(last) or is_backup(last)
-
-
 def _unpacked(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, most: int) -> bytes | None:
     """The bytes of an entry; None where there are more than may be read."""
     with archive.open(entry) as file:
@@ -258,6 +263,8 @@ def _unpacked(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, most: int) -> by
 
 def _inside(name: str, data: bytes, bounds: Bounds, *, may_open: bool) -> Iterator[Found]:
     """What an archive or a message holds; an archive in an archive is not opened."""
+    if _is_passed_over(name.rpartition(", ")[2], data[:START]):
+        return
     if data.startswith(ARCHIVE) and _is_archive(BytesIO(data), otherwise=False):
         if may_open:
             yield from _in_archive(name, BytesIO(data), bounds)
@@ -282,8 +289,7 @@ def _in_message(name: str, data: bytes, bounds: Bounds, *, may_open: bool) -> It
     if not parts:
         yield LeftAlone(name, "nothing is attached to this message.")
     for attached, content in parts[: bounds.files]:
-        if not _is_passed_over(attached):
-            yield from _inside(f"{name}, {shown_name(attached)}", content, bounds, may_open=may_open)
+        yield from _inside(f"{name}, {shown_name(attached)}", content, bounds, may_open=may_open)
 
 
 def _attached(message: EmailMessage) -> Iterator[tuple[str, bytes]]:

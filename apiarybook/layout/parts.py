@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from apiarybook.layout.model import Column, Kind, Role
@@ -14,6 +15,7 @@ REF = Column(
     width=12,
     prompt="The row's own mark. Leave it as it is: it tells your row from all others.",
 )
+HIDDEN_REF = replace(REF, folded=True)
 DATE = Column(
     key="date",
     kind=Kind.DATE,

@@ -7,6 +7,7 @@ from apiarybook.layout.parts import (
     COLONY,
     DATE,
     HELD,
+    HIDDEN_REF,
     REF,
     REMARKS,
     ROW_FOR,
@@ -21,6 +22,7 @@ from apiarybook.layout.type_later import AFTER_WINTER, MOVES, WINTER_ROUNDS
 
 COLONIES = Sheet(
     name="Colonies",
+    mark="C",
     ready=60,
     ready_in_copy=(6, 0),
     whose="apiary",
@@ -120,6 +122,7 @@ COLONIES = Sheet(
         value("round_kit_u", Kind.MASS, heading="of that, kit"),
         value("rate", Kind.NUMBER, unit="1", heading="eats, of the usual"),
         value("rate_spread", Kind.FRACTION, heading="eats, give or take"),
+        HIDDEN_REF,
     ),
 )
 

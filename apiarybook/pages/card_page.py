@@ -1,19 +1,23 @@
-"""The cards as a page that needs nothing from elsewhere, each card on its own sheet of paper when printed."""
+"""The cards as a page that needs nothing from elsewhere, and both made and put into a folder."""
 
 from __future__ import annotations
 
-from functools import cache
-from pathlib import Path
+from itertools import count
 from typing import TYPE_CHECKING
 
-from apiarybook.pages import card_words
+from apiarybook.errors import CannotRead, CannotWrite, in_words
+from apiarybook.pages import card_content, card_words
+from apiarybook.pages.card_book import as_book
+from apiarybook.pages.card_words import Cards
+from apiarybook.pages.environment import template
+from apiarybook.writers.safe_replace import put_in_place
 
 if TYPE_CHECKING:
-    from jinja2 import Template
+    from datetime import date
+    from pathlib import Path
 
-    from apiarybook.pages.card_words import Cards
-
-TEMPLATE = Path(__file__).with_name("cards.html.jinja")
+    from apiarybook.book.tables import Book
+    from apiarybook.club.reckoned import Reckoned
 
 
 def as_page(cards: Cards) -> str:
@@ -25,7 +29,7 @@ def as_page(cards: Cards) -> str:
     Returns:
         the page, the same for the same cards.
     """
-    return _page().render(
+    return template("cards").render(
         cards=cards,
         mass=lambda kilograms: f"{cards.mass(kilograms):.1f}",
         titles=card_words.TITLES,
@@ -41,9 +45,117 @@ def as_page(cards: Cards) -> str:
     )
 
 
-@cache
-def _page() -> Template:
-    from jinja2 import Environment, StrictUndefined
+PAPER_OF_UNIT = {"kg": "A4", "lb": "Letter"}
 
-    strict = Environment(autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True)
-    return strict.from_string(TEMPLATE.read_text(encoding="utf-8"))
+
+def make_cards(
+    club_path: Path, into: Path, paper: str | None, as_at: date
+) -> tuple[Cards, tuple[Path, Path], Reckoned]:
+    """Make the cards of a club's book.
+
+    Args:
+        club_path: the club's book.
+        into: folder for the cards.
+        paper: A4 or Letter; by the book's unit if None.
+        as_at: the day for which to reckon.
+
+    Returns:
+        the cards, the workbook and the page, and the book reckoned for that day.
+
+    Raises:
+        CannotRead: it is no club's book.
+        CannotWrite: the folder cannot be made or written.
+    """
+    from apiarybook.club.reckoned import read_book, reckon_book
+
+    book = read_book(club_path)
+    if book.properties.get("member"):
+        raise CannotRead(f"{book.name} is the copy of a member; give the club's own book.")
+    reckoned = reckon_book(book, as_at)
+    made = content(reckoned, free_refs(book), paper or PAPER_OF_UNIT[book.unit])
+    return made, write_cards(made, into), reckoned
+
+
+def free_refs(book: Book) -> list[str]:
+    """Refs of the ready-made rows of Weighings that nobody has typed into, and that are the book's own.
+
+    Args:
+        book: a club's book as read.
+
+    Returns:
+        the refs in the order of the sheet.
+    """
+    table = book.tables.get("Weighings")
+    if table is None:
+        return []
+    refs = table.raw["ref"][table.is_blank.to_numpy()].dropna().astype(str)
+    return list(refs[refs.str.startswith(f"{book.properties.get('copy id', '')}-")])
+
+
+def content(reckoned: Reckoned, refs: list[str], paper: str) -> Cards:
+    """Work out what to print.
+
+    Args:
+        reckoned: the club's book, reckoned for the day of the cards.
+        refs: refs of ready-made rows that nobody has typed into.
+        paper: A4 or Letter.
+
+    Returns:
+        the cards.
+    """
+    from apiarybook.book.si_frames import si
+    from apiarybook.reckon.season import reckon_season
+
+    book, about = reckoned.book, reckoned.content.about
+    held = reckoned.checked.held
+    frames = {
+        name: frame.assign(held=[held.get(name, {}).get(int(row), "") for row in frame.index])
+        for name, frame in si(book, {}).items()
+    }
+    year = int(about["winter"].partition("/")[0])
+    opening = reckon_season(frames, book.settings, card_content.season_opens(year))
+    targets = card_content.targets(reckoned.season, opening, year)
+    return Cards(
+        club=str(book.settings.get("club") or ""),
+        winter=about["winter"],
+        as_at=reckoned.content.as_at,
+        paper=paper,
+        unit=book.unit,
+        targets=targets,
+        lines=card_content.lines(frames, reckoned.season, refs),
+        ticks=card_content.ticks(frames["Extras"], frames["Weighings"]),
+        practice=card_content.practice(targets),
+    )
+
+
+def write_cards(made: Cards, into: Path) -> tuple[Path, Path]:
+    """Put the cards into a folder, under a name with a number where other cards stand already.
+
+    Args:
+        made: the cards.
+        into: the folder, made where it is missing.
+
+    Returns:
+        the workbook and the page; what stands there already and is the same is not written again.
+
+    Raises:
+        CannotWrite: the folder cannot be made or written.
+    """
+    data = {".xlsx": as_book(made), ".html": as_page(made).encode()}
+    try:
+        into.mkdir(parents=True, exist_ok=True)
+        stems = (f"cards{'' if number == 1 else f' {number}'}" for number in count(1))
+        stem = next(stem for stem in stems if all(_is_free(into / f"{stem}{end}", one) for end, one in data.items()))
+    except OSError as fault:
+        raise CannotWrite(
+            f"{into}: this folder cannot be made or read ({in_words(fault)}); name another one."
+        ) from fault
+    paths = [into / f"{stem}{end}" for end in data]
+    for path, one in zip(paths, data.values(), strict=True):
+        if not path.exists():
+            put_in_place(path, one, seen_sha256=None, stamp=made.as_at.isoformat())
+    return paths[0], paths[1]
+
+
+def _is_free(path: Path, data: bytes) -> bool:
+    return not path.exists() or path.read_bytes() == data

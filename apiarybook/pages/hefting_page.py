@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache
 from typing import TYPE_CHECKING
 
 from apiarybook.errors import CannotWrite, in_words
+from apiarybook.pages.environment import template
 from apiarybook.pages.hefting_words import (
     frames_line,
     hand_words,
@@ -21,8 +21,6 @@ from apiarybook.pages.own_pages import HEFTING, refuse_foreign_page
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-    from jinja2 import Template
 
     from apiarybook.club.reckoned import Reckoned
 
@@ -113,101 +111,6 @@ def chart(reckoned: Reckoned) -> Chart | None:
     return Chart(tuple(marks), ticks, tuple(key), first, last)
 
 
-_PAGE = """<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-{{ made | safe }}
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>Hefting, {{ club }}</title>
-<style>
-body { font: 16px/1.5 "Liberation Sans", Arial, sans-serif; color: #1F2A44; background: #fff; margin: 1.5rem auto;
-  max-width: 60rem; padding: 0 1rem; }
-table { border-collapse: collapse; margin: 0.5rem 0; }
-th, td { border: 1px solid #b8bfcf; padding: 0.25rem 0.6rem; text-align: left; }
-td.n { text-align: right; font-variant-numeric: tabular-nums; }
-svg { max-width: 100%; height: auto; }
-@page { margin: 14mm 13mm; }
-@media print {
-  body { font-size: 10pt; max-width: none; margin: 0; padding: 0; } table { font-size: 9pt; }
-  h1, h2 { break-after: avoid; } svg, tr { break-inside: avoid; } thead { display: table-header-group; }
-}
-</style>
-</head>
-<body>
-<h1>Hefting, {{ club }}</h1>
-<p>Reckoned as at {{ as_at }}.</p>
-<h2>Hands</h2>
-<ul>
-{%- for words in hands %}
-<li>{{ words }}</li>
-{%- endfor %}
-<li>{{ other }}</li>
-</ul>
-{%- if chart %}
-<h2>Guess against scale</h2>
-<svg viewBox="0 -10 {{ wide + 180 }} {{ high + 10 }}" width="{{ wide + 180 }}" height="{{ high + 10 }}" role="img"
- aria-label="Guess against scale; the figures stand in the table below">
-{%- for at, text in chart.ticks %}
-{%- set x = edge + at * (wide - edge) %}
-{%- set y = (high - edge) * (1 - at) %}
-<path d="M{{ '%.1f' % x }} 0V{{ high - edge }}M{{ edge }} {{ '%.1f' % y }}H{{ wide }}" stroke="#d9d9d9"/>
-<text x="{{ '%.1f' % x }}" y="{{ high - edge + 18 }}" font-size="13" text-anchor="middle">{{ text }}</text>
-<text x="{{ edge - 8 }}" y="{{ '%.1f' % (y + 4) }}" font-size="13" text-anchor="end">{{ text }}</text>
-{%- endfor %}
-<path d="M{{ edge }} {{ high - edge }}L{{ wide }} 0" stroke="#5f6b85" stroke-dasharray="6 4"/>
-{%- for mark in chart.marks %}
-<path d="{{ mark.path }}" fill="none" stroke="{{ mark.ink }}" stroke-width="2"><title>{{ mark.title }}</title></path>
-{%- endfor %}
-<text x="{{ (wide + edge) / 2 }}" y="{{ high - 14 }}" font-size="14" text-anchor="middle">by scale ({{ unit }})</text>
-<text transform="translate(14 {{ (high - edge) / 2 }}) rotate(-90)" font-size="14"
- text-anchor="middle">guess ({{ unit }})</text>
-<g transform="translate({{ wide + 16 }} 0)">
-{%- for path, ink, name in chart.key %}
-<path d="{{ path }}" fill="none" stroke="{{ ink }}" stroke-width="2"/>
-<text x="24" y="{{ 15 + 20 * loop.index0 }}" font-size="13">{{ name }}</text>
-{%- endfor %}
-</g>
-</svg>
-<p>On the dashed line guess and scale agree.</p>
-{%- endif %}
-{%- if lifts %}
-<h2>Lifts both hefted and weighed</h2>
-<table>
-<thead><tr><th scope="col">hand</th><th scope="col">date</th><th scope="col">colony</th><th scope="col">said</th>
-<th scope="col">by scale</th><th scope="col">too high by</th></tr></thead>
-<tbody>
-{%- for by, day, colony, said, gross, off in lifts %}
-<tr><th scope="row">{{ by }}</th><td>{{ day }}</td><td>{{ colony }}</td><td class="n">{{ said }}</td>
-<td class="n">{{ gross }}</td><td class="n">{{ off }}</td></tr>
-{%- endfor %}
-</tbody>
-</table>
-{%- endif %}
-<h2>Worth weighing next</h2>
-<ul>
-{%- for line in worth %}
-<li>{{ line }}</li>
-{%- endfor %}
-</ul>
-{%- if frames %}
-<h2>Frames of food counted</h2>
-<p>{{ frames }}</p>
-{%- endif %}
-{%- if total %}
-<h2>Feed of all together</h2>
-<ul>
-{%- for line in total %}
-<li>{{ line }}</li>
-{%- endfor %}
-</ul>
-{%- endif %}
-<p>{{ caution }}</p>
-</body>
-</html>
-"""
-
-
 def as_page(reckoned: Reckoned, within: float | None = None) -> str:
     """The page; whatever anyone typed stands in it as text.
 
@@ -231,7 +134,7 @@ def as_page(reckoned: Reckoned, within: float | None = None) -> str:
         )
         for one in season.pairs.to_dict("records")
     ]
-    return _template().render(
+    return template("hefting").render(
         club=str(reckoned.content.settings.get("club") or "a club's book"),
         as_at=reckoned.content.as_at.isoformat(),
         hands=[hand_words(hand, unit) for _, hand in hands[hands["pairs"] > 0].iterrows()],
@@ -248,13 +151,6 @@ def as_page(reckoned: Reckoned, within: float | None = None) -> str:
         high=HIGH,
         edge=EDGE,
     )
-
-
-@cache
-def _template() -> Template:
-    from jinja2 import Environment, StrictUndefined
-
-    return Environment(autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True).from_string(_PAGE)
 
 
 def write_page(path: Path, reckoned: Reckoned, within: float | None = None) -> None:

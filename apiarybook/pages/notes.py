@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
 from typing import TYPE_CHECKING
 
 from apiarybook.handbook.cautions import FEEDING, LIFTING, STINGS
+from apiarybook.pages.environment import template
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import date
-
-    from jinja2 import Template
 
 LONGEST_VALUE = 80
 """Characters of what a member typed that a note quotes."""
@@ -156,6 +154,20 @@ def note_name(member: str, taken: Iterable[str] = ()) -> str:
     return f"{name} {number}" if number > 1 else name
 
 
+PARTS = ("Received", "Open questions", "Your colonies")
+"""What stands over the parts of a note."""
+
+
+def is_note(start: bytes) -> bool:
+    """Whether a file that begins so is a note, as text or as a page.
+
+    >>> is_note(b"Dear Ann, RECEIVED - nothing yet OPEN QUESTIONS None. Thank you. YOUR COLONIES"), is_note(b"ref,date")
+    (True, False)
+    """
+    told = start.decode("utf-8", "replace").upper()
+    return all(title.upper() in told for title in PARTS)
+
+
 def as_text(note: Note) -> str:
     """The note as plain text, ready to paste into a message.
 
@@ -169,12 +181,12 @@ def as_text(note: Note) -> str:
     >>> print(as_text(Note("Alder Vale", "M1", "Ann", "2026/27", date(2026, 9, 25))).splitlines()[0])
     Dear Ann,
     """
-    lines = [f"Dear {note.name or note.member},", "", f"{note.title}.", "", "RECEIVED"]
+    lines = [f"Dear {note.name or note.member},", "", f"{note.title}.", "", PARTS[0].upper()]
     lines += [f"- {_received(one)}" for one in note.received] or ["- nothing yet"]
-    lines += ["", "OPEN QUESTIONS"]
+    lines += ["", PARTS[1].upper()]
     lines += [line for number, one in enumerate(note.questions, 1) for line in _question(number, one)]
     lines += [] if note.questions else ["None. Thank you."]
-    lines += ["", "YOUR COLONIES"]
+    lines += ["", PARTS[2].upper()]
     lines += [f"- {_stands(one)}" for one in note.colonies] or ["- none is reckoned yet"]
     lines += [ABOUT_FOOD]
     for title, text in note.cautions:
@@ -206,72 +218,6 @@ def _stands(one: Stands) -> str:
     return f"{one.colony}: {one.verdict}" + (f"; {rest}" if rest else "")
 
 
-_PAGE = """\
-<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>{{ note.title }}</title>
-<style>
-body { font-family: sans-serif; line-height: 1.45; color: #1a1a1a; max-width: 46em; margin: 1.5em auto; padding: 0 1em }
-h1 { font-size: 1.25em } h2 { font-size: 1.05em; border-bottom: 1px solid #1f3864; color: #1f3864 }
-table { border-collapse: collapse; width: 100% } caption { text-align: left; padding-bottom: .4em }
-th, td { border: 1px solid #999; padding: .25em .5em; text-align: left; vertical-align: top }
-.typed { font-family: monospace; overflow-wrap: anywhere }
-</style>
-</head>
-<body>
-<h1>{{ note.title }}</h1>
-<p>Dear {{ note.name or note.member }},</p>
-<h2>Received</h2>
-<ul>
-{%- for one in note.received %}
-<li>{{ one.file }}{% if one.saved %}, saved {{ one.saved }}{% endif %}:
-{{ superseded if one.superseded else one.rows }}</li>
-{%- else %}
-<li>nothing yet</li>
-{%- endfor %}
-</ul>
-<h2>Open questions</h2>
-{%- if note.questions %}
-<ol>
-{%- for one in note.questions %}
-<li><strong>{{ one.where }}</strong>
-{%- if one.quoted %}<br><span class="typed">{{ one.quoted }}</span>{% endif %}<br>{{ one.message }}
-{%- if one.held %} <strong>This row is not used until it is mended.</strong>{% endif %}<br>What to do: {{ one.do }}</li>
-{%- endfor %}
-</ol>
-{%- else %}
-<p>None. Thank you.</p>
-{%- endif %}
-<h2>Your colonies</h2>
-{%- if note.colonies %}
-<table>
-<thead><tr><th scope="col">colony</th><th scope="col">verdict</th><th scope="col">short by</th>
-<th scope="col">feed to give</th><th scope="col">when</th><th scope="col">stop at gross</th></tr></thead>
-<tbody>
-{%- for one in note.colonies %}
-<tr><th scope="row">{{ one.colony }}</th><td><strong>{{ one.verdict }}</strong></td><td>{{ one.short_by }}</td>
-<td>{{ one.feed }}</td><td>{{ one.when }}</td><td>{{ one.stop_at }}</td></tr>
-{%- endfor %}
-</tbody>
-</table>
-{%- else %}
-<p>None is reckoned yet.</p>
-{%- endif %}
-<p>{{ about_food }}</p>
-{%- for title, text in note.cautions %}
-<h2>{{ title }}</h2>
-<p>{{ text }}</p>
-{%- endfor %}
-<p>{{ note.club }}</p>
-</body>
-</html>
-"""
-
-
 def as_page(note: Note) -> str:
     """The note as a page that needs nothing from elsewhere; whatever anyone typed stands in it as text.
 
@@ -286,14 +232,7 @@ def as_page(note: Note) -> str:
     >>> "<script>" in page, "&lt;script&gt;" in page
     (False, True)
     """
-    return _page().render(note=note, about_food=ABOUT_FOOD, superseded=SUPERSEDED)
-
-
-@cache
-def _page() -> Template:
-    from jinja2 import Environment, StrictUndefined
-
-    return Environment(autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True).from_string(_PAGE)
+    return template("note").render(note=note, about_food=ABOUT_FOOD, superseded=SUPERSEDED)
 
 
 def reminder(note: Note, due: date | None) -> str:

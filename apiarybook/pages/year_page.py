@@ -4,24 +4,21 @@ from __future__ import annotations
 
 import csv
 import io
-from functools import cache
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from apiarybook.book.measure import measure
 from apiarybook.errors import CannotWrite, in_words
+from apiarybook.pages.environment import template
 from apiarybook.pages.own_pages import REPORT
 from apiarybook.pages.year_charts import EDGE, FOOT, WIDE
 from apiarybook.pages.year_words import charts_of, csv_rows, in_short, is_hidden, shown, titled
 from apiarybook.writers.safe_replace import put_text
 
 if TYPE_CHECKING:
-    from jinja2 import Template
+    from pathlib import Path
 
     from apiarybook.club.closing import Year
     from apiarybook.club.reckoned import Reckoned
-
-TEMPLATE = Path(__file__).with_name("year.html.jinja")
 
 
 def as_page(year: Year) -> str:
@@ -35,7 +32,7 @@ def as_page(year: Year) -> str:
     """
     content = year.reckoned.content
     units = measure(content.unit)
-    return _page().render(
+    return template("year").render(
         club=str(content.settings.get("club") or "A club"),
         winter=content.about["winter"],
         as_at=content.as_at.isoformat(),
@@ -53,14 +50,6 @@ def as_page(year: Year) -> str:
         edge=EDGE,
         foot=FOOT,
     )
-
-
-@cache
-def _page() -> Template:
-    from jinja2 import Environment, StrictUndefined
-
-    strict = Environment(autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True)
-    return strict.from_string(TEMPLATE.read_text(encoding="utf-8"))
 
 
 def page_name(reckoned: Reckoned) -> str:

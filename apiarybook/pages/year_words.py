@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from apiarybook.book.measure import Measure
     from apiarybook.club.closing import Year
+    from apiarybook.club.gaps import Gap
     from apiarybook.club.year_tables import Heading, Table
     from apiarybook.pages.year_charts import Chart
 
@@ -181,3 +182,19 @@ def charts_of(tables: Sequence[Table], units: Measure) -> dict[str, Chart]:
                 "Eaten in a winter", units.mass, ("middle colony, and eight in ten", "the handbook's colony"),
             )  # fmt: skip
     return {name: one for name, one in found.items() if one is not None}
+
+
+def gap_words(gap: Gap) -> str:
+    """One gap in words.
+
+    >>> from apiarybook.club.gaps import Gap
+    >>> gap_words(Gap("colonies without an outcome", ("A1", "A2"), 9, "Fill in the sheet After winter."))
+    '2 of 9 colonies without an outcome: A1, A2. Fill in the sheet After winter.'
+    """
+    named = [name for name in gap.names if name]
+    more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
+    return f"{len(gap.names)} of {gap.of} {gap.what}: {', '.join(named[:MOST_NAMED])}{more}. {gap.do}"
+
+
+MOST_NAMED = 12
+"""Names of one gap that are said."""

@@ -13,7 +13,7 @@ from apiarybook.readers.formula_text import FormulaTexts, from_open_formula, is_
 from apiarybook.readers.limits import Limits, check_cells, check_place
 from apiarybook.readers.package import ANEW, PASSWORD, Package, parse_xml
 from apiarybook.readers.records import RawBook, RawSheet
-from apiarybook.readers.values import moment, plain_values
+from apiarybook.readers.values import moment, plain_values, program_name
 
 _CONTENT = "content.xml"
 _META = "meta.xml"
@@ -57,8 +57,9 @@ def read_ods(package: Package, sha256: str) -> RawBook:
         raise CannotRead(f"{file}: {PASSWORD}")
     content = _Content(file, package.limits)
     parse_xml(f"{file}: the content", package.read_xml(_CONTENT), content.start, content.end, content.text)
-    saved, properties = _meta(package)
-    return RawBook(file, sha256, "ods", saved, properties, content.sheets)
+    texts, properties = _meta(package)
+    saved, program = moment(texts.get("date", "")), program_name(texts.get("generator", ""))
+    return RawBook(file, sha256, "ods", saved, properties, content.sheets, program=program)
 
 
 class _Cell:
@@ -303,7 +304,7 @@ _READERS: dict[str, Callable[[dict[str, str]], object]] = {
 }
 
 
-def _meta(package: Package) -> tuple[datetime | None, dict[str, str]]:
+def _meta(package: Package) -> tuple[dict[str, str], dict[str, str]]:
     texts: dict[str, str] = {}
     properties: dict[str, str] = {}
     inside: list[tuple[dict[str, str], str]] = []
@@ -326,4 +327,4 @@ def _meta(package: Package) -> tuple[datetime | None, dict[str, str]]:
     xml = package.read_xml(_META)
     if xml:
         parse_xml(f"{package.file}: {_META}", xml, start, end, text)
-    return moment(texts.get("date", "")), {name: value.strip() for name, value in properties.items()}
+    return texts, {name: value.strip() for name, value in properties.items()}

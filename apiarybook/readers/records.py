@@ -47,6 +47,7 @@ class RawBook:
         properties: custom document properties as text.
         sheets: by name, in the order of the book.
         remarks: what could not be seen in a file of this format, each a sentence.
+        program: the program that saved it, without its version; empty where the file does not say.
     """
 
     name: str
@@ -56,3 +57,4 @@ class RawBook:
     properties: dict[str, str]
     sheets: dict[str, RawSheet]
     remarks: tuple[str, ...] = ()
+    program: str = ""

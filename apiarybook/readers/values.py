@@ -2,6 +2,7 @@
 
 import math
 import operator
+import re
 from collections.abc import Sequence
 from datetime import UTC, datetime
 
@@ -39,6 +40,15 @@ def _name_unbounded(row: int, values: list[object], errors: dict[Place, str]) ->
         if isinstance(value, float) and not math.isfinite(value):
             errors[row, column] = str(value)
             values[column - 1] = None
+
+
+def program_name(text: str) -> str:
+    """The name of a program as files give it, without its version.
+
+    >>> program_name("LibreOffice/7.4.7.2$Linux_X86_64"), program_name("Microsoft Excel")
+    ('libreoffice', 'microsoft excel')
+    """
+    return re.split(r"[/$\d]", text, maxsplit=1)[0].strip().casefold()
 
 
 def moment(text: str) -> datetime | None:

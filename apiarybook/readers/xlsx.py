@@ -15,7 +15,7 @@ from apiarybook.readers.limits import check_cells
 from apiarybook.readers.package import ANEW, Package, parse_xml
 from apiarybook.readers.records import Format, RawBook, RawSheet
 from apiarybook.readers.scan import SheetScan, check_text, scan_sheet
-from apiarybook.readers.values import moment, plain_values
+from apiarybook.readers.values import moment, plain_values, program_name
 
 if TYPE_CHECKING:
     from python_calamine import CalamineWorkbook
@@ -55,7 +55,7 @@ def read_xlsx(package: Package, sha256: str) -> RawBook:
     macros = any("vbaproject" in part for part in package.names())
     form: Format = "xlsm" if macros else "xlsx"
     remarks = (f"{file}: the macros in this file were ignored.",) if macros else ()
-    return RawBook(file, sha256, form, _saved(package), _properties(package), sheets, remarks)
+    return RawBook(file, sha256, form, _saved(package), _properties(package), sheets, remarks, _program(package))
 
 
 def worksheet_parts(package: Package) -> dict[str, str]:
@@ -201,6 +201,12 @@ def _saved(package: Package) -> datetime | None:
     return moment(texts.get("modified", ""))
 
 
+def _program(package: Package) -> str:
+    texts: dict[str, str] = {}
+    _collect(package, "docProps/app.xml", "Application", texts, lambda _: "program")
+    return program_name(texts.get("program", ""))
+
+
 def _properties(package: Package) -> dict[str, str]:
     texts: dict[str, str] = {}
     _collect(package, "docProps/custom.xml", "property", texts, lambda attributes: attributes.get("name", ""))
@@ -229,3 +235,18 @@ def _collect(
     xml = package.read_xml(part)
     if xml:
         parse_xml(f"{package.file}: {part}", xml, start, end, text)
+
+
+def told_of_itself(package: Package) -> dict[str, str]:
+    """What a book says of itself outside its sheets: its own properties, its title and when it was saved.
+
+    Args:
+        package: the parts of the file.
+
+    Returns:
+        the texts by name; title and modified as the standard properties have them.
+    """
+    texts = _properties(package)
+    for name in ("title", "modified"):
+        _collect(package, "docProps/core.xml", name, texts, lambda _, name=name: name)  # type: ignore[misc]
+    return texts

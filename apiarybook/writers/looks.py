@@ -87,6 +87,10 @@ class Looks:
         """A date in a column of other things: without a date's format a reader would meet a plain number."""
         return self.make(border=1, border_color=GREY, num_format="yyyy-mm-dd", align="left", indent=1)
 
+    def number(self) -> Format:
+        """A number in a column of dates: with a date's format a reader would meet a day."""
+        return self.make(border=1, border_color=GREY, align="left", indent=1)
+
 
 LONG_TEXT = 40
 """Width of a column, in digits, above which text that the book fills in is wrapped."""

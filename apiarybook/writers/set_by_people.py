@@ -11,6 +11,7 @@ import re
 from functools import cache
 from typing import TYPE_CHECKING
 
+from apiarybook.book.sheet_names import our_sheets
 from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import TEMPLATES
 from apiarybook.layout.model import Group, Role
@@ -127,12 +128,12 @@ def _cells(places: Iterable[Place]) -> str:
 
 def _typed_over(old: RawBook, ours: list[str]) -> Iterator[str]:
     """Cells in which somebody typed over what the book computes."""
-    for name in ours:
-        if name not in BOOK.by_name:
+    for one in our_sheets(old).values():
+        name = one.raw.name
+        if one.headings is None or name not in ours:
             continue
-        sheet = BOOK[name]
-        live = [at for at, column in enumerate(sheet.columns, 1) if _is_computed(name, column)]
-        places = list(_without_formula(old.sheets[name], live, sheet.heading_row))
+        live = [at for (sheet, key), at in one.headings.columns.items() if _is_computed(sheet, BOOK[sheet][key])]
+        places = list(_without_formula(one.raw, sorted(live), one.headings.row))
         if places:
             what = f"what somebody typed into {_cells(places)}"
             yield f"{old.name}, sheet {name}: the book computes these cells itself, and {what} is not kept."

@@ -27,10 +27,12 @@ from apiarybook.writers.top_lines import write_today, write_top, write_totals
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
+    from xlsxwriter.format import Format
     from xlsxwriter.workbook import Workbook
     from xlsxwriter.worksheet import Worksheet
 
     from apiarybook.writers.content import Content
+    from apiarybook.writers.looks import Looks
 
 ROW_LIMIT = 1_048_576
 """Rows of a sheet (ISO/IEC 29500)."""
@@ -183,9 +185,17 @@ def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name:
     for row in range(planned.rows):
         value = values[row] if row < len(values) else None
         own = given.get((planned.first_row + row, column.key))
-        suited = book.looks.cell(column, own) if own else look
-        suited = book.looks.day() if isinstance(value, date) and column.kind is not Kind.DATE else suited
-        write_value(sheet, planned.first_row - 1 + row, number, value, suited)
+        usual = book.looks.cell(column, own) if own else look
+        write_value(sheet, planned.first_row - 1 + row, number, value, _suited(book.looks, value, column, usual))
+
+
+def _suited(looks: Looks, value: object, column: Column, look: Format) -> Format:
+    """A cell's format, so that a reader meets what was typed: a date is known by its format, a number by none."""
+    if isinstance(value, date) and column.kind is not Kind.DATE:
+        return looks.day()
+    if isinstance(value, float) and column.kind is Kind.DATE and column.role is Role.TYPED:
+        return looks.number()
+    return look
 
 
 def _formulas(

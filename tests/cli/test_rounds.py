@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from apiarybook.cli.rounds import rounds_json, say_rounds
+from apiarybook.cli.reckoning import rounds_json, say_rounds
 from tests.checks.small import CLUB
 from tests.reckon.small_season import season, weighed
 

@@ -59,7 +59,7 @@ def filled(copy: Path, rows: dict[str, list[Row]], changes: Changes | None = Non
             at += 1
     for (name, ref, key), value in (changes or {}).items():
         grid, first, columns = _grid(sheets[name], name)
-        mark = columns["ref" if "ref" in columns else "colony"]
+        mark = columns["colony" if _layout(name) == "Colonies" else "ref"]
         next(row for row in grid[first:] if row[mark] == ref)[columns[key]] = value
     return replace(raw, sheets={name: replace(sheet, formulas={}, errors={}) for name, sheet in sheets.items()})
 
@@ -145,7 +145,7 @@ def edited(club: Path, changes: Changes, target: Path | None = None) -> Path:
         if name == "Decisions":
             headings = [plain_heading(one) for one in grid[first - 1]]
             columns = {one.key: headings.index(plain_heading(one.heading)) for one in BOOK[name].columns}
-        mark = columns["ref" if "ref" in columns else "colony"]
+        mark = columns["colony" if _layout(name) == "Colonies" else "ref"]
         next(row for row in grid[first:] if row[mark] == ref)[columns[key]] = value
     sheets = {name: replace(sheet, formulas={}, errors={}) for name, sheet in raw.sheets.items()}
     return saved(replace(raw, sheets=sheets), target or club)

@@ -14,7 +14,7 @@ from apiarybook.book.tables import read_book
 from apiarybook.errors import CannotRead
 from apiarybook.gather.claims import CELL_LIMIT, Claim, claims_of, from_frame, in_words, joined, to_frame
 from apiarybook.gather.ref_ranges import Runs, natural, runs
-from apiarybook.gather.typed_in_club import typed_claims
+from apiarybook.gather.refs import typed_claims
 from apiarybook.readers.canonical import canonical
 from apiarybook.readers.records import RawBook, RawSheet
 from tests.gather.small_claims import CLUB, DAY, feed, gatherings

@@ -49,7 +49,7 @@ def weighings(club: Path) -> dict[object, list[object]]:
 
 def cell(club: Path, sheet: str, ref: str, key: str) -> object:
     raw = read_book(club).tables[sheet].raw
-    mark = "ref" if "ref" in raw else "colony"
+    mark = "colony" if sheet == "Colonies" else "ref"
     return raw[raw[mark] == ref][key].iloc[0]
 
 

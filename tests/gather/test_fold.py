@@ -20,7 +20,7 @@ from apiarybook.book.tables import read_book
 from apiarybook.gather.claims import Claim, from_frame, joined, to_frame
 from apiarybook.gather.decisions import Decision, ask_key, decisions_frame
 from apiarybook.gather.fold import fold
-from apiarybook.gather.typed_in_club import typed_claims
+from apiarybook.gather.refs import typed_claims
 from apiarybook.readers.canonical import canonical_text
 from tests.gather.small_claims import (
     CLUB,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING
 
-from apiarybook.cli.cards import content, free_refs
 from apiarybook.club.reckoned import read_book, reckon_book
+from apiarybook.pages.card_page import content, free_refs
 from tests.gather.small_club import AS_AT, HIVE, Row, club_book
 
 if TYPE_CHECKING:

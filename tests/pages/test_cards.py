@@ -15,14 +15,13 @@ from openpyxl import load_workbook
 from scipy.integrate import quad
 from scipy.stats import norm
 
-from apiarybook.cli.cards import content, free_refs
 from apiarybook.cli.commands import main
 from apiarybook.club.reckoned import read_book, reckon_book
 from apiarybook.handbook.cautions import CAUTIONS, LIFTING, STINGS
 from apiarybook.pages import card_words
 from apiarybook.pages.card_book import as_book
 from apiarybook.pages.card_content import _natural, lift
-from apiarybook.pages.card_page import as_page
+from apiarybook.pages.card_page import as_page, content, free_refs
 from apiarybook.reckon.core.winter import day_of
 from tests.gather.small_club import HIVE, club_book
 from tests.pages.small_cards import KEPT, POUND, club_in, rows_in

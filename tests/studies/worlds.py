@@ -122,6 +122,16 @@ class People:
     absurd: float = 0.0
     chosen: Literal["any", "light"] = "any"
 
+    def errors(self, spread: Floats, shape: tuple[int, int], a_day: int, rng: np.random.Generator) -> Floats:
+        """Draw errors of hands at lifts, so many a day, about their bias, shape (hands, lifts) [1]."""
+        hands, lifts = shape
+        own = rng.standard_normal(shape)
+        if np.isfinite(self.tails):
+            own = rng.standard_t(self.tails, shape) / np.sqrt(self.tails / (self.tails - 2))
+        days = rng.normal(0, self.day, (hands, -(-lifts // a_day)))[:, np.arange(lifts) // a_day]
+        wrong = np.where(rng.random(shape) < self.absurd, rng.choice([-1.0, 1.0], shape) * np.log(2), 0.0)
+        return np.asarray(spread * own + days + wrong)
+
 
 AS_BELIEVED = People("as the book holds")
 FOREIGN_PEOPLE = (

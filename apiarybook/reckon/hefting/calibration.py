@@ -63,11 +63,21 @@ class Calibration:
 
 @dataclass(frozen=True, slots=True)
 class Sums:
-    """Pairs of hands summed up: how many, their mean error and the sum of squares about it, each shape (hands,)."""
+    """Pairs of hands summed up: how many, their mean error and the sum of squares about it, each shape (hands,).
+
+    `worth` is how many independent pairs the mean is worth: fewer than there are where several were of one day; as many
+    where it is left out.
+    """
 
     pairs: Floats
     mean: Floats
     squares: Floats
+    worth: Floats | None = None
+
+    @property
+    def weight(self) -> Floats:
+        """Pairs that the mean is worth [1]."""
+        return self.pairs if self.worth is None else self.worth
 
 
 def log_error(gross: ArrayLike, judged: ArrayLike) -> Floats:
@@ -109,22 +119,81 @@ def belief(word: str = "") -> Belief:
     return Belief(figure(_BELIEFS[word]), float(within * share), float(between * share))
 
 
-def sums(error: ArrayLike, hand: NDArray[np.int64], hands: int) -> Sums:
+def sums(error: ArrayLike, hand: NDArray[np.int64], hands: int, day: ArrayLike | None = None) -> Sums:
     """Sum errors up by hand.
+
+    What a hand gets wrong alike all day (how it stands, what it wears, wet hives) does not average out within the day:
+    errors of one day have the share ``hand_day_share`` of their variance in common.
 
     Args:
         error: errors [1], shape (n,), no blanks.
         hand: hand of each, counted from 0.
         hands: how many hands there are.
+        day: day of each; a blank is a day of its own, and so are all where it is left out.
+
+    Source: generalised least squares with equal correlation within a day (Searle, Casella and McCulloch, Variance
+    Components, 3.2).
 
     >>> sums([0.1, 0.3], np.array([1, 1]), 2).squares.round(3).tolist()
     [0.0, 0.02]
+    >>> sums([0.1, 0.3], np.array([0, 0]), 1, day=[46300.0, 46300.0]).weight.round(2).tolist()
+    [1.67]
     """
     given = numbers(error)
     pairs = np.bincount(hand, minlength=hands).astype(np.float64)
-    mean = np.bincount(hand, given, minlength=hands) / np.maximum(pairs, 1.0)
-    squares = np.bincount(hand, (given - mean[hand]) ** 2, minlength=hands)
-    return Sums(pairs, np.asarray(mean), squares.astype(np.float64))
+    days = np.full(len(given), np.nan) if day is None else numbers(day)
+    alone = np.isnan(days)
+    _, at = np.unique(
+        np.column_stack([hand, alone, np.where(alone, np.arange(len(given)), days)]), axis=0, return_inverse=True
+    )
+    common, of_day = figure("hand_day_share"), np.bincount(at).astype(np.float64)
+    who = np.zeros(len(of_day), dtype=np.int64)
+    who[at] = hand
+    middle = np.bincount(at, given) / np.maximum(of_day, 1.0)
+    weight = 1 / (common + (1 - common) / of_day)
+    worth = np.bincount(who, weight, minlength=hands)
+    mean = np.bincount(who, weight * middle, minlength=hands) / np.where(worth > 0, worth, 1.0)
+    between = np.bincount(who, weight * (middle - mean[who]) ** 2, minlength=hands)
+    inside = np.bincount(hand, (given - middle[at]) ** 2, minlength=hands)
+    squares = between.astype(np.float64) + inside / (1 - common)
+    return Sums(pairs, np.asarray(mean), squares, worth.astype(np.float64))
+
+
+def without_outliers(error: ArrayLike, hand: NDArray[np.int64], hands: int, held: Belief) -> Floats:
+    """Hold each hand's errors to what it usually gets wrong, so that a few gross outliers do not move it.
+
+    Args:
+        error: errors [1], shape (n,), no blanks.
+        hand: hand of each, counted from 0.
+        hands: how many hands there are.
+        held: what is held of hands at large.
+
+    Returns:
+        the errors, those beyond ``balance_ask`` spreads of the hand's middle one drawn in to there; the spread is
+        the greater of that of hands at large and the hand's own by its median deviation. Of a hand with fewer than
+        three pairs no middle can be told; they are held as `held_to_belief` does.
+
+    Source: Huber and Ronchetti, Robust Statistics, 2nd edition, 1.3 and 5.1 (winsorised values, median deviation).
+
+    >>> without_outliers([0.1, 0.0, 0.2, 0.1, -2.3], np.zeros(5, dtype=np.int64), 1, belief()).round(2).tolist()
+    [0.1, 0.0, 0.2, 0.1, -0.35]
+    """
+    given = numbers(error)
+    found = held_to_belief(given, held)
+    for one in range(hands):
+        own = hand == one
+        if own.sum() >= LEAST_FOR_MIDDLE:
+            middle = np.median(given[own])
+            spread = max(held.within, NORMAL_DEVIATION * float(np.median(np.abs(given[own] - middle))))
+            reach = figure("balance_ask") * spread
+            found[own] = np.clip(given[own], middle - reach, middle + reach)
+    return found
+
+
+LEAST_FOR_MIDDLE = 3
+"""Pairs from which a hand's middle error can be told."""
+NORMAL_DEVIATION = 1.4826
+"""Standard deviation of a Normal for a median deviation of 1."""
 
 
 def held_to_belief(error: ArrayLike, held: Belief) -> Floats:
@@ -174,13 +243,13 @@ def _components(club: Sums, held: Belief) -> tuple[Floats, Floats]:
     some = club.pairs > 0
     centred = np.where(some, club.mean - held.mean, 0.0)
     hands = np.rint(_without_each(some.astype(np.float64)))
-    pairs = np.rint(_without_each(club.pairs))
     freedom = np.rint(_without_each(np.maximum(club.pairs - 1, 0.0)))
     inside = _without_each(club.squares)
     within = (BELIEF_WEIGHT * held.within**2 + inside) / (BELIEF_WEIGHT + freedom)
-    total = (club.pairs * centred).sum() - np.concatenate(([0.0], club.pairs * centred))
-    outside = np.maximum(_without_each(club.pairs * centred**2) - total**2 / np.maximum(pairs, 1.0), 0.0)
-    alike = pairs - _without_each(club.pairs**2) / np.maximum(pairs, 1.0)
+    worth, whole = club.weight, _without_each(club.weight)
+    total = (worth * centred).sum() - np.concatenate(([0.0], worth * centred))
+    outside = np.maximum(_without_each(worth * centred**2) - total**2 / np.where(whole > 0, whole, 1.0), 0.0)
+    alike = whole - _without_each(worth**2) / np.where(whole > 0, whole, 1.0)
     # With one pair a hand nothing is known within hands but the handbook's figure.
     mean_square = np.where(freedom > 0, inside / np.maximum(freedom, 1.0), within)
     component = np.maximum(outside - (hands - 1) * mean_square, 0.0) / np.where(alike > 0, alike, 1.0)
@@ -196,7 +265,7 @@ def _club_means(club: Sums, held: Belief, within: Floats, between: Floats) -> Fl
     step = max(1, BLOCK // max(1, len(some)))
     for start in range(0, rows, step):
         block = np.arange(start, min(rows, start + step))
-        spread = between[block, None] + within[block, None] / club.pairs[None, some]
+        spread = between[block, None] + within[block, None] / club.weight[None, some]
         weights = np.where(block[:, None] == some[None, :] + 1, 0.0, 1 / spread)
         told = (weights * (club.mean[some] - held.mean)).sum(axis=1)
         mean[block] = held.mean + told / (weights.sum(axis=1) + 1 / held.between**2)
@@ -221,9 +290,9 @@ def update(prior: Calibration, own: Sums) -> Calibration:
     >>> after.mean.round(3).tolist(), after.rate.round(5).tolist()
     ([1.814], [0.07662])
     """
-    weight = prior.weight + own.pairs
-    mean = (prior.weight * prior.mean + own.pairs * own.mean) / weight
-    moved = prior.weight * own.pairs / weight * (own.mean - prior.mean) ** 2
+    weight = prior.weight + own.weight
+    mean = (prior.weight * prior.mean + own.weight * own.mean) / weight
+    moved = prior.weight * own.weight / weight * (own.mean - prior.mean) ** 2
     return Calibration(mean, weight, prior.shape + own.pairs / 2, prior.rate + (own.squares + moved) / 2)
 
 
@@ -285,7 +354,7 @@ def calibrate(pairs: pd.DataFrame, hands: NDArray[np.object_], word: str = "") -
     """Calibrate hands for guesses or for one word.
 
     Args:
-        pairs: sound pairs (`sound_pairs`).
+        pairs: sound pairs (`sound_pairs`); a column day tells which were of one day.
         hands: names of the hands as in the column hand, sorted, shape (hands,).
         word: the word, blank for guesses.
 
@@ -295,9 +364,11 @@ def calibrate(pairs: pd.DataFrame, hands: NDArray[np.object_], word: str = "") -
     chosen = pairs[pairs["word"] == word]
     at = np.searchsorted(hands.astype(np.str_), chosen["hand"].to_numpy(dtype=np.str_))
     error, held = chosen["error"].to_numpy(dtype=np.float64), belief(word)
-    prior = priors(sums(held_to_belief(error, held), at, len(hands)), held)
-    own = sums(error, at, len(hands))
-    return update(prior, Sums(*(np.concatenate(([0.0], part)) for part in (own.pairs, own.mean, own.squares))))
+    day = chosen.get("day")
+    prior = priors(sums(held_to_belief(error, held), at, len(hands), day), held)
+    own = sums(without_outliers(error, at, len(hands), held), at, len(hands), day)
+    parts = (own.pairs, own.mean, own.squares, own.weight)
+    return update(prior, Sums(*(np.concatenate(([0.0], part)) for part in parts)))
 
 
 def hefting(pairs: pd.DataFrame) -> pd.DataFrame:

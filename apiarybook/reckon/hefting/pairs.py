@@ -15,6 +15,8 @@ from apiarybook.reckon.hive.weighings import HEFT_WORDS, OCCASIONS, ROUTINE, hef
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from apiarybook.reckon.core.arrays import Floats
+
 FINE = 0.5
 """A scale judges a hand if its standard uncertainty is at most this share of the usual spread of one hand's guesses:
 it then adds no more than an eighth to the spread that is found."""
@@ -37,7 +39,8 @@ def pairs(rows: pd.DataFrame, found: pd.DataFrame, as_at: float) -> pd.DataFrame
     Returns:
         one row a pair, guesses before words, hand after hand, in the order of days: place, position of the row that
         holds the heft, from 0; by; day; colony; word, blank for a guess; judged, the guess or the target gross of that
-        day [kg]; gross by scale [kg]; error, ln(gross / judged) [1]; off, by how much the heft was too high [1];
+        day [kg]; gross by scale [kg]; error, ln(gross / judged) as it would be had chance chosen the lifts that were
+        weighed (`as_if_by_chance`) [1]; off, by how much the heft was too high [1];
         practice, that word or blank.
     """
     guess, word = hefts(rows)
@@ -57,6 +60,7 @@ def pairs(rows: pd.DataFrame, found: pd.DataFrame, as_at: float) -> pd.DataFrame
             "word": np.where(said & np.isnan(guess), word, "").astype(object),
             "judged": np.where(np.isnan(guess), found["target"], guess),
             "gross": gross,
+            "light": _light(guess, found, occasion == "practice"),
             "practice": np.where(occasion == "practice", "practice", "").astype(object),
             "colony_row": found["colony_row"].to_numpy(),
             "type_row": found["type_row"].to_numpy(),
@@ -71,9 +75,78 @@ def pairs(rows: pd.DataFrame, found: pd.DataFrame, as_at: float) -> pd.DataFrame
     both = both.sort_values(["word", "hand", "day", "place"], kind="stable")
     both["error"] = log_error(both["gross"], both["judged"])
     both["off"] = np.expm1(-both["error"])
+    both["error"] = as_if_by_chance(both, every[said])
     sound = (both["by"] != "") & np.isfinite(both["error"])
     kept: pd.DataFrame = both.loc[sound, KEYS].reset_index(drop=True)
     return kept
+
+
+def as_if_by_chance(both: pd.DataFrame, hefted: pd.DataFrame) -> Floats:
+    """Set the errors of hands right for which of their lifts were weighed.
+
+    Who weighs what felt light weighs what was guessed too low: gross over guess is then too high by chance alone. What
+    a hive weighs against its target is told from the guess against the target by a straight line, whichever were
+    chosen by their guess; the hand's mean error is read off it at the mean guess of all that it hefted (two-phase
+    regression), and what scatters about the line is widened to what guesses scatter about the gross. The slope comes
+    from all hands together and from the handbook's spreads. A hand whose every heft was weighed has chosen nothing.
+
+    Args:
+        both: pairs with hand, error ln(gross / guess) and light, ln(guess / target) [1], blank for words and practice.
+        hefted: all hefts, weighed or not, with by and light.
+
+    Returns:
+        errors [1], shape (pairs,).
+
+    Source: Cochran, Sampling Techniques, 3rd edition, 12.6; regression from x to y stands when x decides what is
+    observed (Little and Rubin, Statistical Analysis with Missing Data, 3rd edition, 1.3 and 7.2).
+
+    >>> light = np.array([-0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3])
+    >>> every = pd.DataFrame({"by": "Ann", "light": light})
+    >>> some = every[:3].assign(hand="ann", error=0.1 - 0.59 * light[:3])
+    >>> as_if_by_chance(some, every).round(2).tolist()
+    [0.1, 0.1, 0.1]
+    """
+    error, light = numbers(both["error"]), numbers(both["light"])
+    guessed = hefted[np.isfinite(numbers(hefted["light"]))]
+    of = guessed["light"].groupby(np.char.lower(words(guessed["by"]))).agg(["mean", "size"])
+    hand = both["hand"].to_numpy(dtype=object)
+    told = np.isfinite(light) & np.isfinite(error)
+    every, size = (numbers(of[key].reindex(hand)) for key in ("mean", "size"))
+    own = both[told].assign(gross=error[told] + light[told]).groupby("hand")
+    chosen = told & (size > numbers(own.size().reindex(hand)))
+    if not chosen.any():
+        return error
+    slope = _slope(numbers(own["light"].transform(_away)), numbers(own["gross"].transform(_away)))
+    fair = error + (1 - slope) * (light - every)
+    middle = numbers(pd.Series(np.where(chosen, fair, np.nan)).groupby(hand).transform("mean"))
+    return np.where(chosen, middle + (fair - middle) / np.sqrt(slope), error)
+
+
+def _light(guess: Floats, found: pd.DataFrame, practised: NDArray[np.bool_]) -> Floats:
+    """How heavy each hive was guessed against its target, in the logarithm; blank for words and practice."""
+    target = numbers(found["target"])
+    return np.where(practised, np.nan, log_error(guess, np.where(target > 0, target, np.nan)))
+
+
+def _away(values: pd.Series[float]) -> pd.Series[float]:
+    return values - values.mean()
+
+
+def _slope(light: Floats, gross: Floats) -> float:
+    """Slope of gross on guess, both against the target in logarithms: what the pairs say, with the handbook's."""
+    unlike, within = figure("colonies_spread") / figure("usual_gross"), figure("hand_spread")
+    believed = unlike**2 / (unlike**2 + within**2)
+    weight = believed * within**2 / SLOPE_SPREAD**2
+    # An absurd guess lies so far out that it alone would lay the line flat.
+    sound = np.abs(light) <= figure("balance_note") * np.hypot(unlike, within)
+    light, gross = light[sound], gross[sound]
+    slope = (weight * believed + light @ gross) / (weight + light @ light)
+    return float(np.clip(slope, LEAST_SLOPE, 1.0))
+
+
+SLOPE_SPREAD = 0.2
+"""How far the slope by the handbook's spreads may be off, as a standard deviation."""
+LEAST_SLOPE = 0.1
 
 
 def with_earlier(now: pd.DataFrame, earlier: pd.DataFrame | None) -> pd.DataFrame:
@@ -84,12 +157,12 @@ def with_earlier(now: pd.DataFrame, earlier: pd.DataFrame | None) -> pd.DataFram
         earlier: by, word (blank for a guess) and error [1]; None where there were none.
 
     Returns:
-        by, word and error of all.
+        by, word and error of all; day of this winter's, blank for the others: each counts as a day of its own.
     """
-    keys = ["by", "word", "error"]
+    keys = ["by", "word", "error", "day"]
     if earlier is None or earlier.empty:
         return now[keys]
-    before = earlier[keys].assign(word=words(earlier["word"]).astype(object))
+    before = earlier.reindex(columns=keys).assign(word=words(earlier["word"]).astype(object), day=np.nan)
     return before if now.empty else pd.concat([before, now[keys]], ignore_index=True)
 
 

@@ -22,6 +22,7 @@ from apiarybook.reckon.hefting.calibration import (
     sound_pairs,
     sums,
     update,
+    without_outliers,
 )
 
 if TYPE_CHECKING:
@@ -122,9 +123,9 @@ def hands_report(pairs: pd.DataFrame, gross: float, wish: float) -> pd.DataFrame
     names, at = np.unique(sound["hand"].to_numpy(dtype=np.str_), return_inverse=True)
     error = sound["error"].to_numpy(dtype=np.float64)
     own, held = sums(error, at, len(names)), belief()
-    prior = priors(sums(held_to_belief(error, held), at, len(names)), held)
+    prior = priors(sums(held_to_belief(error, held), at, len(names), sound["day"]), held)
     prior = Calibration(prior.mean[1:], prior.weight[1:], prior.shape[1:], prior.rate[1:])
-    known = update(prior, own)
+    known = update(prior, sums(without_outliers(error, at, len(names), held), at, len(names), sound["day"]))
     found = pd.DataFrame({"by": sound.groupby("hand", sort=True)["by"].first().to_numpy(dtype=object)})
     found["pairs"] = own.pairs
     _limits(found, own)

@@ -11,6 +11,7 @@ from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK
 from apiarybook.reckon.hefting.calibration import Sums, belief, hefting, log_error, priors, sums
 from apiarybook.reckon.hefting.first_guess import ANY_HAND, default_hand
+from apiarybook.reckon.hefting.pairs import as_if_by_chance
 from apiarybook.reckon.hefting.trust import hands_report, words_report
 from apiarybook.reckon.hefting.worth import worth_of_hands
 
@@ -89,6 +90,54 @@ def test_priors_leave_the_hand_out() -> None:
         alone = priors(Sums(own.pairs[rest], own.mean[rest], own.squares[rest]), belief())
         for part in ("mean", "weight", "rate"):
             assert getattr(all_left_out, part)[one + 1] == pytest.approx(getattr(alone, part)[0])
+
+
+@given(st.lists(st.integers(0, 3), min_size=1, max_size=12), st.integers(0, 9))
+def test_errors_of_one_day_weigh_as_generalised_least_squares(days: list[int], seed: int) -> None:
+    """Mean and its weight against numpy's inverse of the covariance written out: 1 on the diagonal, 0.2 in a day."""
+    error = np.random.default_rng(seed).normal(0.1, 0.2, len(days))
+    same = np.equal.outer(days, days)
+    inverse = np.linalg.inv(np.where(same, 0.2, 0.0) + 0.8 * np.eye(len(days)))
+    found = sums(error, np.zeros(len(days), dtype=np.int64), 1, days)
+    assert found.weight[0] == pytest.approx(inverse.sum())
+    assert found.mean[0] == pytest.approx((inverse @ error).sum() / inverse.sum())
+    assert found.squares[0] == pytest.approx((error - found.mean) @ inverse @ (error - found.mean))
+
+
+def test_lifts_of_one_day_say_less_of_a_hand_than_those_of_many() -> None:
+    told = frame(guesses("Ann", *[0.3, 0.2, 0.25] * 4))
+    spread_out, at_once = (hefting(told.assign(day=day)).set_index("by").loc["Ann"] for day in (told["day"], 46300.0))
+    assert at_once["factor"] < spread_out["factor"]
+    assert at_once["spread"] > spread_out["spread"]
+
+
+@pytest.mark.parametrize("absurd", [0.69, -0.69, 2.3])
+def test_a_gross_outlier_does_not_move_a_hand(absurd: float) -> None:
+    usual = [0.05, 0.15, 0.1, 0.0, 0.2, 0.12, 0.08, 0.1, 0.14, 0.06]
+    without, beside = (sheet(guesses("Ann", *errors)).loc["Ann"] for errors in (usual, [*usual, absurd]))
+    assert np.log(beside["factor"] / without["factor"]) == pytest.approx(0.0, abs=0.045)
+    assert beside["spread"] < 0.2
+
+
+def chosen_by(order: str, seed: int) -> float:
+    """The mean error of a hand that hefts 200 hives and weighs 60, as the pairs have it; its true bias is 0.1."""
+    rng = np.random.default_rng(seed)
+    gross = rng.normal(0.0, 0.15, 200)
+    error = rng.normal(0.1, 0.15, 200)
+    every = pd.DataFrame({"by": "Ann", "hand": "ann", "light": gross - error, "error": error})
+    weighed = every.sort_values("light", ascending=order != "heavy")[:60] if order else every[:60]
+    return float(as_if_by_chance(weighed.reset_index(drop=True), every).mean())
+
+
+@pytest.mark.parametrize("order", ["light", "heavy", ""])
+def test_a_hand_is_the_same_whichever_lifts_were_weighed(order: str) -> None:
+    """Of the lightest guesses alone the plain mean would be 0.23, of the heaviest -0.03."""
+    assert np.mean([chosen_by(order, seed) for seed in range(20)]) == pytest.approx(0.1, abs=0.025)
+
+
+def test_a_hand_whose_every_heft_was_weighed_is_taken_as_it_is() -> None:
+    every = pd.DataFrame({"by": "Ann", "hand": "ann", "light": [-0.1, 0.2], "error": [0.3, -0.1]})
+    assert as_if_by_chance(every, every).tolist() == [0.3, -0.1]
 
 
 def test_many_hands_go_by_blocks(monkeypatch: pytest.MonkeyPatch) -> None:

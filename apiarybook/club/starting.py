@@ -1,30 +1,40 @@
-"""The command start: a club's new book and its launchers."""
+"""Starting a club's new book: what is refused, its id, and the files to double-click beside it."""
 
 from __future__ import annotations
 
 import hashlib
 import random
 import secrets
+import sys
 from typing import TYPE_CHECKING
 
-import click
-
-from apiarybook.cli.json_output import say_json
-from apiarybook.cli.launcher import write_launchers
 from apiarybook.errors import CannotWrite, NotForThisRegion
-from apiarybook.reckon.core.winter import winter_words
 
 if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
 SOUTHERN = ("australia", "new-zealand", "southern", "south-africa", "south-america", "argentina", "chile")
+WINDOWS = "Hive stores.bat"
+OTHERS = "Hive stores.command"
+BATCH = '@echo off\r\ncd /d "%~dp0"\r\nset "APIARYBOOK_FOLDER=%~dp0"\r\n"{python}" -m apiarybook\r\npause\r\n'
+SHELL = '#!/bin/sh\ncd "$(dirname "$0")" || exit 2\nexec "{python}" -m apiarybook\n'
+EXECUTABLE = 0o755
 
 
-def start(
-    path: Path, *, club: str, winter: int, region: str, unit: str, seed: int | None, as_at: date, as_json: bool
-) -> int:
-    """Make the book and say what to do next.
+def unit_of(region: str) -> str:
+    """The unit of masses that is usual in a region.
+
+    >>> unit_of("north-america-north"), unit_of("scandinavia")
+    ('lb', 'kg')
+    """
+    return "lb" if region.startswith("north-america") else "kg"
+
+
+def start_club(
+    path: Path, *, club: str, winter: int, region: str, unit: str, seed: int | None, as_at: date
+) -> tuple[str, tuple[Path, Path]]:
+    """Make a club's new book, and launchers beside it.
 
     Args:
         path: where the book is to stand.
@@ -34,10 +44,9 @@ def start(
         unit: kg or lb.
         seed: makes the book's id repeatable.
         as_at: the day for which to reckon.
-        as_json: for machines.
 
     Returns:
-        the exit code.
+        the book's id, and the launchers for Windows and for macOS and Linux.
 
     Raises:
         NotForThisRegion: the region is unknown or in the southern hemisphere.
@@ -48,15 +57,7 @@ def start(
     _refuse(path, region, winter)
     book_id = new_id(seed, club, winter)
     start_file(path, club=club, winter=winter, region=region, unit=unit, as_at=as_at, book_id=book_id)
-    launchers = write_launchers(path.parent)
-    if as_json:
-        say_json({"book": str(path), "book_id": book_id, "launchers": [one.name for one in launchers]})
-        return 0
-    click.echo(f"{path.name} is ready for winter {winter_words(winter)}, with the figures of {region} in {unit}.")
-    click.echo("Next: open it, fill in Members, Apiaries and Colonies, then type weighings and feeds as they come.")
-    click.echo(f'Then run: apiarybook check "{path.name}"    and: apiarybook reckon "{path.name}"')
-    click.echo(f"Or double-click {launchers[0].name} (Windows) or {launchers[1].name} (macOS, Linux) beside the book.")
-    return 0
+    return book_id, write_launchers(path.parent)
 
 
 def _refuse(path: Path, region: str, winter: int) -> None:
@@ -88,3 +89,19 @@ def new_id(seed: int | None, club: str, winter: int) -> str:
         return secrets.token_hex(4)
     salt = random.Random(seed).getrandbits(64)  # noqa: S311 repeatable on purpose, for trials and the demo
     return hashlib.sha256(f"{salt}{club}{winter}".encode()).hexdigest()[:8]
+
+
+def write_launchers(folder: Path) -> tuple[Path, Path]:
+    """Write the two launchers, for Windows and for macOS and Linux; one that stands there already is renewed.
+
+    Args:
+        folder: the folder of the book.
+
+    Returns:
+        their paths.
+    """
+    windows, others = folder / WINDOWS, folder / OTHERS
+    windows.write_bytes(BATCH.format(python=sys.executable).encode())
+    others.write_text(SHELL.format(python=sys.executable), encoding="utf-8")
+    others.chmod(EXECUTABLE)
+    return windows, others

@@ -1,0 +1,187 @@
+"""Handing out and gathering on the page: files dropped, looked at first, gathered, and a note for each member."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import count
+from typing import TYPE_CHECKING
+
+from apiarybook.desk.jobs import Job
+from apiarybook.desk.page import Form, Page
+from apiarybook.desk.people import Keeper, keepers
+from apiarybook.desk.work import RETURNS, Outcome, beside
+from apiarybook.errors import CannotRead, CannotWrite, in_words
+from apiarybook.gather.sources import LeftAlone, shown_name, sources
+from apiarybook.pages.notes import as_text, reminder
+
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator
+    from pathlib import Path
+
+    from apiarybook.desk.desk import Desk
+    from apiarybook.gather.collate import Gathering
+    from apiarybook.pages.notes import Note
+
+STATES = ("has questions", "accepted", "received", "overdue", "missing", "superseded")
+
+
+@dataclass(frozen=True, slots=True)
+class Came:
+    """A file in the folder of returns: its name, its size in kB, and why it is left alone, if it is."""
+
+    name: str
+    size: int
+    said: str
+
+
+def page(desk: Desk, form: Form) -> Page:
+    """What lies in the folder of returns, what the last look said, and the buttons."""
+    del form
+    seen = desk.seen
+    if seen is None or seen.reckoned is None:
+        from apiarybook.desk.reading import waiting
+
+        return waiting()
+    gathering: Gathering | None = desk.gathering
+    told = {
+        "folder": beside(desk, RETURNS),
+        "came": came(beside(desk, RETURNS)),
+        "gathering": gathering,
+        "was_dry": desk.was_dry,
+        "roster": _roster(gathering, keepers(seen.reckoned)) if gathering else [],
+        "counts": [_counts(one) for one in gathering.rebuilt.folded.counts] if gathering else [],
+    }
+    return Page("gather", "Hand out and gather", told)
+
+
+def came(folder: Path) -> list[Came]:
+    """The files in the folder of returns, by name; what is no return is said when it is gathered.
+
+    Args:
+        folder: beside the book.
+    """
+    if not folder.is_dir():
+        return []
+    files = sorted(one for one in folder.iterdir() if one.is_file() and not one.name.startswith("."))
+    return [Came(one.name, -(-one.stat().st_size // 1000), "") for one in files]
+
+
+def _roster(gathering: Gathering, people: dict[str, Keeper]) -> list[tuple[str, list[Keeper]]]:
+    from apiarybook.gather.roster import states
+
+    by_state: dict[str, list[Keeper]] = {}
+    for member, state in states(gathering.rebuilt.lines).items():
+        by_state.setdefault(state, []).append(people.get(member.casefold(), Keeper(member, "")))
+    return [(state, by_state[state]) for state in STATES if state in by_state]
+
+
+def _counts(count_of: dict[str, object]) -> tuple[str, str]:
+    """One file's rows in words."""
+    numbers = {key: int(value) for key, value in count_of.items() if isinstance(value, (int, float)) and value}
+    return str(count_of.get("file", "")), ", ".join(
+        f"{value} {key.replace('_', ' ')}" for key, value in numbers.items()
+    )
+
+
+async def receive(desk: Desk, name: str, chunks: AsyncIterator[bytes]) -> str:
+    """Put a dropped file into the folder of returns under a name that nothing has yet.
+
+    Args:
+        desk: what is on the desk.
+        name: as the browser says it; folders and anything odd in it are dropped.
+        chunks: its bytes, bounded by the guard.
+
+    Returns:
+        what is said of it.
+
+    Raises:
+        CannotWrite: the folder cannot be made or written.
+    """
+    from starlette.concurrency import run_in_threadpool
+
+    folder, plain = beside(desk, RETURNS), shown_name(name).lstrip(".") or "without name"
+    part = folder / f".{plain}.{next(desk.parts)}.part"
+    try:
+        folder.mkdir(exist_ok=True)
+        with part.open("xb") as file:
+            async for chunk in chunks:
+                file.write(chunk)
+        said = await run_in_threadpool(_put, part, folder / plain)
+    except OSError as fault:
+        raise CannotWrite(f"{plain} could not be put into the folder {folder.name} ({in_words(fault)}).") from fault
+    finally:
+        part.unlink(missing_ok=True)
+    desk.changed()
+    return said
+
+
+def _put(part: Path, target: Path) -> str:
+    """Give a received file its name; one that is there already, byte for byte, is not kept twice."""
+    for number in count(1):
+        place = target.with_stem(f"{target.stem} {number}") if number > 1 else target
+        if place.is_file() and place.read_bytes() == part.read_bytes():
+            return f"{place.name} was there already."
+        if not place.exists():
+            part.rename(place)
+            break
+    left = [one for one in sources([place]) if isinstance(one, LeftAlone)]
+    return "; ".join([f"{place.name} received", *(f"{one.name}: {one.why}" for one in left)])
+
+
+def take_away(desk: Desk, form: Form) -> str:
+    """Take a file out of the folder of returns again."""
+    folder = beside(desk, RETURNS)
+    named = {one.name: folder / one.name for one in came(folder)}
+    path = named.get(form.get("file", ""))
+    if path is None:
+        raise CannotRead("There is no such file in the folder of returns any more.")
+    path.unlink()
+    desk.changed()
+    return ""
+
+
+def dry_run(desk: Desk, form: Form) -> str:
+    """Say what gathering would change, and write nothing."""
+    del form
+    return _gather(desk, is_dry=True)
+
+
+def gather(desk: Desk, form: Form) -> str:
+    """Gather the returns into the book, and write a note for each member."""
+    del form
+    return _gather(desk, is_dry=False)
+
+
+def _gather(desk: Desk, *, is_dry: bool) -> str:
+    path, as_at, folder = desk.path, desk.day(), beside(desk, RETURNS)
+    if not came(folder):
+        raise CannotRead(f"Nothing lies in the folder {folder.name} yet; drop files on the page first.")
+
+    def work(job: Job) -> Outcome:
+        from apiarybook.gather.collate import collate
+
+        gathering = collate(path, [folder], as_at=as_at, dry_run=is_dry, told=job.told)
+        desk.gathering, desk.was_dry = gathering, is_dry
+        many = len(gathering.returns)
+        lines = [f"{many} return{'' if many == 1 else 's'} read."]
+        if is_dry:
+            lines.append("The book would change." if gathering.is_new else "The book would not change.")
+        elif not gathering.is_new:
+            lines.append("They bring nothing new, and the book was left as it is.")
+        elif gathering.backup:
+            lines.append(f"The former book is kept as {gathering.backup.name}.")
+        return Outcome((*lines, *gathering.lost), (("What came of it", "/gather"),))
+
+    desk.start(Job("Look what gathering would change" if is_dry else "Gather the returns", work, reads_only=is_dry))
+    return ""
+
+
+def note(desk: Desk, form: Form) -> Page:
+    """One member's note, to copy or save."""
+    notes: list[Note] = desk.gathering.rebuilt.notes if desk.gathering else []
+    found = next((one for one in notes if one.member == form.get("member")), None)
+    if found is None:
+        raise CannotRead("There is no note for that member; gather first.")
+    due = desk.reckoned.book.settings.get("returns_due")
+    text = as_text(found) if found.received else reminder(found, due if hasattr(due, "isoformat") else None)  # type: ignore[arg-type]
+    return Page("note_page", f"Note to {found.name or found.member}", {"text": text, "member": found.member})
