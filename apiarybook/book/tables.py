@@ -253,7 +253,8 @@ def _book_faults(raw: RawBook, found: dict[str, Found]) -> list[BookFault]:
                 faults.append(BookFault("missing-sheet", wanted, told={"suggestion": suggestion, "wanted": wanted}))
     for one in found.values():
         faults += _heading_faults(one)
-    return faults
+    older = raw.properties.get(_VERSION) in READABLE[:-1]
+    return [one for one in faults if not older or one.rule != "missing-heading" or one.told["required"]]
 
 
 def _heading_faults(one: Found) -> list[BookFault]:

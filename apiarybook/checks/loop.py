@@ -14,6 +14,7 @@ from apiarybook.checks.counts import Count, counts, is_filled_by_people, refused
 from apiarybook.checks.finding import Finding, Hit, Weight
 from apiarybook.checks.rules import CATALOGUE, FINDERS
 from apiarybook.checks.rules_days import OF_THE_WINTER
+from apiarybook.handbook.status import not_used
 from apiarybook.layout import BOOK, SETTINGS
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.reckon.core.winter import FIRST_MONTH, serial, winter
@@ -200,14 +201,14 @@ def hold(hits: Iterable[Hit]) -> Held:
     """Say by sheet and row why rows are not used.
 
     >>> hold([Hit("below-tare", "Weighings", 7, "reading_1"), Hit("unlikely", "Weighings", 8, "reading_1")])
-    {'Weighings': {7: 'reading 1: below tare'}}
+    {'Weighings': {7: 'reading 1: outside what this hive can weigh'}}
     """
     held: Held = {}
     for hit in hits:
         if hit.row is None or CATALOGUE[hit.rule].weight is not Weight.HOLD:
             continue
         heading = BOOK[hit.sheet][hit.key].heading if hit.key else "row"
-        reason, rows = f"{heading}: {hit.rule.replace('-', ' ')}", held.setdefault(hit.sheet, {})
+        reason, rows = not_used(heading, CATALOGUE[hit.rule].words), held.setdefault(hit.sheet, {})
         if reason not in rows.get(hit.row, "").split("; "):
             rows[hit.row] = "; ".join(filter(None, (rows.get(hit.row, ""), reason)))
     return held

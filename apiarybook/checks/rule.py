@@ -35,6 +35,7 @@ class Rule:
         member: what a member reads instead of `message`, which would quote other people; empty where it would not.
         member_do: what a member reads instead of `do`; empty where that is the same.
         for_secretary: whether only the secretary can do anything about it, so that no note speaks of it.
+        beside: what stands beside a row that it holds; empty for its own name in words.
     """
 
     name: str
@@ -44,6 +45,12 @@ class Rule:
     member: str = ""
     member_do: str = ""
     for_secretary: bool = False
+    beside: str = ""
+
+    @property
+    def words(self) -> str:
+        """What stands beside a row that the rule holds."""
+        return self.beside or self.name.replace("-", " ")
 
     @property
     def tells(self) -> frozenset[str]:
@@ -79,6 +86,7 @@ class Also(TypedDict, total=False):
     member: str
     member_do: str
     for_secretary: bool
+    beside: str
 
 
 CATALOGUE: dict[str, Rule] = {}

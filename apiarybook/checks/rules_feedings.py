@@ -9,6 +9,7 @@ import numpy as np
 from apiarybook.checks.context import Seen, days, flag
 from apiarybook.checks.rule import ASK, HOLD, finds, rule
 from apiarybook.checks.rules_weighings import given_liquid, same_rows
+from apiarybook.layout.words import HOME_MIXED
 from apiarybook.reckon.core.arrays import figure, numbers, words
 from apiarybook.reckon.core.lookup import pick
 from apiarybook.reckon.core.winter import day_of
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
 
     from apiarybook.checks.finding import Hit
 
-HOME_MIXED = "Home mixed syrup"
-"""The feed of the handbook whose strength is known only from its own sugar and water."""
 SUPER_ON, SUPER_OFF = ("super on",), ("super off", "super under")
 
 

@@ -12,8 +12,9 @@ import numpy as np
 from apiarybook.checks.context import days, label
 from apiarybook.checks.finding import Hit
 from apiarybook.checks.rule import ASK, CATALOGUE, HOLD, rule
+from apiarybook.handbook.status import OUTSIDE as OUTSIDE_WORDS
 from apiarybook.reckon.core.arrays import figure, numbers, words
-from apiarybook.reckon.core.lookup import match, pick, pick_words
+from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.feeding.feeds import UNITS
 from apiarybook.reckon.hive.kit import tare
 from apiarybook.reckon.hive.moves import type_on_days
@@ -30,8 +31,6 @@ OUTSIDE = {"Weighings": ("above-comb", "below-tare"), AFTER: ("spring-too-heavy"
 POUND = UNITS["lb"].factor
 TEN = 10.0
 """What a slip of the decimal sign multiplies or divides by."""
-DISTANT = 2.0
-"""Spreads from the target at which a slip is as likely as any other cause (common practice, no source)."""
 MOST_DECIMALS = 6
 """Decimals of a reading, in the book's unit, that are looked at."""
 
@@ -139,14 +138,14 @@ def _tries(lift: Lift) -> Iterator[tuple[str, str, dict[str, float]]]:
 
 def likelihood(lift: Lift, slip: Slip, others: list[Slip]) -> float:
     """How likely one slip is among all that would explain the row, leaving room for any other cause."""
-    whole = sum(lift.weight(other.gross) for other in others) + exp(-(DISTANT**2) / 2)
+    whole = sum(lift.weight(other.gross) for other in others) + exp(-(figure("slip_distant") ** 2) / 2)
     return round(lift.weight(slip.gross) / whole, 2)
 
 
 def lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
     """Rows whose readings cannot all be their hive's."""
     rows, weighed = seen["Weighings"], seen.reckoned.weighings
-    gross, low = numbers(weighed["gross"]), numbers(weighed["tare"])
+    gross, low = number_or(weighed["said"], weighed["gross"]), numbers(weighed["tare"])
     high = pick(seen.reckoned.hive_types["believable"], weighed["type_row"].to_numpy(), np.nan)
     others = (
         numbers(weighed["extras"]) + numbers(weighed["feeder_left"]) + np.nan_to_num(numbers(weighed["unripe_then"]))
@@ -155,7 +154,7 @@ def lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
     guess = numbers(_numeric(rows["heft"].tolist()))
     first, second = np.where(hefted, guess, numbers(rows["reading_1"])), numbers(rows["reading_2"])
     second = np.where(hefted, np.nan, second)
-    leeway = np.where(hefted, 1 + DISTANT * numbers(weighed["heft_u"]), 1.0)
+    leeway = np.where(hefted, 1 + figure("slip_distant") * numbers(weighed["heft_u"]), 1.0)
     bound = (gross - others > high * leeway) | (gross - others < low / leeway)
     asked = (bound | _apart(sides, first, second)) & ~np.isnan(gross) & ~np.isnan(first)
     asked &= words(rows["occasion"]) != "practice"
@@ -197,6 +196,7 @@ def _numeric(cells: list[object]) -> list[float]:
     "{value} makes a gross of {gross}, but this hive weighs from {low} empty to {high} full; read as {other_unit} "
     "it would be {meant}.",
     "See what the scale is set to, and type the weight in {unit}.",
+    beside=OUTSIDE_WORDS,
 )
 @rule(
     "decimal-slip",
@@ -204,12 +204,14 @@ def _numeric(cells: list[object]) -> list[float]:
     "{value} makes a gross of {gross}, but with the decimal point one place on it would be {meant}, which fits "
     "this hive ({low} empty to {high} full).",
     "Look at your notes and type what the scale showed.",
+    beside=OUTSIDE_WORDS,
 )
 @rule(
     "below-tare",
     HOLD,
     "The hive comes to {gross} without what else stood on it, less than the {low} that it weighs empty.{perhaps}",
     "Look at the reading, at how it was weighed and at the hive type; weigh again if in doubt.",
+    beside=OUTSIDE_WORDS,
 )
 @rule(
     "above-comb",
@@ -217,6 +219,7 @@ def _numeric(cells: list[object]) -> list[float]:
     "The hive comes to {gross} without what else stood on it, more than the {high} that it can weigh with every "
     "comb full.{perhaps}",
     "Look at the reading and the hive type, and name supers or stones as extras; weigh again if in doubt.",
+    beside=OUTSIDE_WORDS,
 )
 @rule(
     "sides-ratio",
@@ -245,7 +248,7 @@ def spring_lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
     hive = np.where(moved != "", match(moved, types["name"]), listed)
     own = np.where(hive == listed, pick(colonies["own_tare"], colony, np.nan), np.nan)
     empty, spread = tare(own, pick(types["tare"], hive, np.nan), pick(types["tare_spread"], hive, np.nan))
-    low = empty - DISTANT * np.nan_to_num(spread)
+    low = empty - figure("slip_distant") * np.nan_to_num(spread)
     high, target = (pick(seen.reckoned.hive_types[key], hive, np.nan) for key in ("believable", "target"))
     for at in np.flatnonzero((gross > high) | (gross < low)):
         bounds = {"low": float(low[at]), "high": float(high[at]), "target": float(target[at])}

@@ -82,6 +82,7 @@ def rounds_json(season: Season) -> list[dict[str, object]]:
 
 VERDICTS = (
     ("feed now", "to feed now"),
+    ("feed, then weigh", "to feed a portion and weigh again"),
     ("feed", "to feed"),
     ("comb full", "with comb full: add a box, or plan fondant"),
     ("fondant later", "to give fondant later"),

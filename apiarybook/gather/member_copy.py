@@ -222,6 +222,6 @@ def _held(reasons: Mapping[int, str], rows: list[int], first: int) -> dict[int, 
     found = {}
     for at, row in enumerate(rows, first):
         if row in reasons:
-            rules = [reason.rpartition(": ")[2].replace(" ", "-") for reason in reasons[row].split("; ")]
-            found[at] = reasons[row] if all(rule in CATALOGUE for rule in rules) else OPEN
+            said = {reason.rpartition(": ")[2] for reason in reasons[row].split("; ")}
+            found[at] = reasons[row] if said <= {rule.words for rule in CATALOGUE.values()} else OPEN
     return found

@@ -57,6 +57,8 @@ TYPED_FOR = Column(
 HELD = Column(key="held", kind=Kind.TEXT, heading="held since the last run", role=Role.VALUE, working=True, width=30)
 ROW_FOR = Column(
     key="row_for",
+    heading="kept for",
+    aliases=("row for",),
     kind=Kind.CODE,
     role=Role.VALUE,
     club_only=True,

@@ -1,6 +1,8 @@
 """The closed lists of words that columns offer, in the order in which a drop-down shows them."""
 
 RETURNS_BY = ("file", "paper", "none")
+HOME_MIXED = "Home mixed syrup"
+"""The feed of the handbook whose strength is known only from its own sugar and water."""
 YES_NO = ("yes", "no")
 STATES = ("alive", "united", "given away", "sold")
 REACHES = ("yes", "fondant only", "never")

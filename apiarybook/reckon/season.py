@@ -47,6 +47,8 @@ class Given:
     rules: Rules
     unit: float
     """Kilograms in the unit in which readings were typed."""
+    region: str
+    """Name of the club's winter profile."""
 
 
 @dataclass(frozen=True)
@@ -210,6 +212,7 @@ def reckon_season(
         sure=sure_of(settings),
         autumn_feed=str(settings["autumn_feed"]),
         solid_feed=str(settings["solid_feed"]),
+        unit=str(settings.get("unit") or "kg"),
     )
     colonies = _moved_colonies(frames, as_at)
     lists = Lists(
@@ -234,7 +237,7 @@ def reckon_season(
         pairs=both,
         scales=scales,
         colonies=colonies[["moved_type", *MOVED]].join(_learnt(stood)),
-        given=Given(frames, lists, rules, UNITS[str(settings.get("unit") or "kg")].factor),
+        given=Given(frames, lists, rules, UNITS[rules.unit].factor, str(settings["region"])),
     )
 
 
@@ -242,11 +245,11 @@ def _moved_colonies(frames: Frames, as_at: float) -> pd.DataFrame:
     colonies = frames["Colonies"]
     row = np.arange(1, len(colonies) + 1)
     types = moves.type_on_days(frames["Moves"], colonies, frames["Hive types"], row, np.full(len(row), as_at))
-    now = moves.standing_now(frames["Moves"], colonies, frames["Apiaries"], as_at)
+    now = moves.standing_now(frames["Moves"], colonies, frames["Apiaries"], frames["Hive types"], as_at)
     return colonies.assign(moved_type=types, **{key: now[key] for key in now.columns})
 
 
-MOVED = ("moved_apiary", "apiary_before", "moved_on", "moved_state", "united_into", "united_on")
+MOVED = ("moved_apiary", "apiary_before", "moved_on", "moved_state", "united_into", "united_on", "changed_on")
 
 
 def _learnt(stood: pd.DataFrame) -> pd.DataFrame:
@@ -279,13 +282,15 @@ def _rows(
     fed = feeding_rows.feedings(feedings, lists, stood, rules.as_at)
     weighed["unripe_then"] = feeding_rows.unripe_then(weighings, weighed, feedings, fed)
     _own_rates(stood, [(weighings, weighed), (looks, looked)], (frames, fed), lists, rules)
+    stood = stood.copy()
     standing.stores(stood, fed, lists, rules)
     stood = stood.copy()
     verdict.advise(stood, lists, rules)
     foretell(stood, feedings, fed, lists, rules)
     stood["left_by_scale"] = left_by_scale(stood, weighed, lists)
     _wet_stores(weighed, stood)
-    weighed["status"] = words.weighing_words(weighings, weighed, lists, rules.as_at)
+    given = pd.DataFrame({"colony": fed["colony_row"], "day": np.floor(serials(feedings["date"]))})
+    weighed["status"] = words.weighing_words(weighings, weighed, given, lists, stood, rules.as_at)
     fed["status"] = words.feeding_words(feedings, fed, lists, stood, rules.as_at)
     return stood, fed
 

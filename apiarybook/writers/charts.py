@@ -21,8 +21,9 @@ if TYPE_CHECKING:
     from apiarybook.writers.places import Area, Places
     from apiarybook.writers.plan import Planned
 
-MOST_CHARTS = {"Standing": 1, "Hefting": 1, "Apiaries till the flow": MOST_APIARIES}
-"""Sheets on which the book itself draws charts, and how many at most."""
+BY_APIARY = "Apiaries till the flow"
+MOST_CHARTS = {"Standing": 1, "Hefting": 1, "Till the flow": MOST_APIARIES, BY_APIARY: MOST_APIARIES}
+"""Sheets on which the book itself draws charts, or did in an earlier layout, and how many at most."""
 PIXELS_A_COLONY = 12
 COLUMN = "#9DB0D6"
 """Light enough that the dark marks show on it as well as beside it."""
@@ -142,16 +143,16 @@ ROW_HEIGHT = 20
 
 
 def apiaries(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Places, cells: Cells) -> None:
-    """Put a chart of the outlook for each apiary under the table of apiaries.
+    """Put a chart of the outlook for each apiary under the table of colonies.
 
     Args:
         workbook: the workbook in the making.
-        sheet: the sheet Apiaries till the flow.
+        sheet: the sheet Till the flow.
         planned: its plan.
         places: where everything stands.
         cells: the values of the book, to leave out half-months of which nothing is told.
     """
-    name = planned.name
+    name = BY_APIARY
     for number, apiary in enumerate(cells.get((name, "apiary"), ())):
         told = [day for day in HALF_MONTHS if cells[name, half_month("mean", *day)][number] is not None]
         if told:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from apiarybook.layout.formulas.lists import PIN
+import numpy as np
+
+from apiarybook.layout.formulas.lists import PIN, bought
 from apiarybook.layout.formulas.lists import TODAY as TODAY_FORMULA
 from apiarybook.layout.settings import PINNED
 from apiarybook.readers.limits import column_letters
@@ -29,6 +31,9 @@ if TYPE_CHECKING:
 
     Totals = Mapping[str, tuple[float, bool]]
 
+SYRUP = "syrup"
+PACKS = {"forecast_packs": "forecast in packs of ", "liquid_packs": "still due: packs of "}
+"""Headings that go on with what is bought: sugar, or syrup that is ready."""
 MESSAGE = 5
 """Column, from 0, of what is said of rows that do not count."""
 PIN_PROMPT = "Blank: the book reckons for today. A day typed here holds it there; clear the cell to go on with today."
@@ -104,8 +109,8 @@ def _uncounted(places: Places) -> str:
     return f'=IF({count}=0,"",({count})&" rows not counted until the next run")'
 
 
-def write_totals(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, told: Totals) -> None:
-    """Write the sums of all who order above the headings of Feed order.
+def write_totals(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, told: Totals, feed: str) -> None:
+    """Write the sums of all who order above the headings of Feed order, and into these what is bought in packs.
 
     Args:
         sheet: where.
@@ -114,6 +119,7 @@ def write_totals(sheet: Worksheet, looks: Looks, planned: Planned, places: Place
         places: where everything stands.
         told: by column key the sum as reckoned, and whether the book adds it up itself; errors that colonies share do
             not, so that what is to be added to be sure is no sum.
+        feed: what is bought for the autumn, sugar or syrup.
     """
     row = planned.heading_row - 3
     sheet.write_string(row, 0, "all who order", looks.make(bold=True))
@@ -122,7 +128,14 @@ def write_totals(sheet: Worksheet, looks: Looks, planned: Planned, places: Place
             continue
         value, live = told[column.key]
         look = looks.make(bold=True, num_format=number_format(column))
-        if live:
+        if column.key.endswith("_packs"):
+            look = looks.make(bold=True, num_format="0")
+            whole = f"=ROUNDUP(ROUND(SUM({places.whole(name, column.key)}),6),0)"
+            sheet.write_formula(row, number, whole, look, float(np.ceil(np.round(value, 6))))
+        elif live:
             sheet.write_formula(row, number, f"=SUM({places.whole(name, column.key)})", look, value)
         else:
             sheet.write_number(row, number, value, look)
+        if column.key in PACKS:
+            text = places.compile(f'"{PACKS[column.key]}"&{bought("autumn_feed", SYRUP)}', planned.name, row + 1)
+            sheet.write_formula(planned.heading_row - 1, number, text, looks.heading(column), PACKS[column.key] + feed)

@@ -12,6 +12,7 @@ from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
 from apiarybook.layout.model import Column, Group, Kind, Role
+from apiarybook.readers.limits import column_letters
 from apiarybook.writers import additions_written as carry
 from apiarybook.writers import charts, first_page
 from apiarybook.writers import data_validation as offers
@@ -22,7 +23,7 @@ from apiarybook.writers.plan import Plan, Planned, club_plan
 from apiarybook.writers.put_value import checked, write_value
 from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
 from apiarybook.writers.sheets import Sheets
-from apiarybook.writers.top_lines import write_today, write_top, write_totals
+from apiarybook.writers.top_lines import SYRUP, write_today, write_top, write_totals
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -109,14 +110,14 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     _set_up(book, sheet, planned)
     if planned.heading_row > 1:
         write_top(sheet, book.looks, planned, book.places, book.content)
-    if planned.name == "Feed order":
-        write_totals(sheet, book.looks, planned, book.places, _totals(book))
     for number, (name, column) in enumerate(planned.columns):
         checked(
             sheet.write_string(planned.heading_row - 1, number, book.units.heading(column), book.looks.heading(column))
         )
         _column(book, sheet, planned, number, name, column)
         offers.offer(sheet, planned, number, column, book)
+    if planned.name == "Feed order":
+        write_totals(sheet, book.looks, planned, book.places, _totals(book), _bought(book.content))
     if planned.name == "Figures":
         write_today(sheet, book.looks, planned, book.places, book.content)
     set_heights(sheet, planned, book.cells)
@@ -134,7 +135,7 @@ def _drawn(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
         charts.standing(book.workbook, sheet, planned, book.places)
     if planned.name == "Hefting" and charts.LIFTS in book.places.areas:
         charts.hefting(book.workbook, sheet, planned, book.places, _guessed(book.cells))
-    if planned.name == "Apiaries till the flow":
+    if planned.name == "Till the flow" and charts.BY_APIARY in book.places.areas:
         charts.apiaries(book.workbook, sheet, planned, book.places, book.cells)
 
 
@@ -144,6 +145,14 @@ def _totals(book: Sheets) -> dict[str, tuple[float, bool]]:
     sums = {key: [float(str(one)) for one in book.cells["Feed order", key] if one is not None] for key in keys}
     sure = book.content.season.order_margin * book.units.factor(Kind.MASS, "kg")
     return {key: (sum(values), True) for key, values in sums.items()} | {"to_be_sure": (sure, False)}
+
+
+def _bought(content: Content) -> str:
+    """What is bought for the liquid feed of the autumn."""
+    kinds = content.typed["Feed kinds"]
+    mixed = dict(zip((str(one).casefold() for one in kinds["name"]), kinds["mixed"], strict=True))
+    is_mixed = str(mixed.get(str(content.settings.get("autumn_feed")).casefold())).casefold() == "yes"
+    return "sugar" if is_mixed else SYRUP
 
 
 def _guessed(cells: Cells) -> list[object]:
@@ -169,8 +178,10 @@ def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     sheet.outline_settings(visible=True, symbols_below=False, symbols_right=False, auto_style=False)
     kept = book.content.kept.widths.get(planned.name, {})
     for number, (_, column) in enumerate(planned.columns):
-        folded = {"level": int(column.folded), "hidden": True} if not column.in_view else {}
-        sheet.set_column(number, number, kept.get(column.key, column.width), None, folded)
+        look = {"level": int(column.folded), "hidden": True} if not column.in_view else {}
+        if number < last and planned.columns[number + 1][1].folded and not column.folded:
+            look["collapsed"] = True
+        sheet.set_column(number, number, kept.get(column.key, column.width), None, look)
     carry.widths(sheet, planned, book)
 
 
@@ -204,12 +215,15 @@ def _formulas(
     number, name, key = place
     template = TEMPLATES[name, key]
     look = book.looks.cell(next(c for n, c in planned.columns if (n, c.key) == (name, key)))
+    letters = column_letters(number + 1)
+    whole, mark = f"{letters}{planned.first_row}:{letters}{planned.last_row}", f't="shared" si="{number}"'
     for index in range(planned.rows):
         row = planned.first_row - 1 + index
-        formula = book.places.compile(template, name, row + 1)
         value = values[index] if index < len(values) else None
         result = "" if value is None else value
         if (name, key) in ARRAY_FORMULAS:
+            formula = book.places.compile(template, name, row + 1)
             checked(sheet.write_array_formula(row, number, row, number, f"{{{formula}}}", look, result))
         else:
-            checked(sheet.write_formula(row, number, formula, look, result))
+            first = "" if index else book.places.compile(template, name, row + 1)
+            sheet.write_shared(row, number, first, look, result, mark if index else f'{mark} ref="{whole}"')

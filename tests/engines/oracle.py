@@ -9,9 +9,12 @@ import shutil
 import subprocess
 import zipfile
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
+from xml.sax.saxutils import escape, unescape
 
+from openpyxl.formula.translate import Translator
 from python_calamine import CalamineWorkbook
 
 if TYPE_CHECKING:
@@ -127,6 +130,27 @@ def planted(data: bytes) -> bytes:
     return target.getvalue()
 
 
+SHARED = re.compile(rb'<c r="([A-Z]+\d+)"([^>]*)><f t="shared" si="(\d+)"[^>]*>([^<]*)</f>')
+
+
+def expanded(data: bytes) -> bytes:
+    """The same book with its shared formulas written out in every cell, which formualizer 0.13 cannot do by itself."""
+    source, target = zipfile.ZipFile(io.BytesIO(data)), io.BytesIO()
+    with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as made:
+        for name in source.namelist():
+            first: dict[bytes, Translator] = {}
+            made.writestr(name, SHARED.sub(partial(_written_out, first), source.read(name)))
+    return target.getvalue()
+
+
+def _written_out(first: dict[bytes, Translator], found: re.Match[bytes]) -> bytes:
+    cell, mark = found[1].decode(), found[3]
+    if found[4]:
+        first[mark] = Translator(f"={unescape(found[4].decode())}", origin=cell)
+    formula = first[mark].translate_formula(cell)[1:]
+    return b'<c r="%s"%s><f>%s</f>' % (found[1], found[2], escape(formula).encode())
+
+
 def differences(ours: Cells, theirs: Values) -> list[str]:
     """Say of every formula cell whose result differs what we and what they have; errors never agree."""
     return [
@@ -148,7 +172,7 @@ def by_formualizer(data: bytes, folder: Path) -> Values:
     import formualizer
 
     source, target = folder / "planted.xlsx", folder / "recalculated.xlsx"
-    source.write_bytes(data)
+    source.write_bytes(expanded(data))
     told = formualizer.recalculate_file(str(source), str(target))
     assert (told["errors"], told["unknown_functions"]) == (0, [])
     return read_xlsx(target.read_bytes()).values

@@ -82,9 +82,9 @@ def test_the_first_eight_columns_of_my_colonies_say_what_to_do(handed: Handing) 
     data = copies(handed)["M1"]
     sheet = openpyxl.load_workbook(io.BytesIO(data), data_only=True)["My colonies"]
     lines = [[cell.value for cell in row[:8]] for row in sheet.iter_rows(min_row=4, max_row=5)]
-    headings = ["colony", "apiary", "hive type", "verdict", "stop at gross (kg)", "short by (kg)", "feed to give (kg)"]
-    assert lines[0] == [*headings, "of"]
-    assert lines[1][:4] == ["A1", "P1", HIVE, "feed"]
+    headings = ["colony", "apiary", "verdict", "give (kg)", "that is (l)", "in fills", "of", "by"]
+    assert lines[0] == headings
+    assert lines[1][:3] == ["A1", "P1", "feed"]
     assert all(not sheet.column_dimensions[letter].hidden for letter in "ABCDEFGHIJKL")
 
 
@@ -441,6 +441,6 @@ def test_blank_rows_of_the_clubs_book_stand_in_a_band_for_each_member(handed: Ha
     assert [kept for _, kept, day, _ in rows if day is not None] == [None] * len(ROWS["Weighings"])
     half = len(free) // 2
     assert free[: 2 * half] == ["M1"] * half + ["M2"] * half
-    assert "row for" not in [
+    assert "kept for" not in [
         cell.value for cell in openpyxl.load_workbook(io.BytesIO(copies(handed)["M1"]))["Weighings"][1]
     ]

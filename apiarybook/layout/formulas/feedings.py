@@ -1,7 +1,10 @@
 """The live columns of Feedings: from what was given to stores, unripe water and status word."""
 
-from apiarybook.layout.formulas.parts import at, chain, either, interpolated, match, syrup_row, within
+from apiarybook.handbook.status import not_used
+from apiarybook.layout.formulas.parts import at, chain, either, interpolated, match, number_words, syrup_row, within
+from apiarybook.layout.words import HOME_MIXED
 
+MIX = "mix-without-masses"
 DAY = "INT([date])"
 MIXED = "AND(ISNUMBER([sugar]),ISNUMBER([water]))"
 LIQUID = f'{at("Feed kinds.form", "[feed_row]")}="liquid"'
@@ -14,7 +17,7 @@ def _unripe(days: str) -> str:
     return f"[water_off]/(1+(({days})/{HALF_TIME})^{{ripening_power}})"
 
 
-def _against(source: str, fed: str, unripe: str, recent: str) -> dict[str, str]:
+def _against(source: str, fed: str, unripe: str, recent: str, left: str) -> dict[str, str]:
     """What a feed is to its colony's evidence: given after it, or unripe and lately given on its day."""
     seen, order = (at(f"Standing.{source}_{what}", "[colony_row]") for what in ("day", "occasion"))
     after, outside = f"[after_{source}]", f"OR([usable]=0,[after_{source}]=1)"
@@ -25,9 +28,19 @@ def _against(source: str, fed: str, unripe: str, recent: str) -> dict[str, str]:
         unripe: f"IF({outside},0,IF(OR({DAY}>{{as_at}},{seen}<[joined]),0,{_unripe(f'{seen}-{DAY}')}))",
         recent: f"IF({outside},0,IF(OR({DAY}>{{as_at}},{seen}<[joined],{seen}-{DAY}>{{old_evidence}}),0,"
         f"IF({LIQUID},[mass],0)))",
+        left: f"IF([{recent}]=0,0,[stores])",
     }
 
 
+MASSES = {"amount": "amount", "sugar": "sugar", "water": "water"}
+AT_HOME = f'OR([feed_kind]="{HOME_MIXED}",ISNUMBER([sugar]),ISNUMBER([water]))'
+NO_MASS = {key: f'AND({AT_HOME},[{key}]="")' for key in ("sugar", "water")}
+NO_MASSES = chain(
+    (f"AND({NO_MASS['sugar']},{NO_MASS['water']})", f'"{"; ".join(not_used(key, MIX) for key in NO_MASS)}"'),
+    (NO_MASS["sugar"], f'"{not_used("sugar", MIX)}"'),
+    last=f'"{not_used("water", MIX)}"',
+)
+UNREAD = f"OR({','.join(f'ISTEXT([{key}])' for key in MASSES)},{NO_MASS['sugar']},{NO_MASS['water']})"
 IN_AMOUNT = f'IF([amount]="",{MIXED},AND(ISNUMBER([amount]),[unit_row]>0))'
 GIVEN = (
     f"CHOOSE({at('Units.sort', '[unit_row]')},"
@@ -49,7 +62,7 @@ FORMULAS = {
     "joined": "IF([colony_row]=[own_row],0," + at("Colonies.united_on", "[own_row]") + ")",
     "feed_row": match("[feed_kind]", "Feed kinds.name"),
     "unit_row": match("[unit]", "Units.name"),
-    "usable": 'IF(OR([held]<>"",NOT(ISNUMBER([date])),[colony_row]=0,[feed_row]=0),0,'
+    "usable": f'IF(OR([held]<>"",NOT(ISNUMBER([date])),[colony_row]=0,[feed_row]=0,{UNREAD}),0,'
     f"IF({IN_AMOUNT},IF({at('Standing.ready', '[colony_row]')}=1,1,0),0))",
     "solids": f"IF([feed_row]=0,0,IF({MIXED},IF([sugar]+[water]>0,[sugar]/([sugar]+[water]),0),"
     f"{at('Feed kinds.solids', '[feed_row]')}))",
@@ -59,8 +72,8 @@ FORMULAS = {
     "mass": f'IF([usable]=0,0,IF([taken_back]="yes",-1,1)*IF([amount]="",[sugar]+[water],{GIVEN}))',
     "water_off": "IF([usable]=0,0,[mass]*MAX(0,1-[solids]*[yields]/{ripe_solids}))",
     "stores": 'IF([usable]=0,"",[mass]*[solids]*[yields]/{ripe_solids})',
-    **_against("evidence", "fed_since", "unripe", "recent"),
-    **_against("heft", "fed_since_heft", "unripe_at_heft", "recent_at_heft"),
+    **_against("evidence", "fed_since", "unripe", "recent", "left_of"),
+    **_against("heft", "fed_since_heft", "unripe_at_heft", "recent_at_heft", "left_at_heft"),
     "unripe_now": f"IF([usable]=0,0,IF({DAY}>{{as_at}},0,{_unripe(f'{{as_at}}-{DAY}')}))",
     "status": chain(
         ('[held]<>""', '"held until the next run: "&[held]'),
@@ -68,6 +81,8 @@ FORMULAS = {
         ("NOT(ISNUMBER([date]))", '"date?"'),
         ("[colony_row]=0", '"colony?"'),
         ("[feed_row]=0", '"feed kind?"'),
+        *((f"ISTEXT([{key}])", number_words(heading, key)) for key, heading in MASSES.items()),
+        (f"OR({NO_MASS['sugar']},{NO_MASS['water']})", NO_MASSES),
         (f"NOT({IN_AMOUNT})", '"amount or unit?"'),
         ("[usable]=0", '"apiary or hive type of its colony?"'),
         (f"{DAY}>{{as_at}}", '"later than as at: not counted yet"'),

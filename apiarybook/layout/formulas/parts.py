@@ -1,5 +1,7 @@
 """Pieces of formula that several columns need; each returns text for a template."""
 
+from apiarybook.handbook.status import not_used
+
 
 def at(column: str, row: str) -> str:
     """The cell of a whole column at a row number: INDEX.
@@ -46,6 +48,14 @@ def match(cell: str, column: str) -> str:
 def compared(mass: str) -> str:
     """A mass as thresholds compare it: kilograms to six decimals, in every book and engine alike."""
     return f"ROUND(({mass})*{{kg_in_unit}},6)"
+
+
+def number_words(heading: str, key: str, otherwise: str = "not-a-number") -> str:
+    """What is said of text where a number belongs, in the words of the check that will hold the row for it."""
+    first, last = (f'ISNUMBER(FIND({end}([{key}],1),"0123456789"))' for end in ("LEFT", "RIGHT"))
+    comma = f'AND({first},{last},ISNUMBER(FIND(",",[{key}])))'
+    said = [f'"{not_used(heading, rule)}"' for rule in ("decimal-comma", "unit-in-cell", otherwise)]
+    return f"IF({comma},{said[0]},IF(AND({first},NOT({last})),{said[1]},{said[2]}))"
 
 
 SURE = "({sure_in_10}/10)"

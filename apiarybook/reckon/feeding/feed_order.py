@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded
+from apiarybook.reckon.core.arrays import Floats, figure, numbers
 from apiarybook.reckon.core.lookup import Rows, match, number_or, pick, pick_words, sum_by
 from apiarybook.reckon.core.winter import serials
 
@@ -42,7 +42,7 @@ def foretell(stood: pd.DataFrame, rows: pd.DataFrame, fed: pd.DataFrame, lists: 
     so_far = np.floor(serials(rows["date"])) <= rules.as_at
     stores = np.where((fed["usable"] == 1) & so_far, numbers(fed["stores"]), 0.0)
     stood["given"] = sum_by(stores, fed["colony_row"].to_numpy(), len(stood))
-    came = (stood["given"] + stood["feed_stores"]) / (share or 1.0) - stood["forecast"]
+    came = (stood["given"] + stood["order_stores"]) / (share or 1.0) - stood["forecast"]
     stood["change"] = np.where((stood["known"] == 1) & (share > 0), came, 0.0)
 
 
@@ -62,7 +62,8 @@ def feed_order(frames: Mapping[str, pd.DataFrame], lists: Lists, stood: pd.DataF
     Returns:
         frame indexed like the apiaries: apiary, member, colonies; forecast, forecast_packs and change of the liquid
         feed of the whole autumn; liquid, liquid_packs, solid and solid_packs still to be given; to_be_sure, what to add
-        to forecast and change so that it suffices as often as the club wants to be sure.
+        to forecast and change so that it suffices as often as the club wants to be sure. Packs are those of what is
+        bought, in parts: the club buys once for all who order, so that only their sum is rounded up.
     """
     apiaries, members = frames["Apiaries"], frames["Members"]
     place, count = stood["place_row"].to_numpy(dtype=np.int64), len(apiaries)
@@ -70,24 +71,31 @@ def feed_order(frames: Mapping[str, pd.DataFrame], lists: Lists, stood: pd.DataF
     ordering = _ordering(apiaries, members)
     found = pd.DataFrame({"apiary": apiaries["apiary"], "member": apiaries["member"]}, index=apiaries.index)
     laid_on = numbers(stood["laid_on"])
-    feeding = (stood["feed_stores"] > 0).to_numpy() | (laid_on > 0)
+    feeding = (stood["order_mass"] > 0).to_numpy() | (laid_on > 0)
     found["colonies"] = np.where(named, sum_by(feeding.astype(np.float64), place, count), np.nan)
-    poured, mass = stood["liquid"].to_numpy() == 1, numbers(stood["feed_mass"])
+    poured, mass = stood["liquid"].to_numpy() == 1, numbers(stood["order_mass"])
     parts = {
         "forecast": (numbers(stood["forecast"]), rules.autumn_feed),
         "change": (numbers(stood["change"]), ""),
         "liquid": (np.where(poured, mass, 0.0), rules.autumn_feed),
-        "solid": (np.where(poured, 0.0, np.nan_to_num(mass)) + laid_on, rules.solid_feed),
+        "solid": (np.where(poured, 0.0, mass) + laid_on, rules.solid_feed),
     }
     for key, (amount, feed) in parts.items():
         total = ordering * sum_by(amount, place, count)
         found[key] = np.where(named, total, np.nan)
         if feed:
-            pack = float(pick(lists.kinds["pack"], match([feed], lists.kinds["name"]))[0])
-            packs = np.ceil(rounded(total / pack)) if pack > 0 else np.zeros(count)
-            found[f"{key}_packs"] = np.where(named, packs, np.nan)
+            found[f"{key}_packs"] = np.where(named, total * _packs(lists, feed), np.nan)
     found["to_be_sure"] = np.where(named, ordering * order_margin(stood, lists, rules, place, count), np.nan)
     return found
+
+
+def _packs(lists: Lists, feed: str) -> float:
+    """Packs that a kilogram of a feed takes: of sugar, where it is mixed at home; none where no pack is known."""
+    row = match([feed], lists.kinds["name"])
+    mixed, solids, pack = (lists.kinds[key] for key in ("mixed", "solids", "pack"))
+    bought = float(pick(solids, row)[0]) if pick_words(mixed, row)[0] == "yes" else 1.0
+    size = float(pick(pack, row)[0])
+    return bought / size if size > 0 else 0.0
 
 
 def _ordering(apiaries: pd.DataFrame, members: pd.DataFrame) -> Floats:
@@ -124,7 +132,7 @@ def order_margin(stood: pd.DataFrame, lists: Lists, rules: Rules, group: Rows, c
     known, share = (stood["known"] == 1).to_numpy(), _share(lists, rules.autumn_feed)
     hive = stood["type_row"].to_numpy(dtype=np.int64)
     off = figure("forecast_spread") * numbers(stood["forecast"])
-    to_feed = known & (stood["feed_stores"] > 0).to_numpy()
+    to_feed = known & (stood["order_mass"] > 0).to_numpy()
     stores = np.where(to_feed, np.nan_to_num(numbers(stood["stores_u"])), 0.0) / (share or 1.0)
     tare = np.minimum(stores, pick(lists.types["tare_spread"], hive) / (share or 1.0))
     own = np.where(known, stores**2 - tare**2, off**2 * (1 - SHARED**2))

@@ -5,16 +5,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+import pandas as pd
 
+from apiarybook.handbook.status import FEEDER, ORDER, OUTSIDE, not_used
 from apiarybook.reckon.core.arrays import figure, numbers, words
 from apiarybook.reckon.core.lookup import number_or, pick, pick_words
 from apiarybook.reckon.core.winter import serials
 
 if TYPE_CHECKING:
-    import pandas as pd
     from numpy.typing import NDArray
 
     from apiarybook.reckon.hive.weighings import Lists
+
+    Mask = NDArray[np.bool_]
 
 Words = "NDArray[np.object_]"
 
@@ -27,20 +30,29 @@ def _held(rows: pd.DataFrame) -> NDArray[np.object_]:
     return np.array([f"held until the next run: {reason}" for reason in words(rows["held"])], dtype=object)
 
 
-def weighing_words(rows: pd.DataFrame, found: pd.DataFrame, lists: Lists, as_at: float) -> NDArray[np.object_]:
-    """Status words of weighings.
+def weighing_words(
+    rows: pd.DataFrame, found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: float
+) -> NDArray[np.object_]:
+    """Status words of weighings, but for what only the book sees: text where a number belongs is blank here.
 
     Args:
         rows: the sheet Weighings; blank cells are missing values.
         found: what `weighings` found.
+        fed: colony_row of each feed and its day.
         lists: the book's lists.
+        standing: evidence_row and unlooked of each colony.
         as_at: number of the day for which to reckon.
 
     Returns:
         words, shape (rows,); the empty word for a blank row.
     """
     day = np.floor(serials(rows["date"]))
-    believable = pick(lists.types["believable"], found["type_row"].to_numpy())
+    colony = found["colony_row"].to_numpy()
+    is_evidence = pick(standing["evidence_row"], colony) == np.arange(1, len(rows) + 1)
+    untimed = is_evidence & np.isin(words(rows["occasion"]), ["", "routine"])
+    days_fed = pd.MultiIndex.from_frame(fed)
+    untimed &= pd.MultiIndex.from_arrays([colony, day]).isin(days_fed)
+    over, high, low = _against_the_hive(rows, found, lists)
     steps: list[tuple[NDArray[np.bool_] | pd.Series[bool], str | NDArray[np.object_]]] = [
         (words(rows["held"]) != "", _held(rows)),
         (_blank(rows, "date colony how reading_1 reading_2 heft"), ""),
@@ -54,11 +66,25 @@ def weighing_words(rows: pd.DataFrame, found: pd.DataFrame, lists: Lists, as_at:
         (found["usable"] == 0, "date or reading?"),
         (words(rows["occasion"]) == "practice", "practice: not counted"),
         (day > as_at, "later than as at: not counted yet"),
-        (words(rows["how"]) == "frames of food counted", "ok"),
-        (found["gross"] < found["tare"], "look again: under its tare"),
-        (found["gross"] > believable, "look again: more than it can hold"),
+        (over | low, not_used("reading 1", OUTSIDE)),
+        (high, "look again: more than it can hold"),
+        (is_evidence & (pick(standing["unlooked"], colony) == 1), FEEDER),
+        (untimed, ORDER),
     ]
     return _first(steps)
+
+
+def _against_the_hive(rows: pd.DataFrame, found: pd.DataFrame, lists: Lists) -> tuple[Mask, Mask, Mask]:
+    """Which rows weigh far more than their hive can, more than it can, and less than it does when empty."""
+    hefted = words(rows["how"]) == "heft"
+    judged = ~np.isnan(numbers(found["gross"])) & (words(rows["occasion"]) != "practice")
+    judged &= ~hefted | np.array([isinstance(one, (int, float)) for one in rows["heft"]], dtype=bool)
+    leeway = np.where(hefted, 1 + figure("slip_distant") * numbers(found["heft_u"]), 1.0)
+    others = found["extras"] + found["feeder_left"] + np.nan_to_num(numbers(found["unripe_then"]))
+    alone = number_or(found["said"], found["gross"]) - numbers(others)
+    high = pick(lists.types["believable"], found["type_row"].to_numpy()) * leeway
+    over, low = alone > high + figure("over_comb_full"), alone < numbers(found["tare"]) / leeway
+    return judged & over, judged & (alone > high), judged & low
 
 
 def feeding_words(

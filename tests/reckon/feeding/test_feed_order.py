@@ -23,7 +23,15 @@ def test_the_first_year_is_foretold_from_the_want() -> None:
     """Four tenths of the want (common practice, no source): 0.4 x 18 kg of stores for each of three colonies."""
     order = season(as_at=SUMMER, Colonies=colonies(3)).feed_order.iloc[0]
     assert order["forecast"] == pytest.approx(3 * 0.4 * 18.0 / SHARE)
-    assert order["forecast_packs"] == 2
+    assert order["forecast_packs"] == pytest.approx(3 * 0.4 * 18.0 / SHARE / 25.0)
+
+
+def test_sugar_is_bought_for_syrup_that_is_mixed_at_home() -> None:
+    """705 kg of syrup of 61.35 % are 432.5 kg of sugar, 17.3 sacks of 25 kg: 18 are bought, whatever the apiaries."""
+    kinds = [row | {"mixed": "yes"} for row in CLUB["Feed kinds"]]
+    order = season(as_at=SUMMER, Colonies=colonies(3), Feed_kinds=kinds).feed_order.iloc[0]
+    assert order["forecast_packs"] == pytest.approx(order["forecast"] * 0.6135 / 25.0)
+    assert np.ceil(705.0 * order["forecast_packs"] / order["forecast"]) == 18
     assert order["change"] == 0
 
 
