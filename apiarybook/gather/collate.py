@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from apiarybook.book.fingerprint import CLOSED, FINGERPRINT, is_closed, was_changed
+from apiarybook.checks.questions import by_stake, questions_frame
 from apiarybook.club.history import with_line
-from apiarybook.club.reckoned import Replaced, findings_frame, replace_book
+from apiarybook.club.reckoned import Replaced, replace_book
 from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.gather.claims import HANDED_OUT, Claim, joined
 from apiarybook.gather.club_book import Club, Rebuilt, claims_in, read_club, rebuild
@@ -140,7 +141,8 @@ def _open_again(club: Club, rebuilt: Rebuilt) -> tuple[Rebuilt, str]:
     about = {key: one for key, one in content.about.items() if key not in {CLOSED, FINGERPRINT}}
     found = [one for one in rebuilt.reckoned.checked.findings if one.rule != "closed-book-changed"]
     checked = replace(rebuilt.reckoned.checked, findings=found)
-    told = content.told | {"Changes": changes, "Findings": findings_frame(found)}
+    questions = questions_frame(by_stake(found, content.season), content.told["Questions"])
+    told = content.told | {"Changes": changes, "Questions": questions}
     content = replace(content, about=about, told=told)
     return replace(rebuilt, reckoned=replace(rebuilt.reckoned, content=content, checked=checked)), closed
 
