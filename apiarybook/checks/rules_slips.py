@@ -71,6 +71,11 @@ class Lift:
         """Whether a gross lies below what the hive weighs empty."""
         return gross - self.others < self.low
 
+    @property
+    def beyond(self) -> float:
+        """By how much the gross lies outside what the hive can weigh [kg]."""
+        return max(self.gross - self.others - self.high, self.low - self.gross + self.others, 0.0)
+
     def agree(self, readings: dict[str, float]) -> bool:
         """Whether both readings can belong to one hive."""
         pair = list(readings.values())
@@ -197,6 +202,7 @@ def _numeric(cells: list[object]) -> list[float]:
     "it would be {meant}.",
     "See what the scale is set to, and type the weight in {unit}.",
     beside=OUTSIDE_WORDS,
+    may_be_right=True,
 )
 @rule(
     "decimal-slip",
@@ -205,6 +211,7 @@ def _numeric(cells: list[object]) -> list[float]:
     "this hive ({low} empty to {high} full).",
     "Look at your notes and type what the scale showed.",
     beside=OUTSIDE_WORDS,
+    may_be_right=True,
 )
 @rule(
     "below-tare",
@@ -212,6 +219,7 @@ def _numeric(cells: list[object]) -> list[float]:
     "The hive comes to {gross} without what else stood on it, less than the {low} that it weighs empty.{perhaps}",
     "Look at the reading, at how it was weighed and at the hive type; weigh again if in doubt.",
     beside=OUTSIDE_WORDS,
+    may_be_right=True,
 )
 @rule(
     "above-comb",
@@ -220,6 +228,7 @@ def _numeric(cells: list[object]) -> list[float]:
     "comb full.{perhaps}",
     "Look at the reading and the hive type, and name supers or stones as extras; weigh again if in doubt.",
     beside=OUTSIDE_WORDS,
+    may_be_right=True,
 )
 @rule(
     "sides-ratio",
@@ -264,6 +273,7 @@ def spring_lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
     HOLD,
     "The hive comes to {gross}, less than the {low} that it weighs empty at the least.{perhaps}",
     "Look at the reading and at the hive type; clear the weight if nobody knows.",
+    may_be_right=True,
 )
 @rule(
     "spring-too-heavy",
@@ -271,6 +281,7 @@ def spring_lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
     "The hive comes to {gross}, more than the {high} that it can weigh with every comb full.{perhaps}",
     "Look at the reading and at the hive type; a hive with supers or stones on belongs on the sheet Weighings, "
     "where they can be named as extras.",
+    may_be_right=True,
 )
 def impossible_springs(seen: Seen) -> Iterator[Hit]:
     """Spring weights outside what the hive weighs empty or full, with what may have been meant."""
@@ -298,7 +309,9 @@ def _slipped(seen: Seen, row: int, lift: Lift, slip: Slip, found: list[Slip]) ->
         "other_unit": "pounds" if seen.unit == "kg" else "kilograms",
     }
     told = {key: told[key] for key in CATALOGUE[slip.rule].tells}
-    return Hit(slip.rule, lift.sheet, row, slip.key, told, _typed(seen, slip.meant), likelihood(lift, slip, found))
+    return Hit(
+        slip.rule, lift.sheet, row, slip.key, told, _typed(seen, slip.meant), likelihood(lift, slip, found), lift.beyond
+    )
 
 
 def _typed(seen: Seen, kilograms: float) -> str:
@@ -327,4 +340,4 @@ def _unexplained(seen: Seen, row: int, lift: Lift, found: list[Slip]) -> Iterato
     for name, is_broken in broken.items():
         if is_broken:
             said = {one: told[one] for one in (*CATALOGUE[name].tells, "perhaps")}
-            yield Hit(name, lift.sheet, row, key, said, suggestion, sure)
+            yield Hit(name, lift.sheet, row, key, said, suggestion, sure, lift.beyond)

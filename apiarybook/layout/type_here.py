@@ -3,11 +3,14 @@
 from apiarybook.layout import words
 from apiarybook.layout.model import Column, Group, InCopy, Kind, Sheet
 from apiarybook.layout.parts import (
+    ASKED,
+    BEYOND,
     BY,
     COLONY,
     DATE,
     HELD,
     HIDDEN_REF,
+    IS_IT_RIGHT,
     REF,
     REMARKS,
     ROW_FOR,
@@ -259,6 +262,8 @@ WEIGHINGS = Sheet(
         *working("frames_usual", Kind.COUNT, heading="frames of bees to expect", decimals=1),
         TYPED_FOR,
         HELD,
+        ASKED,
+        BEYOND,
         value("moved_type", Kind.TEXT, heading="hive type by Moves"),
         value("unripe_then", Kind.MASS, heading="unripe water then"),
         *working("colony_row type_row way_row scale_row profile_row", Kind.COUNT),
@@ -278,6 +283,7 @@ WEIGHINGS = Sheet(
         *working("rank_scale rank_heft", Kind.COUNT),
         *live("gross stores", Kind.MASS, width=9),
         STATUS,
+        IS_IT_RIGHT,
     ),
 )
 
@@ -352,6 +358,7 @@ FEEDINGS = Sheet(
         ),
         TYPED_FOR,
         HELD,
+        ASKED,
         *working("own_row colony_row", Kind.COUNT),
         *working("joined", Kind.DATE, heading="in that hive from"),
         *working("feed_row unit_row usable syrup_row", Kind.COUNT),
@@ -366,6 +373,7 @@ FEEDINGS = Sheet(
         *working("unripe_now", Kind.MASS),
         *live("stores", Kind.MASS, heading="stores it will give"),
         STATUS,
+        IS_IT_RIGHT,
     ),
 )
 

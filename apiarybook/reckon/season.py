@@ -13,7 +13,7 @@ from apiarybook.handbook import handbook
 from apiarybook.reckon.balance.causes import readings
 from apiarybook.reckon.balance.mass_balance import Records, balance
 from apiarybook.reckon.core.arrays import figure, numbers
-from apiarybook.reckon.core.lookup import match, number_or, pick
+from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.core.winter import serials, sure_of, winter, year_of
 from apiarybook.reckon.feeding import feedings as feeding_rows
 from apiarybook.reckon.feeding.feed_order import feed_order, foretell, margin_of_all
@@ -34,6 +34,8 @@ from apiarybook.reckon.standing.standing import Rules
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from numpy.typing import NDArray
 
     Frames = Mapping[str, pd.DataFrame]
 
@@ -285,6 +287,7 @@ def _rows(
     stood = stood.copy()
     standing.stores(stood, fed, lists, rules)
     stood = stood.copy()
+    stood["asked"] = _asked(stood, weighings)
     verdict.advise(stood, lists, rules)
     foretell(stood, feedings, fed, lists, rules)
     stood["left_by_scale"] = left_by_scale(stood, weighed, lists)
@@ -334,6 +337,17 @@ def _own_rates(
     stood["own_rate"], stood["own_spread"], stood["rate_told"] = held.mean, held.spread, held.told.astype(np.int64)
     stood["winter_rate"], stood["winter_spread"] = held.winter, held.winter_spread
     stood["rate_weight"] = learnt.weight
+
+
+def _asked(stood: pd.DataFrame, weighings: pd.DataFrame) -> NDArray[np.object_]:
+    """What is asked about the row on which each colony's stores rest: the weighing, else the later heft."""
+    if "asked" not in weighings:
+        return np.full(len(stood), "", dtype=object)
+    by_scale, by_hand = (
+        pick_words(weighings["asked"], numbers(stood[key]).astype(np.int64)) for key in ("evidence_row", "heft_row")
+    )
+    hand = np.where(numbers(stood["evidence_row"]) > 0, by_hand, "")
+    return np.where(by_scale != "", by_scale, hand).astype(object)
 
 
 def _wet_stores(weighed: pd.DataFrame, stood: pd.DataFrame) -> None:

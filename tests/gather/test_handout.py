@@ -69,7 +69,7 @@ def test_six_sheets_are_in_view_and_what_they_need_stands_behind(handed: Handing
     book = openpyxl.load_workbook(io.BytesIO(copies(handed)["M1"]))
     assert [sheet.title for sheet in book if sheet.sheet_state == "visible"] == IN_VIEW
     assert {sheet.sheet_state for sheet in book} == {"visible", "hidden"}
-    assert {"Moves", "Claims", "Returns", "Changes", "Decisions", "Scale loans", "Scale checks"}.isdisjoint(
+    assert {"Moves", "Claims", "Returns", "Changes", "Questions", "Scale loans", "Scale checks"}.isdisjoint(
         book.sheetnames
     )
     about = {row[0].value: row[1].value for row in book["About"].iter_rows(min_row=2) if row[0].value}

@@ -86,6 +86,7 @@ FORMULAS = {
         (f"NOT({IN_AMOUNT})", '"amount or unit?"'),
         ("[usable]=0", '"apiary or hive type of its colony?"'),
         (f"{DAY}>{{as_at}}", '"later than as at: not counted yet"'),
+        ('[asked]<>""', 'IF([is_it_right]="","look again: "&[asked],"answered: counts from the next run")'),
         (LATE, '"look again: late for liquid feed"'),
         last='"ok"',
     ),

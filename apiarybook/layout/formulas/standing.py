@@ -157,7 +157,7 @@ LITTLE = f"AND([takes]=1,{SHORT}<={compared('{fondant_later_short_by}')},{OUT}<=
 SEASON_OPENS = "DATE({winter},INT({season_opens}/100),MOD({season_opens},100))"
 TOLD = "IF([coarse]=0,TRUE,AND(ROUND([chance_short],6)<=ROUND({coarse_short},6),[untried]=0))"
 BEFORE_WINTER = chain(
-    (f"AND({SHORT}<={WORTH},{OUT}<={RISK},{TOLD})", '"enough"'),
+    (f"AND({SHORT}<={WORTH},{OUT}<={RISK},{TOLD})", 'IF([asked]="","enough","enough, if right")'),
     (f"AND([coarse]=1,ROUND([chance_short],6)<{COVER})", '"weigh"'),
     (f"AND({compared('[room]')}<{WORTH},{OUT}>{RISK})", '"comb full"'),
     (LITTLE, '"fondant later"'),
@@ -315,6 +315,8 @@ FORMULAS = {
     "fondant_by": _known(
         'IF(AND([takes]=1,{as_at}>[last_liquid_day],[lasts_to]<[flow]),MAX({as_at},[lasts_to]-{fondant_lead}),"")'
     ),
+    "asked": f'IF({EVIDENCE}=0,"",IF({at("Weighings.asked", EVIDENCE)}<>"",{at("Weighings.asked", EVIDENCE)},'
+    f'IF({HEFT}=0,"",{at("Weighings.asked", HEFT)}&"")))',
     "verdict": chain(
         ("[active]=0", '""'),
         ("[ready]=0", '"not reckoned"'),

@@ -102,7 +102,7 @@ SAID = f"IF({HEFT},[heft]*{_hand('factor')},[gross])"
 TOO_HIGH = f"{SAID}-{OTHERS}>{HIGH}+{{over_comb_full}}"
 TOO_LOW = f"{SAID}-{OTHERS}<[tare]/{LEEWAY}"
 MEASURED = f'AND([usable]=1,NOT({FRAMES}),[occasion]<>"practice",IF({HEFT},ISNUMBER([heft]),TRUE))'
-OUTSIDE = f"IF({MEASURED},OR({TOO_HIGH},{TOO_LOW}),FALSE)"
+OUTSIDE = f"IF(AND({MEASURED},NOT(ISNUMBER([beyond]))),OR({TOO_HIGH},{TOO_LOW}),FALSE)"
 IS_EVIDENCE = f"{at('Standing.evidence_row', '[colony_row]')}=#"
 FED_THAT_DAY = f'COUNTIFS([Feedings.colony_row],[colony_row],[Feedings.date],">="&{DAY},[Feedings.date],"<"&({DAY}+1))'
 UNTIMED = f'IF(AND({IS_EVIDENCE},OR([occasion]="",[occasion]="routine")),{FED_THAT_DAY}>0,FALSE)'
@@ -180,7 +180,8 @@ FORMULAS = {
         (FRAMES, "0"),
         (HEFT, "[hefted]*[heft_u]"),
         last="SQRT(([factor]*[lifted_u])^2+([factor_u]*[gross])^2+"
-        f'IF(AND([how]="full lift",[lifted_1]>{{hanging_heavy}}),{{hanging_heavy_u}},{_way("handling_u")})^2)',
+        f'IF(AND([how]="full lift",[lifted_1]>{{hanging_heavy}}),{{hanging_heavy_u}},{_way("handling_u")})^2'
+        f"+{either('[beyond]', '0')}^2)",
     )
     + ")",
     "dry": f"IF([usable]=0,0,IF({FRAMES},[reading_1]*{TYPE_FRAMES},"
@@ -210,10 +211,12 @@ FORMULAS = {
         ("[usable]=0", '"date or reading?"'),
         ('[occasion]="practice"', '"practice: not counted"'),
         (f"{DAY}>{{as_at}}", '"later than as at: not counted yet"'),
+        ("ISNUMBER([beyond])", '"ok: looked at"'),
         (OUTSIDE, f'"{not_used("reading 1", words.OUTSIDE)}"'),
         (f"IF({MEASURED},[gross]-{OTHERS}>{HIGH},FALSE)", '"look again: more than it can hold"'),
         (UNLOOKED, f'"{words.FEEDER}"'),
         (UNTIMED, f'"{words.ORDER}"'),
+        ('[asked]<>""', 'IF([is_it_right]="","look again: "&[asked],"answered: counts from the next run")'),
         last='"ok"',
     ),
 }

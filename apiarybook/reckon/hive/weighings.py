@@ -118,7 +118,8 @@ def weighings(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, hands: pd.D
     hefted, frames = how == "heft", how == "frames of food counted"
     found["gross"] = np.where(usable & ~frames, np.where(hefted, found["hefted"], found["by_scale"]), np.nan)
     by_hand = found["hefted"] * found["heft_u"]
-    found["gross_u"] = np.where(usable, np.where(hefted, by_hand, found["by_scale_u"]), 0.0)
+    by_scale = np.hypot(found["by_scale_u"], number_or(rows["beyond"], 0.0) if "beyond" in rows else 0.0)
+    found["gross_u"] = np.where(usable, np.where(hefted, by_hand, np.where(frames, 0.0, by_scale)), 0.0)
     _dry(found, rows, lists)
     _ranks(found, rows, as_at)
 

@@ -72,6 +72,8 @@ def verdicts(found: pd.DataFrame, rules: Rules) -> NDArray[np.object_]:
     wintry = np.select(
         [coarse & (out > risk) & (out < cover), out > risk], ["weigh", NOW], np.array(lasting, dtype=np.str_)
     )
+    if "asked" in found:
+        autumn = np.where((autumn == "enough") & (found["asked"] != ""), "enough, if right", autumn)
     return np.select(
         [found["active"] == 0, found["ready"] == 0, found["phase"] == OUT_OF_SEASON, found["known"] == 0],
         ["", "not reckoned", "out of season", "weigh"],
