@@ -36,12 +36,32 @@ def our_sheets(raw: RawBook) -> dict[str, Found]:
         sheet = next(iter(raw.sheets.values()))
         return _by_headings(sheet, named)
     names = {_plain(name): name for name in named}
+    former = _former({_plain(name) for name in raw.sheets} - names.keys())
     found: dict[str, Found] = {}
     for name, sheet in raw.sheets.items():
-        ours = names.get(_plain(name))
+        ours = names.get(_plain(name)) or former.get(_plain(name))
         if ours and ours not in found:
             wanted = named[ours]
             found[ours] = Found(sheet, _sheets(wanted), find_headings(sheet.rows, wanted), wanted)
+    return found
+
+
+def is_former(name: str) -> bool:
+    """Whether a sheet of that name was ours in earlier books.
+
+    >>> is_former("decisions"), is_former("Questions")
+    (True, False)
+    """
+    return any(_plain(name) == _plain(one) for sheet in BOOK.sheets for one in sheet.former)
+
+
+def _former(strange: set[str]) -> dict[str, str]:
+    """The sheets of ours that stand in a file under an earlier name: the first of these that it has."""
+    found = {}
+    for sheet in BOOK.sheets:
+        known = [_plain(one) for one in sheet.former if _plain(one) in strange]
+        if known:
+            found[known[0]] = sheet.name
     return found
 
 

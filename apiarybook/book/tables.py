@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.book.headings import plain_heading
+from apiarybook.book.looked_at import set_marks
 from apiarybook.book.settings import read_settings
-from apiarybook.book.sheet_names import PROSE_SHEETS, Found, expected, is_club_book, our_sheets
+from apiarybook.book.sheet_names import PROSE_SHEETS, Found, expected, is_club_book, is_former, our_sheets
 from apiarybook.book.table import CellFault, Table, build_table
 from apiarybook.errors import CannotRead
 from apiarybook.layout import BOOK, LAYOUT_VERSION, MY_COLONIES, READABLE, SETTINGS, Group, ReadBack, Role, Sheet
@@ -71,7 +72,7 @@ class Book:
         saved: when it says it was saved.
         properties: custom document properties.
         settings: value of each setting by key; its default or None where the file says nothing.
-        tables: by layout name: the sheets that people fill, Decisions and Hefting, as far as the file has them.
+        tables: by layout name: the sheets that people fill, Questions and Hefting, as far as the file has them.
         foreign: sheets that are not the layout's, and those whose headings are gone, by name.
         faults: of sheets and headings.
         remarks: what could not be seen in a file of this format.
@@ -126,6 +127,7 @@ def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
         if sheet.name != "Settings" and one.headings:
             tables[sheet.name] = build_table(one.raw, sheet, one.headings, unit, from_csv=from_csv)
     _spell(tables, settings)
+    set_marks(tables.values())
     read = {id(one.raw) for one in found.values() if one.headings}
     prose = {name.casefold() for name in PROSE_SHEETS}
     return Book(
@@ -136,7 +138,11 @@ def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
         properties=dict(raw.properties),
         settings=settings,
         tables={name: table for name, table in tables.items() if name not in _KEPT},
-        foreign={name: one for name, one in raw.sheets.items() if id(one) not in read and name.casefold() not in prose},
+        foreign={
+            name: one
+            for name, one in raw.sheets.items()
+            if id(one) not in read and name.casefold() not in prose and not is_former(name)
+        },
         faults=_book_faults(raw, found),
         remarks=(*raw.remarks, *([OLDER] if raw.properties.get(_VERSION) in READABLE[:-1] else [])),
         kept={name: table for name, table in tables.items() if name in _KEPT},

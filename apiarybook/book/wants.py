@@ -1,4 +1,4 @@
-"""Wants that earlier winters suggest: shown on the sheet Decisions beside today's, and taken over once accepted."""
+"""Wants that earlier winters suggest: shown on the sheet Questions beside today's, and taken over once accepted."""
 
 from __future__ import annotations
 
@@ -19,15 +19,15 @@ if TYPE_CHECKING:
     from apiarybook.book.tables import Book
 
 WANT = "want-suggested"
-HIVE_TYPES, DECISIONS = "Hive types", "Decisions"
+HIVE_TYPES, QUESTIONS = "Hive types", "Questions"
 TAKEN, KEPT = ("a",), ("b", "as it stands")
 """Entries that take the suggestion, and that keep today's want."""
 UNDERSTOOD = "A, B, as it stands, or a mass as a number alone, without its unit"
-_COLUMNS = [column.key for column in BOOK[DECISIONS].columns]
+_COLUMNS = [column.key for column in BOOK[QUESTIONS].columns]
 
 
 def question(hive_type: str, want: float, suggested: float, unit: str, why: str) -> dict[str, object]:
-    """A row of the sheet Decisions that asks about one want.
+    """A row of the sheet Questions that asks about one want.
 
     Args:
         hive_type: its name.
@@ -54,7 +54,7 @@ def question(hive_type: str, want: float, suggested: float, unit: str, why: str)
 
 
 def is_of_want(key: object) -> bool:
-    """Whether a row of the sheet Decisions asks about a want."""
+    """Whether a row of the sheet Questions asks about a want."""
     return isinstance(key, str) and key.startswith(f"{WANT}|")
 
 
@@ -68,7 +68,7 @@ def with_wants(book: Book, as_at: date) -> Book:
     Returns:
         the book with its hive types and decisions as they hold now; the same book if nothing was decided.
     """
-    asked = book.tables.get(DECISIONS)
+    asked = book.tables.get(QUESTIONS)
     if asked is None or not any(is_of_want(key) for key in asked.raw.get("key", ())):
         return book
     raw = asked.raw.reindex(columns=_COLUMNS).copy()
@@ -80,13 +80,13 @@ def with_wants(book: Book, as_at: date) -> Book:
         if is_understood:
             raw.loc[row, ["applied", "decided"]] = [one["holds"], as_at]
             types = types if types is None or value is None else _with_want(types, one["ref"], value)
-    tables = book.tables | {DECISIONS: replace(asked, raw=raw)}
+    tables = book.tables | {QUESTIONS: replace(asked, raw=raw)}
     return replace(book, tables=tables if types is None else tables | {HIVE_TYPES: types})
 
 
 def unclear(book: Book) -> Iterator[tuple[str, str]]:
     """Entries on wants that cannot be applied: their cell, and the entry."""
-    asked = book.tables.get(DECISIONS)
+    asked = book.tables.get(QUESTIONS)
     if asked is None or "key" not in asked.raw:
         return
     for row, key, holds in zip(asked.raw.index.tolist(), asked.raw["key"], asked.raw["holds"], strict=True):
@@ -95,7 +95,7 @@ def unclear(book: Book) -> Iterator[tuple[str, str]]:
 
 
 def open_wants(asked: pd.DataFrame) -> pd.DataFrame:
-    """The rows of a sheet Decisions that ask about wants."""
+    """The rows of a sheet Questions that ask about wants."""
     kept: pd.DataFrame = asked.loc[[is_of_want(key) for key in asked["key"]]]
     return kept
 

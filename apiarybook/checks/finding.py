@@ -26,6 +26,7 @@ class Hit:
         told: what the catalogue's sentence is filled with.
         suggestion: a value that may have been meant, never applied.
         likelihood: how likely that is, from 0 to 1, where it can be told.
+        beyond: kilograms by which the value lies outside the bound that it broke, where it broke one.
         rests_on: rows, by sheet and label, without any of which the hit means nothing.
     """
 
@@ -36,6 +37,7 @@ class Hit:
     told: dict[str, object] = field(default_factory=dict)
     suggestion: str = ""
     likelihood: float | None = None
+    beyond: float = 0.0
     rests_on: tuple[tuple[str, int], ...] = ()
 
 
@@ -57,6 +59,10 @@ class Finding:
         likelihood: how likely that is, from 0 to 1, where it can be told.
         ref: the row's own mark, where it has one.
         column: key of the column in the layout.
+        colony: code of the colony that it is about; empty where it is about none.
+        keeper: name of the member who keeps it, or code where there is no name.
+        day: the row's day, ISO; empty where it has none.
+        key: tells the question from others, so that its answer goes on holding; empty where nothing can be answered.
 
     >>> place = ("club.xlsx", "Weighings", "F7", "reading 1")
     >>> told = ("385", "The hive cannot weigh 385 kg.", "Weigh again.")
@@ -77,6 +83,10 @@ class Finding:
     likelihood: float | None = None
     ref: str = ""
     column: str = ""
+    colony: str = ""
+    keeper: str = ""
+    day: str = ""
+    key: str = ""
 
     @property
     def sentence(self) -> str:

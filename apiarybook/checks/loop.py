@@ -6,12 +6,15 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from apiarybook.book.fingerprint import CLOSED, was_changed
+from apiarybook.book.looked_at import ANSWER, strange_answers
 from apiarybook.book.settings import reckoned_day
 from apiarybook.book.si_frames import earlier, si
 from apiarybook.book.wants import UNDERSTOOD, unclear
+from apiarybook.checks.answers import Answers
 from apiarybook.checks.context import Seen, days
 from apiarybook.checks.counts import Count, counts, is_filled_by_people, refused
 from apiarybook.checks.finding import Finding, Hit, Weight
+from apiarybook.checks.people import People
 from apiarybook.checks.rules import CATALOGUE, FINDERS
 from apiarybook.checks.rules_days import OF_THE_WINTER
 from apiarybook.handbook.status import not_used
@@ -42,12 +45,16 @@ class Checked:
     Attributes:
         findings: all of them, in the order of sheets, rows, columns and rules.
         held: by sheet and row, in words, why the row is not used.
+        asked: by sheet and row, in words, what is asked about a row that is used.
+        beyond: by sheet and row, by how many kg a row that somebody found right lies outside the bounds of its hive.
         counts: what became of each sheet's rows and masses.
     """
 
     findings: list[Finding]
     held: Held = field(default_factory=dict)
     counts: list[Count] = field(default_factory=list)
+    asked: Held = field(default_factory=dict)
+    beyond: dict[str, dict[int, float]] = field(default_factory=dict)
 
 
 def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checked:
@@ -72,13 +79,29 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
     """
     frames = {name: frame.assign(held="") for name, frame in si(book, {}).items()}
     seen = look(book, frames, reckoned_day(book.settings, as_at))
-    hits = [*cell_hits(book), *hits_of(seen)]
+    answers, found = Answers(book), [*cell_hits(book), *hits_of(seen)]
+    settled = [hit for hit in found if answers.settles(hit)]
+    hits = [hit for hit in found if hit not in settled] if settled else found
     held = hold(hits)
     for name, reasons in (also_held or {}).items():
         held[name] = reasons | held.get(name, {})
     sound = once(hit for hit in hits if not any(row in held.get(sheet, {}) for sheet, row in hit.rests_on))
-    findings = [*book_findings(book), *closed_findings(book), *tell(sound, lambda hit: _place(book, hit))]
-    return Checked(findings, held, counts(book, frames, held))
+    people = People(book)
+    told = tell(
+        sound, lambda hit: replace(people.told(_place(book, hit), hit.sheet, hit.row or 0), key=answers.key(hit))
+    )
+    findings = [*book_findings(book), *closed_findings(book), *told]
+    return Checked(findings, held, counts(book, frames, held), hold(sound, Weight.ASK), _beyond(settled))
+
+
+def _beyond(settled: Iterable[Hit]) -> dict[str, dict[int, float]]:
+    """By sheet and row, by how much rows that were found right lie outside their bounds."""
+    found: dict[str, dict[int, float]] = {}
+    for hit in settled:
+        if hit.row is not None and hit.beyond > 0:
+            rows = found.setdefault(hit.sheet, {})
+            rows[hit.row] = max(rows.get(hit.row, 0.0), hit.beyond)
+    return found
 
 
 def once(hits: Iterable[Hit]) -> list[Hit]:
@@ -188,6 +211,8 @@ def cell_hits(book: Book) -> Iterator[Hit]:
         for one in table.faults:
             told = {key: one.fault.told[key] for key in CATALOGUE[one.fault.rule].tells}
             yield Hit(one.fault.rule, name, one.row, one.key, told, str(one.fault.told.get("suggestion", "")))
+        for row in strange_answers(table):
+            yield Hit("answer-not-understood", name, row, ANSWER)
         for row in table.raw.index[refused(table)].tolist() if is_filled_by_people(name) else ():
             yield Hit("no-place", name, row, "")
 
@@ -197,15 +222,15 @@ def _silent(hit: Hit) -> bool:
     return hit.rule == "missing-heading" and hit.row is not None
 
 
-def hold(hits: Iterable[Hit]) -> Held:
-    """Say by sheet and row why rows are not used.
+def hold(hits: Iterable[Hit], weight: Weight = Weight.HOLD) -> Held:
+    """Say by sheet and row why rows are not used, or what is asked about them.
 
     >>> hold([Hit("below-tare", "Weighings", 7, "reading_1"), Hit("unlikely", "Weighings", 8, "reading_1")])
     {'Weighings': {7: 'reading 1: outside what this hive can weigh'}}
     """
     held: Held = {}
     for hit in hits:
-        if hit.row is None or CATALOGUE[hit.rule].weight is not Weight.HOLD:
+        if hit.row is None or CATALOGUE[hit.rule].weight is not weight:
             continue
         heading = BOOK[hit.sheet][hit.key].heading if hit.key else "row"
         reason, rows = not_used(heading, CATALOGUE[hit.rule].words), held.setdefault(hit.sheet, {})
@@ -293,7 +318,7 @@ def closed_findings(book: Book) -> Iterator[Finding]:
         place = Finding("closed-book-changed", Weight.NOTE, book.name, "About", "", "", "", "", "")
         yield word(replace(place, value=book.properties.get(CLOSED, "")), {})
     for cell, entry in unclear(book):
-        place = Finding("decision-not-understood", Weight.ASK, book.name, "Decisions", cell, "what holds", "", "", "")
+        place = Finding("decision-not-understood", Weight.ASK, book.name, "Questions", cell, "answer", "", "", "")
         yield word(replace(place, value=entry), {"understood": UNDERSTOOD})
 
 

@@ -34,6 +34,8 @@ class Rule:
         do: what to do.
         member: what a member reads instead of `message`, which would quote other people; empty where it would not.
         member_do: what a member reads instead of `do`; empty where that is the same.
+        may_be_right: whether `yes, looked at` settles it, so that it is told no more and holds nothing; of an ask it
+            does so unless the rule says otherwise.
         for_secretary: whether only the secretary can do anything about it, so that no note speaks of it.
         beside: what stands beside a row that it holds; empty for its own name in words.
     """
@@ -44,6 +46,7 @@ class Rule:
     do: str
     member: str = ""
     member_do: str = ""
+    may_be_right: bool | None = None
     for_secretary: bool = False
     beside: str = ""
 
@@ -51,6 +54,11 @@ class Rule:
     def words(self) -> str:
         """What stands beside a row that the rule holds."""
         return self.beside or self.name.replace("-", " ")
+
+    @property
+    def is_settled_by_yes(self) -> bool:
+        """Whether somebody may say that it is right as it stands."""
+        return self.weight is Weight.ASK if self.may_be_right is None else self.may_be_right
 
     @property
     def tells(self) -> frozenset[str]:
@@ -85,6 +93,7 @@ class Also(TypedDict, total=False):
 
     member: str
     member_do: str
+    may_be_right: bool
     for_secretary: bool
     beside: str
 

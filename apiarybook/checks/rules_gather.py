@@ -184,7 +184,7 @@ declare(
     "conflict",
     HOLD,
     "Two or more people say different things of this cell: {claims}. It shows what was last agreed.",
-    "Say on the sheet Decisions which of them holds.",
+    "Say on the sheet Questions which of them holds.",
     member="Somebody else, or another file of yours, says something else of this cell; the secretary decides.",
     member_do="Nothing, unless you see that yours is wrong: then say so.",
 )
@@ -192,31 +192,35 @@ declare(
     "absent-row",
     ASK,
     "The newest file of copy {value} no longer has this row; it was kept as it was.",
-    "Say on the sheet Decisions: as it stands, or leave out.",
+    "Say on the sheet Questions: as it stands, or leave out.",
     member="Your newest file no longer has a row that was there before; it was kept as it was.",
     member_do="Say so if it should be left out.",
+    may_be_right=False,
 )
 declare(
     "same-row-twice",
     ASK,
     "The row {value} of another person says the same, so both were taken for one.",
-    "If it was done twice, say on the sheet Decisions that they are two.",
+    "If it was done twice, say on the sheet Questions that they are two.",
     member="Somebody else sent a row that says the same; both were taken for one.",
     member_do="Say so if it was done twice.",
+    may_be_right=False,
 )
 declare(
     "two-rows-one-mark",
     ASK,
     "Another file of this copy has a row of {value} under the same mark, so one of the two does not count.",
-    "Say on the sheet Decisions: as it stands, both, or leave out.",
+    "Say on the sheet Questions: as it stands, both, or leave out.",
     member="Two files of yours have different rows under one mark, so one of the two does not count.",
     member_do="Say whether both are true; if two people fill one copy, let each begin below the other's rows.",
+    may_be_right=False,
 )
 declare(
     "copied-ref",
     ASK,
     "This row came with the mark {value} of another row, so it was taken for a new one.",
     "See that it is a new row; clear it if it was only copied.",
+    may_be_right=False,
 )
 declare(
     "closed-book-changed",
@@ -230,4 +234,5 @@ declare(
     "{value} under what holds cannot be applied; understood are {understood}, within the column's bounds.",
     "Write one of these.",
     for_secretary=True,
+    may_be_right=False,
 )

@@ -109,3 +109,10 @@ declare(
     "The row holds something only under headings that the book does not know.",
     "Move what it says under the book's own headings, or into remarks.",
 )
+declare(
+    "answer-not-understood",
+    ASK,
+    "{value} is no answer that the book understands.",
+    "Choose yes, looked at from the list if the row is right; otherwise clear the answer and mend the row.",
+    may_be_right=False,
+)

@@ -14,7 +14,7 @@ from apiarybook.checks.finding import Hit
 from apiarybook.checks.rule import ASK, CATALOGUE, HOLD, rule
 from apiarybook.handbook.status import OUTSIDE as OUTSIDE_WORDS
 from apiarybook.reckon.core.arrays import figure, numbers, words
-from apiarybook.reckon.core.lookup import match, pick, pick_words
+from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.feeding.feeds import UNITS
 from apiarybook.reckon.hive.kit import tare
 from apiarybook.reckon.hive.moves import type_on_days
@@ -70,6 +70,11 @@ class Lift:
     def too_low(self, gross: float) -> bool:
         """Whether a gross lies below what the hive weighs empty."""
         return gross - self.others < self.low
+
+    @property
+    def beyond(self) -> float:
+        """By how much the gross lies outside what the hive can weigh [kg]."""
+        return max(self.gross - self.others - self.high, self.low - self.gross + self.others, 0.0)
 
     def agree(self, readings: dict[str, float]) -> bool:
         """Whether both readings can belong to one hive."""
@@ -145,7 +150,7 @@ def likelihood(lift: Lift, slip: Slip, others: list[Slip]) -> float:
 def lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
     """Rows whose readings cannot all be their hive's."""
     rows, weighed = seen["Weighings"], seen.reckoned.weighings
-    gross, low = numbers(weighed["gross"]), numbers(weighed["tare"])
+    gross, low = number_or(weighed["said"], weighed["gross"]), numbers(weighed["tare"])
     high = pick(seen.reckoned.hive_types["believable"], weighed["type_row"].to_numpy(), np.nan)
     others = (
         numbers(weighed["extras"]) + numbers(weighed["feeder_left"]) + np.nan_to_num(numbers(weighed["unripe_then"]))
@@ -197,6 +202,7 @@ def _numeric(cells: list[object]) -> list[float]:
     "it would be {meant}.",
     "See what the scale is set to, and type the weight in {unit}.",
     beside=OUTSIDE_WORDS,
+    may_be_right=True,
 )
 @rule(
     "decimal-slip",
@@ -205,6 +211,7 @@ def _numeric(cells: list[object]) -> list[float]:
     "this hive ({low} empty to {high} full).",
     "Look at your notes and type what the scale showed.",
     beside=OUTSIDE_WORDS,
+    may_be_right=True,
 )
 @rule(
     "below-tare",
@@ -212,6 +219,7 @@ def _numeric(cells: list[object]) -> list[float]:
     "The hive comes to {gross} without what else stood on it, less than the {low} that it weighs empty.{perhaps}",
     "Look at the reading, at how it was weighed and at the hive type; weigh again if in doubt.",
     beside=OUTSIDE_WORDS,
+    may_be_right=True,
 )
 @rule(
     "above-comb",
@@ -220,6 +228,7 @@ def _numeric(cells: list[object]) -> list[float]:
     "comb full.{perhaps}",
     "Look at the reading and the hive type, and name supers or stones as extras; weigh again if in doubt.",
     beside=OUTSIDE_WORDS,
+    may_be_right=True,
 )
 @rule(
     "sides-ratio",
@@ -264,6 +273,7 @@ def spring_lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
     HOLD,
     "The hive comes to {gross}, less than the {low} that it weighs empty at the least.{perhaps}",
     "Look at the reading and at the hive type; clear the weight if nobody knows.",
+    may_be_right=True,
 )
 @rule(
     "spring-too-heavy",
@@ -271,6 +281,7 @@ def spring_lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
     "The hive comes to {gross}, more than the {high} that it can weigh with every comb full.{perhaps}",
     "Look at the reading and at the hive type; a hive with supers or stones on belongs on the sheet Weighings, "
     "where they can be named as extras.",
+    may_be_right=True,
 )
 def impossible_springs(seen: Seen) -> Iterator[Hit]:
     """Spring weights outside what the hive weighs empty or full, with what may have been meant."""
@@ -298,7 +309,9 @@ def _slipped(seen: Seen, row: int, lift: Lift, slip: Slip, found: list[Slip]) ->
         "other_unit": "pounds" if seen.unit == "kg" else "kilograms",
     }
     told = {key: told[key] for key in CATALOGUE[slip.rule].tells}
-    return Hit(slip.rule, lift.sheet, row, slip.key, told, _typed(seen, slip.meant), likelihood(lift, slip, found))
+    return Hit(
+        slip.rule, lift.sheet, row, slip.key, told, _typed(seen, slip.meant), likelihood(lift, slip, found), lift.beyond
+    )
 
 
 def _typed(seen: Seen, kilograms: float) -> str:
@@ -327,4 +340,4 @@ def _unexplained(seen: Seen, row: int, lift: Lift, found: list[Slip]) -> Iterato
     for name, is_broken in broken.items():
         if is_broken:
             said = {one: told[one] for one in (*CATALOGUE[name].tells, "perhaps")}
-            yield Hit(name, lift.sheet, row, key, said, suggestion, sure)
+            yield Hit(name, lift.sheet, row, key, said, suggestion, sure, lift.beyond)

@@ -39,6 +39,7 @@ def _scale_rows(seen: Seen) -> Rows:
     HOLD,
     "{value} {unit} is more than scale {scale} can carry, {capacity}.",
     "Look at the code of the scale and at the reading; do not load a scale beyond what it carries.",
+    may_be_right=True,
 )
 def over_capacity(seen: Seen) -> Iterator[Hit]:
     """Readings beyond what the scale carries."""

@@ -61,10 +61,16 @@ def _say_json(made: Cards, files: tuple[Path, Path], reckoned: Reckoned) -> None
 
 
 def _say(made: Cards, files: tuple[Path, Path], held: str) -> None:
+    from apiarybook.pages.card_words import day
+
     for card in made.targets:
-        least = made.mass(min(one.lift.gross for one in card.least))
-        target = made.mass(card.target.gross)
-        click.echo(f"  {card.hive_type}: target gross {target:.1f} {made.unit}, least {least:.1f} {made.unit}")
+        for group in card.reached:
+            on = group.october
+            target, least = made.mass(on.target.gross), made.mass(on.least.gross)
+            click.echo(
+                f"  {card.hive_type}, if next fed {day(group.fed_next)}: on {day(on.day)} target gross {target:.1f} "
+                f"{made.unit}, least {least:.1f} {made.unit}"
+            )
     if made.without_ref:
         click.echo(f"  {made.without_ref}")
     if held:

@@ -118,4 +118,4 @@ def say_carried(carried: Carried, name: str, winter: int) -> None:
     if carried.hands:
         click.echo(f"  Hands go on where they left off: {', '.join(carried.hands)}.")
     if carried.asked:
-        click.echo(f"  Decide on the sheet Decisions about the want of {', '.join(carried.asked)}.")
+        click.echo(f"  Decide on the sheet Questions about the want of {', '.join(carried.asked)}.")

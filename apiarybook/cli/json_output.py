@@ -28,7 +28,7 @@ FINDING_KEYS = (
     "suggestion",
     "likelihood",
 )
-DATES = ("by_date", "weighed_on")
+DATES = ("by_date", "should_on", "weighed_on")
 STANDING_KEYS = (
     "colony",
     "date",
@@ -58,7 +58,9 @@ STANDING_KEYS = (
     "sugar",
     "water",
     "fills",
-    "stop_at",
+    "should_weigh",
+    "should_on",
+    "because",
     "by_date",
 )
 NAMES = {"date": "weighed_on", "feed_volume_l": "feed_volume"}

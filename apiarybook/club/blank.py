@@ -52,7 +52,9 @@ def hive_type_row(hive: HiveType, region: str, units: Measure) -> dict[str, obje
     row: dict[str, object] = {"name": hive.name, "frame": hive.frame, "comb": hive.comb, "material": hive.material}
     for key, figure in figures.items():
         column = BOOK["Hive types"][key]
-        row[key] = rounded(figure.value * units.factor(column.kind, column.unit))
+        is_local = units.mass == "lb" and key in hive.in_pounds
+        factor = units.factor(column.kind, column.unit)
+        row[key] = hive.in_pounds[key].value if is_local else rounded(figure.value * factor)
     return row | sourced({key: figures[key] for key in SOURCED_FIGURES})
 
 
@@ -102,10 +104,11 @@ def region_lists(region: str, units: Measure) -> dict[str, pd.DataFrame]:
                 "solids": feed.solids.value,
                 "yields": feed.eta.value,
                 "mixed": "yes" if feed.mixed else "no",
-                "pack": rounded(feed.pack.value / units.kg),
+                "pack": pack.value if pack.unit == units.mass else rounded(pack.value / units.kg),
             }
-            | sourced({"solids": feed.solids, "yields": feed.eta, "pack": feed.pack})
+            | sourced({"solids": feed.solids, "yields": feed.eta, "pack": pack})
             for feed in book.feeds.values()
+            for pack in [feed.in_pounds.get("pack", feed.pack) if units.mass == "lb" else feed.pack]
         ]
     )
     extras = pd.DataFrame(
@@ -145,4 +148,5 @@ def new_tables(region: str, unit: str, token: str) -> dict[str, pd.DataFrame]:
 def new_settings(club: str, winter: int, region: str, unit: str) -> dict[str, object]:
     """The settings of a new book."""
     settings: dict[str, object] = {setting.key: setting.default for setting in SETTINGS}
+    settings["autumn_feed"] = handbook().autumn_feed_of(region)
     return settings | {"club": club or None, "winter": float(winter), "region": region, "unit": unit}

@@ -15,6 +15,8 @@ from apiarybook.book.memory import raw_book
 from apiarybook.book.si_frames import earlier
 from apiarybook.book.tables import read_book
 from apiarybook.book.wants import question
+from apiarybook.checks.answers import is_of_finding
+from apiarybook.checks.rules_days import OF_THE_WINTER
 from apiarybook.club.blank import new_tables
 from apiarybook.club.reckoned import Reckoned, reckon_book
 from apiarybook.club.year_facts import Facts, facts_of
@@ -99,7 +101,7 @@ def carry(old: Reckoned, *, year: int, as_at: date, book_id: str, facts: Facts |
     told = {
         "Earlier lifts": _lifts(old, before),
         "Earlier winters": _winters(facts, old),
-        "Decisions": asked,
+        "Questions": pd.concat([asked, _lasting(old)]),
     }
     settings = {key: one for key, one in old.book.settings.items() if key not in LEFT_BEHIND} | {"winter": float(year)}
     about = {"book id": book_id, "copy id": token, CARRIED: old.content.about["copy id"]}
@@ -197,7 +199,15 @@ def _asked(facts: Facts, units: Measure) -> pd.DataFrame:
         for one in facts.wants.to_dict("records")
         if one["suggested"] != one["want"]
     ]
-    return pd.DataFrame(rows, columns=[column.key for column in BOOK["Decisions"].columns], dtype=object)
+    return pd.DataFrame(rows, columns=[column.key for column in BOOK["Questions"].columns], dtype=object)
+
+
+def _lasting(old: Reckoned) -> pd.DataFrame:
+    """Answers about colonies and lists, which go on as they are."""
+    said = old.content.told["Questions"]
+    kept: pd.DataFrame = said[said["holds"].notna() & said["key"].notna() & ~said["sheet"].isin(OF_THE_WINTER)]
+    found: pd.DataFrame = kept.loc[[is_of_finding(str(key)) for key in kept["key"]]]
+    return found
 
 
 def _lifts(old: Reckoned, year: int) -> pd.DataFrame:

@@ -136,7 +136,7 @@ def reasons_of(reckoned: Reckoned, found: pd.DataFrame) -> Iterator[str]:
     conflicts = [one for one in reckoned.checked.findings if one.rule == "conflict"]
     if conflicts:
         places = [f"{one.sheet} {one.cell}".strip() for one in conflicts]
-        yield f"{len(conflicts)} in conflict: {', '.join(places[:NAMED])}; write what holds on the sheet Decisions"
+        yield f"{len(conflicts)} in conflict: {', '.join(places[:NAMED])}; answer on the sheet Questions"
 
 
 def _last_flow(reckoned: Reckoned, found: pd.DataFrame) -> float:

@@ -93,7 +93,8 @@ def _of_the_club(reckoned: Reckoned, frames: Frames) -> Iterable[Gap]:
     returns = told.get("Returns", pd.DataFrame({"member": [], "state": []}, dtype=object))
     away = tuple(str(one) for one in returns.loc[returns["state"].isin(NOT_BACK), "member"])
     yield Gap("returns outstanding", away, len(returns), "Ask for them, or say that they are not coming.")
-    asked = told.get("Decisions", pd.DataFrame({"ref": [], "holds": []}, dtype=object))
+    asked = told["Questions"]
+    asked = asked[asked["claims"].notna()]
     still = asked[asked["holds"].isna()]
     names = tuple(f"{one['sheet']} {one['ref']}".strip() for one in still.to_dict("records"))
-    yield Gap("decisions open", names, len(asked), "Write what holds on the sheet Decisions.")
+    yield Gap("decisions open", names, len(asked), "Write what holds on the sheet Questions.")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
@@ -15,7 +16,9 @@ from apiarybook.book.settle import settle
 from apiarybook.book.si_frames import earlier, si
 from apiarybook.book.tables import read_book
 from apiarybook.book.wants import open_wants, with_wants
+from apiarybook.checks.answers import is_of_finding
 from apiarybook.checks.loop import Checked, Held, check_book
+from apiarybook.checks.questions import by_stake, questions_frame
 from apiarybook.club.blank import new_settings, new_tables
 from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.layout import BOOK, LAYOUT_VERSION
@@ -35,7 +38,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from apiarybook.book.tables import Book
-    from apiarybook.checks.finding import Finding
     from apiarybook.readers.records import RawBook
 
 __all__ = [
@@ -148,9 +150,11 @@ def reckon_settled(
     content = Content(
         settings=settled.settings,
         typed={name: table.raw for name, table in settled.tables.items() if name in _TYPED_SHEETS},
-        told=_told(checked, book),
+        told=_told(checked, book, season, as_at),
         season=season,
         held=checked.held,
+        asked=checked.asked,
+        beyond=checked.beyond,
         about=about,
         as_at=as_at,
         kept=added or Kept(),
@@ -163,36 +167,58 @@ _TYPED_SHEETS = frozenset(sheet.name for sheet in BOOK.sheets if sheet.is_list)
 
 def frames_of(settled: Book, checked: Checked) -> dict[str, pd.DataFrame]:
     """The sheets of a settled book as `reckon_season` takes them: in SI, with the reason why a row is held."""
-    return {name: _with_reasons(frame, checked.held.get(name, {})) for name, frame in si(settled, {}).items()}
+    return {name: with_reasons(frame, name, checked) for name, frame in si(settled, {}).items()}
 
 
-def _with_reasons(frame: pd.DataFrame, reasons: dict[int, str]) -> pd.DataFrame:
-    return frame.assign(held=[reasons.get(int(row), "") for row in frame.index])
+def with_reasons(frame: pd.DataFrame, name: str, checked: Checked) -> pd.DataFrame:
+    """A sheet's rows with why they are held, what is asked about them, and how far beyond a bound they are right.
+
+    Args:
+        frame: its rows in SI.
+        name: its layout name.
+        checked: what the checks say.
+    """
+    held, asked, beyond = (of.get(name, {}) for of in (checked.held, checked.asked, checked.beyond))
+    rows = [int(row) for row in frame.index]
+    return frame.assign(
+        held=[held.get(row, "") for row in rows],
+        asked=[asked.get(row, "") for row in rows],
+        beyond=np.array([beyond.get(row, np.nan) for row in rows], dtype=np.float64),
+    )
 
 
 def _accepted(book: Book, frames: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
     found = {}
     for name, frame in frames.items():
         used = (frame["held"] == "").to_numpy() & ~book.tables[name].is_blank.to_numpy()
-        rows = frame.drop(columns="held")[used]
+        rows = frame.drop(columns=["held", "asked", "beyond"])[used]
         found[name] = rows.set_axis([f"{book.name}|{name}|{row}" for row in rows.index], axis=0)
     return found
 
 
-def findings_frame(findings: list[Finding]) -> pd.DataFrame:
-    """Findings as the sheet Findings lists them."""
-    keys = [column.key for column in BOOK["Findings"].columns]
-    rows = [{key: getattr(finding, key) for key in keys} for finding in findings]
-    return pd.DataFrame(rows, columns=keys, dtype=object)
+def _told(checked: Checked, book: Book, season: Season, as_at: date) -> dict[str, pd.DataFrame]:
+    said = answered(book, as_at) if "Questions" in book.tables else None
+    questions = questions_frame(by_stake(checked.findings, season), said)
+    return {"Questions": questions} | {name: table.raw for name, table in book.kept.items()}
 
 
-def _told(checked: Checked, book: Book) -> dict[str, pd.DataFrame]:
-    told = {"Findings": findings_frame(checked.findings)}
-    told |= {name: table.raw for name, table in book.kept.items() if name != "Findings"}
-    if "Decisions" in book.tables:
-        wants = open_wants(book.tables["Decisions"].raw)
-        told |= {"Decisions": wants} if len(wants) else {}
-    return told
+def answered(book: Book, as_at: date) -> pd.DataFrame:
+    """The rows of the sheet Questions that are kept: wants, and the answers given to what the checks found.
+
+    Args:
+        book: a club's book as read.
+        as_at: the day for which the run reckons; answers met for the first time are dated so.
+    """
+    raw = book.tables["Questions"].raw
+    is_given = [_is_given(*one) for one in zip(raw["key"], raw["holds"], strict=True)]
+    wants, given = open_wants(raw), raw.loc[is_given]
+    fresh = given["applied"].isna()
+    given = given.assign(applied=given["holds"], decided=given["decided"].where(~fresh, pd.Series(as_at, given.index)))
+    return pd.concat([wants, given])
+
+
+def _is_given(key: object, entry: object) -> bool:
+    return key is not None and entry is not None and is_of_finding(str(key))
 
 
 def about_book(book: Book) -> dict[str, str]:

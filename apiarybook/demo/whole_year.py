@@ -36,8 +36,6 @@ if TYPE_CHECKING:
 BOOK = "Alder Vale 2026.xlsx"
 TEXT = "what-it-says.txt"
 WIDTH = 100
-TOLD_FROM = 0.05
-"""Kilograms that a rounding to one decimal shows."""
 CLOSED_BOOK, NEXT_BOOK, REPORT = "Alder Vale 2026 closed.xlsx", "Alder Vale 2027.xlsx", "report"
 CARRIED = date(YEAR + 1, 8, 1)
 SEED = 2
@@ -218,17 +216,14 @@ def _work(row: dict[Hashable, Any]) -> str:
     from apiarybook.reckon.standing.verdict import day_words
 
     if row["verdict"] == "weigh":
-        return f"last by {row['how']} on {day_words(row['weighed_on'])}: weigh it"
-    short = f"short by {row['short_by']:.1f} kg"
+        return f"{row['because']}: weigh it"
     if row["verdict"] == "comb full":
-        return f"{short}, and no comb to put it in: add a box of drawn comb, or plan fondant"
-    give = f"{short}: {row['feed_mass']:.1f} kg of {row['feed_kind'].lower()} by {day_words(row['by_date'])}"
-    full = (
-        f" (as much as the combs hold; {row['stays_short']:.1f} kg stays short)"
-        if row["stays_short"] > TOLD_FROM
-        else ""
-    )
-    return f"{give}, stop at {row['stop_at']:.1f} kg{full}"
+        return f"{row['because']}: add a box of drawn comb, or plan fondant"
+    give = f"{row['feed_mass']:.1f} kg of {row['feed_kind'].lower()} by {day_words(row['by_date'])}"
+    weighs = ""
+    if row["should_weigh"] > 0:
+        weighs = f", then it should weigh {row['should_weigh']:.1f} kg on {day_words(row['should_on'])}"
+    return f"{give}{weighs} ({row['because']})"
 
 
 def keep(into: Path, reckoned: Reckoned, text: str) -> None:

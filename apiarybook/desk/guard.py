@@ -85,6 +85,11 @@ class Refused(Exception):
         self.code = code
 
 
+def refusal(fault: Refused) -> Response:
+    """What is said of a request that is not answered."""
+    return PlainTextResponse(f"{fault}\n", fault.code)
+
+
 class Guard:
     """Stands before the pages: looks at each request before any of them does."""
 
@@ -103,7 +108,7 @@ class Guard:
         try:
             answer = self._judge(scope)
         except Refused as fault:
-            answer = PlainTextResponse(f"{fault}\n", fault.code)
+            answer = refusal(fault)
         if answer is not None:
             answer.headers.update(HEADERS)
             await answer(scope, receive, send)
@@ -147,7 +152,7 @@ class Guard:
             raise Refused(413, too_much(scope["path"]))
 
     async def _through(self, scope: Scope, receive: Receive, send: Send) -> None:
-        left, begun = most_of(scope["path"]), False
+        left = most_of(scope["path"])
 
         async def counted() -> Message:
             nonlocal left
@@ -158,20 +163,13 @@ class Guard:
             return message
 
         async def named(message: Message) -> None:
-            nonlocal begun
             if message["type"] == "http.response.start":
-                begun = True
                 headers = MutableHeaders(scope=message)
                 for name, value in {**HEADERS, "Content-Security-Policy": POLICY}.items():
                     headers.setdefault(name, value)
             await send(message)
 
-        try:
-            await self.app(scope, counted, named)
-        except Refused as fault:
-            if begun:
-                raise
-            await PlainTextResponse(f"{fault}\n", fault.code, HEADERS)(scope, receive, send)
+        await self.app(scope, counted, named)
 
 
 def most_of(path: str) -> int:

@@ -50,19 +50,21 @@ def _book(seen: Seen | None) -> dict[str, str] | None:
     return told | {key: content.about.get(key, "") for key in ("winter", "closed")}
 
 
-def rendered(desk: Desk, page: Page, at: str, *, part: str, token: str = "") -> str:
+def rendered(desk: Desk, page: Page, at: str, sign: str, *, part: str, token: str = "") -> str:
     """The page in HTML.
 
     Args:
         desk: what is on the desk.
         page: what to show.
         at: its path.
+        sign: of the desk, taken before anything on the page was looked up, so that no change is missed.
         part: whole; live for what changes while it is open; band for only how the book and the work stand.
         token: what each change must carry; a whole page hands it to its buttons.
     """
     seen = desk.seen
     around = {
         "desk": desk,
+        "sign": sign,
         "page": page,
         "at": at,
         "nav": NAV,

@@ -6,16 +6,14 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from apiarybook.errors import CannotRead
-from apiarybook.layout import BOOK
+from apiarybook.layout.words import LOOKED_AT
 from apiarybook.readers.canonical import canonical_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Hashable, Iterable, Mapping
     from datetime import date
     from pathlib import Path
 
-    from apiarybook.checks.finding import Finding
     from apiarybook.club.reckoned import Reckoned
     from apiarybook.desk.people import Keeper
 
@@ -93,99 +91,43 @@ def questions(reckoned: Reckoned, before: Iterable[Question] | None = None) -> t
     """
     from apiarybook.desk.people import keeper_of_colony
 
-    people, decided = keeper_of_colony(reckoned), _decisions(reckoned)
+    people = keeper_of_colony(reckoned)
     known = None if before is None else {one.mark for one in before}
-    taken = {(one.sheet, one.colony) for one in decided}
-    found = [
-        _of_finding(reckoned, one, people)
-        for one in reckoned.checked.findings
-        if (one.rule not in ASKED_ON_DECISIONS or (one.sheet, one.ref) not in taken)
-    ]
-    asked = [_with_colony(reckoned, one, people) for one in decided]
-    order = ("hold", "ask", "note")
-    every = sorted([*asked, *found], key=lambda one: (not one.is_open, order.index(one.weight)))
+    found = [_question(row, people) for row in reckoned.content.told["Questions"].to_dict("records")]
+    every = sorted(found, key=lambda one: (not one.is_open, ORDER.index(one.weight)))
     return tuple(every if known is None else (replace(one, is_new=one.mark not in known) for one in every))
 
 
-ASKED_ON_DECISIONS = frozenset({"conflict", "absent-row", "same-row-twice", "copied-ref"})
-"""Rules whose findings only say that the secretary is asked."""
+ORDER = ("hold", "ask", "note")
+WORDS = ("as it stands", "leave out", "both")
+"""Words that may answer a question, where what to do names them."""
 
 
-def _of_finding(reckoned: Reckoned, one: Finding, people: Mapping[str, Keeper]) -> Question:
-    colony = _colony(reckoned, one.sheet, one.cell)
-    keeper = people.get(colony.casefold())
+def _question(row: Mapping[Hashable, object], people: Mapping[str, Keeper]) -> Question:
+    """One row of the sheet Questions."""
+    from apiarybook.checks.answers import is_of_finding
+    from apiarybook.checks.rules import CATALOGUE
+
+    said = {str(key): canonical_text(value) if value is not None else "" for key, value in row.items()}
+    rule, keeper = CATALOGUE.get(said["rule"]), people.get(said["colony"].casefold())
+    words = [word for word in WORDS if word in said["question"] + said["do"]]
     return Question(
-        "",
-        one.rule,
-        str(one.weight),
+        said["key"],
+        said["rule"] or said["key"].partition("|")[0],
+        str(rule.weight) if rule else "ask",
         keeper.code if keeper else "",
-        colony,
-        one.sheet,
-        one.cell,
-        one.heading,
-        one.value,
-        one.message,
-        one.do,
-        one.suggestion,
+        said["colony"],
+        said["sheet"],
+        said["cell"],
+        said["column"],
+        said["value"],
+        said["question"],
+        said["do"],
+        said["suggestion"],
+        claims=tuple(Claim(*one) for one in _CLAIM.findall(said["claims"])),
+        answers=(LOOKED_AT,) if is_of_finding(said["key"]) else tuple(words if said["key"] else ()),
+        holds=said["holds"],
     )
-
-
-def _colony(reckoned: Reckoned, sheet: str, cell: str) -> str:
-    """The colony in whose row a cell stands."""
-    row = re.search(r"\d+$", cell)
-    table = reckoned.book.tables.get(sheet)
-    if row is None or table is None or "colony" not in table.raw or int(row[0]) not in table.raw.index:
-        return ""
-    return canonical_text(table.raw.loc[int(row[0]), "colony"])
-
-
-def _decisions(reckoned: Reckoned) -> list[Question]:
-    """The rows of the sheet Decisions; the column colony holds the row's ref until it is looked up."""
-    told = reckoned.content.told.get("Decisions")
-    rows = [] if told is None else told.to_dict("records")
-    found = []
-    for row in rows:
-        said = {str(key): canonical_text(value) if value is not None else "" for key, value in row.items()}
-        if not said["key"]:
-            continue
-        claims = tuple(Claim(*one) for one in _CLAIM.findall(said["claims"]))
-        words = [word for word in WORDS if word in said["question"]]
-        found.append(
-            Question(
-                said["key"],
-                said["key"].partition("|")[0] or "decision",
-                "ask",
-                "",
-                said["ref"],
-                said["sheet"],
-                "",
-                said["column"],
-                "",
-                said["question"],
-                "",
-                claims=claims,
-                answers=tuple(words),
-                holds=said["holds"],
-            )
-        )
-    return found
-
-
-WORDS = ("as it stands", "leave out", "both", "accept")
-"""Words that may answer a question, where the question names them."""
-
-
-def _with_colony(reckoned: Reckoned, one: Question, people: Mapping[str, Keeper]) -> Question:
-    table = reckoned.book.tables.get(one.sheet)
-    if table is None or "ref" not in table.raw:
-        return replace(one, colony="")
-    rows = table.raw.index[(table.raw["ref"].map(canonical_text) == one.colony).to_numpy()].tolist()
-    if not rows:
-        return replace(one, colony="")
-    colony = canonical_text(table.raw.loc[rows[0], "colony"]) if "colony" in table.raw else ""
-    column = next((c.key for c in BOOK[one.sheet].columns if c.heading == one.heading), "ref")
-    keeper = people.get(colony.casefold())
-    return replace(one, colony=colony, keeper=keeper.code if keeper else "", cell=table.place(rows[0], column))
 
 
 def write_answer(path: Path, key: str, text: str, as_at: date) -> Path:
@@ -201,19 +143,9 @@ def write_answer(path: Path, key: str, text: str, as_at: date) -> Path:
         where the book stands now.
 
     Raises:
-        CannotRead: it is no club's book, or has no such question any more.
+        CannotRead: it is no club's book, or has no sheet Questions.
         CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
     """
-    from apiarybook.club.reckoned import replace_book
-    from apiarybook.gather.club_book import read_club, rebuild
-    from apiarybook.writers.safe_replace import locked
-    from apiarybook.writers.workbook import write_book
+    from apiarybook.gather.on_disk import answer_file
 
-    with locked(path):
-        club = read_club(path, as_at)
-        if key not in {one.key for one in club.decisions}:
-            raise CannotRead(f"{path.name}: this question is not open any more; look at the page again.")
-        decided = as_at.isoformat() if text else ""
-        given = [replace(one, holds=text or None, decided=decided) if one.key == key else one for one in club.decisions]
-        data = write_book(rebuild(club, club.claims, given, as_at).reckoned.content)
-        return replace_book(club.raw, path, data, club.lost, as_at).target
+    return answer_file(path, {key: text}, as_at)[1]

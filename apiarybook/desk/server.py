@@ -22,7 +22,7 @@ from starlette.staticfiles import StaticFiles
 
 from apiarybook.desk import gathering, making, reading, winter_pages, work
 from apiarybook.desk.desk import Desk
-from apiarybook.desk.guard import LOOPBACK, SENT_TO, Guard, Keys
+from apiarybook.desk.guard import LOOPBACK, SENT_TO, Guard, Keys, Refused, refusal
 from apiarybook.desk.page import Form, Page, rendered
 from apiarybook.desk.shelf import folder_of_launcher
 from apiarybook.errors import ApiarybookError, CannotRead, CannotWrite, ProgramFault, in_words
@@ -109,7 +109,13 @@ def app(desk: Desk, keys: Keys) -> ASGIApp:
         Route("/pulse", _pulsing(desk), methods=["GET"]),
         Mount("/static", StaticFiles(directory=STATIC)),
     ]
-    return Guard(Starlette(routes=routes, exception_handlers={Exception: _broken}), keys)
+    return Guard(Starlette(routes=routes, exception_handlers={Refused: _refused, Exception: _broken}), keys)
+
+
+async def _refused(request: Request, fault: Exception) -> Response:
+    """More came than the guard lets through."""
+    del request
+    return refusal(fault) if isinstance(fault, Refused) else _said(fault, 500)
 
 
 async def _broken(request: Request, fault: Exception) -> Response:
@@ -140,8 +146,9 @@ def _reading(desk: Desk, keys: Keys, path: str) -> Answers:
         desk.spoken = time.monotonic()
 
         def made() -> tuple[str, int]:
+            sign = desk.sign
             page, code = _page(desk, path, form_of(request.url.query))
-            return rendered(desk, page, path, part="whole", token=keys.token), code
+            return rendered(desk, page, path, sign, part="whole", token=keys.token), code
 
         html, code = await run_in_threadpool(made)
         return HTMLResponse(html, code)
@@ -223,11 +230,12 @@ def _pulsing(desk: Desk) -> Answers:
             await asyncio.sleep(SHORT)
         where = urlsplit(request.headers.get("hx-current-url", ""))
         path = where.path if where.path in PAGES else "/"
-        part = "live" if desk.sign.partition(".")[0] != since.partition(".")[0] else "band"
 
         def made() -> str:
+            sign = desk.sign
+            part = "live" if sign.partition(".")[0] != since.partition(".")[0] else "band"
             page, _ = _page(desk, path, form_of(where.query)) if part == "live" else (Page("waiting", ""), 200)
-            return rendered(desk, page, path, part=part)
+            return rendered(desk, page, path, sign, part=part)
 
         return HTMLResponse(await run_in_threadpool(made))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -14,8 +15,10 @@ from apiarybook.book.tables import read_book
 from apiarybook.book.wants import with_wants
 from apiarybook.checks.finding import Finding, Weight
 from apiarybook.checks.loop import word
+from apiarybook.checks.people import People
+from apiarybook.checks.questions import by_stake, questions_frame
 from apiarybook.club.history import joined as with_history
-from apiarybook.club.reckoned import Reckoned, about_book, findings_frame, reckon_settled, require_winter
+from apiarybook.club.reckoned import Reckoned, about_book, reckon_settled, require_winter
 from apiarybook.errors import CannotRead
 from apiarybook.gather.claims import SHEETS, Claim, from_frame, joined, to_frame
 from apiarybook.gather.decisions import applied, decisions_frame, decisions_of
@@ -124,17 +127,18 @@ def refuse_member_copy(book: Book) -> None:
         raise CannotRead(f"{book.name} is the copy of a member; give the club's own book, where copies are gathered.")
 
 
-def read_club(path: Path, as_at: date) -> Club:
+def read_club(path: Path, as_at: date, typed: RawBook | None = None) -> Club:
     """Read a club's book, and tell what was typed into it since its last run.
 
     Args:
         path: the book.
         as_at: the day for which to reckon.
+        typed: the book as it stands with something more typed into it; as it stands on disk if not given.
 
     Raises:
         CannotRead: it is no club's book.
     """
-    raw = read_raw(path)
+    raw = typed or read_raw(path)
     book = read_book(raw)
     refuse_member_copy(book)
     require_winter(book)
@@ -204,9 +208,10 @@ def _with_lines(
     sheets = {
         "Claims": to_frame(claims),
         "Changes": with_history(folded.changes, club.book.kept["Changes"].raw if "Changes" in club.book.kept else None),
-        "Decisions": decisions_frame(folded, decisions),
+        "Questions": questions_frame(
+            by_stake(reckoned.checked.findings, reckoned.season), decisions_frame(folded, decisions)
+        ),
         "Returns": returns_frame(found),
-        "Findings": findings_frame(reckoned.checked.findings),
     }
     content = replace(reckoned.content, told=reckoned.content.told | sheets)
     return Rebuilt(replace(reckoned, content=content), folded, claims, found, notes(told, found, asked))
@@ -262,25 +267,30 @@ def _stands(table: Table, row: int, key: str, text: str) -> bool:
 
 def _open(folded: Folded, refs: Mapping[tuple[str, str], int], book: Book) -> Iterator[Finding]:
     """What a person has to settle, as findings."""
+    place = partial(_place, book, People(book), refs)
     for conflict in folded.conflicts:
         if conflict.holds is None:
             said = "; ".join(f"{one.letter} {canonical_text(one.value) or 'blank'}" for one in conflict.claims)
-            place = _place(book, refs, conflict.sheet, conflict.ref, conflict.column)
-            yield word(replace(place, rule="conflict", value=canonical_text(conflict.agreed)), {"claims": said})
+            found = place(conflict.sheet, conflict.ref, conflict.column, conflict.key)
+            yield word(replace(found, rule="conflict", value=canonical_text(conflict.agreed)), {"claims": said})
     for ask in folded.asks:
         if ask.holds is None:
-            yield word(replace(_place(book, refs, ask.sheet, ask.ref, ""), rule=ask.rule, value=ask.value), {})
+            found = place(ask.sheet, ask.ref, "", ask.key)
+            yield word(replace(found, rule=ask.rule, value=ask.value), {})
     for wrong in folded.wrong:
         told = {"understood": wrong.understood}
-        place = Finding("decision-not-understood", Weight.ASK, book.name, "Decisions", "", "what holds", "", "", "")
-        yield word(replace(place, value=canonical_text(wrong.holds)), told)
+        found = Finding("decision-not-understood", Weight.ASK, book.name, "Questions", "", "answer", "", "", "")
+        yield word(replace(found, value=canonical_text(wrong.holds)), told)
 
 
-def _place(book: Book, refs: Mapping[tuple[str, str], int], sheet: str, ref: str, key: str) -> Finding:
+def _place(
+    book: Book, people: People, refs: Mapping[tuple[str, str], int], sheet: str, ref: str, key: str, question: str
+) -> Finding:
     row = refs.get((sheet, ref))
     cell = "" if row is None else book.tables[sheet].place(row, key or "ref")
     heading = BOOK[sheet][key].heading if key else ""
-    return Finding("", Weight.NOTE, book.name, sheet, cell, heading, "", "", "", ref=ref, column=key)
+    found = Finding("", Weight.NOTE, book.name, sheet, cell, heading, "", "", "", ref=ref, column=key, key=question)
+    return people.told(found, sheet, row or 0)
 
 
 def _book(club: Club, folded: Folded) -> Book:

@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from apiarybook.book.fingerprint import CLOSED, FINGERPRINT, is_closed, was_changed
+from apiarybook.checks.questions import by_stake, questions_frame
 from apiarybook.club.history import with_line
-from apiarybook.club.reckoned import Replaced, findings_frame, replace_book
+from apiarybook.club.reckoned import Replaced, replace_book
 from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.gather.claims import HANDED_OUT, Claim, joined
 from apiarybook.gather.club_book import Club, Rebuilt, claims_in, read_club, rebuild
@@ -20,7 +21,7 @@ from apiarybook.gather.returns import Known, Return, State, about_of, tell, type
 from apiarybook.gather.sources import BOOKS, Found, LeftAlone, Source, is_backup, sources
 from apiarybook.pages.notes import as_page, as_text, note_name
 from apiarybook.readers.raw import is_lock_file, open_elsewhere, read_raw
-from apiarybook.writers.safe_replace import locked
+from apiarybook.writers.safe_replace import locked, put_text
 from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
@@ -140,7 +141,8 @@ def _open_again(club: Club, rebuilt: Rebuilt) -> tuple[Rebuilt, str]:
     about = {key: one for key, one in content.about.items() if key not in {CLOSED, FINGERPRINT}}
     found = [one for one in rebuilt.reckoned.checked.findings if one.rule != "closed-book-changed"]
     checked = replace(rebuilt.reckoned.checked, findings=found)
-    told = content.told | {"Changes": changes, "Findings": findings_frame(found)}
+    questions = questions_frame(by_stake(found, content.season), content.told["Questions"])
+    told = content.told | {"Changes": changes, "Questions": questions}
     content = replace(content, about=about, told=told)
     return replace(rebuilt, reckoned=replace(rebuilt.reckoned, content=content, checked=checked)), closed
 
@@ -282,23 +284,11 @@ def write_notes(notes: Sequence[Note], folder: Path) -> dict[str, Path]:
         for note in told:
             name = note_name(note.member, [path.stem for path in written.values()])
             written[note.member] = folder / f"{name}.txt"
-            _put(folder / f"{name}.txt", as_text(note))
-            _put(folder / f"{name}.html", as_page(note))
+            put_text(folder / f"{name}.txt", as_text(note))
+            put_text(folder / f"{name}.html", as_page(note))
     except OSError as fault:
         raise CannotWrite(
             f"{folder}: the club's book is up to date, but the notes could not be written ({in_words(fault)}); name "
             "another folder with --notes and run again."
         ) from fault
     return written
-
-
-def _put(path: Path, text: str) -> None:
-    """Write a file in one stroke; one that says the same already is left as it is."""
-    data = text.encode()
-    if path.is_file() and not path.is_symlink() and path.read_bytes() == data:
-        return
-    part = path.with_name(f".{path.name}.part")
-    part.unlink(missing_ok=True)
-    with part.open("xb") as file:
-        file.write(data)
-    part.replace(path)

@@ -1,8 +1,8 @@
-"""What the secretary says holds: the sheet Decisions, read, applied and written again."""
+"""What the secretary says holds: the sheet Questions, read, applied and written again."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -10,6 +10,7 @@ import pandas as pd
 
 from apiarybook.book.cells import parse
 from apiarybook.book.wants import is_of_want
+from apiarybook.checks.answers import is_of_finding
 from apiarybook.layout import BOOK
 from apiarybook.readers.canonical import canonical, canonical_text
 
@@ -25,7 +26,6 @@ BOTH = "both"
 EARLIER = "answered earlier, and its claims have changed since: "
 _TWICE = "same-row-twice"
 APART = "two-rows-one-mark"
-_COLUMNS = [column.key for column in BOOK["Decisions"].columns]
 _QUESTIONS = {
     "absent-row": "The newest file of {value} no longer has this row; it was kept. as it stands, or leave out?",
     _TWICE: "The row {value} says the same and was taken for this one. as it stands (one row), or both (it was done "
@@ -41,7 +41,7 @@ _OTHER_WORDS = {_TWICE: (BOTH,), APART: (BOTH, LEAVE_OUT)}
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """One row of the sheet Decisions.
+    """One row of the sheet Questions.
 
     Attributes:
         key: tells the question from others.
@@ -81,6 +81,9 @@ class Answer:
     understood: str = ""
 
 
+_COLUMNS = [one.name for one in fields(Decision) if one.name != "key"] + ["key"]
+
+
 def ask_key(rule: str, sheet: str, ref: str, column: str, value: object) -> str:
     """Tells a question from others by what it is about, so that its answer goes on holding.
 
@@ -100,15 +103,15 @@ def plain_answer(holds: object) -> str:
 
 
 def decisions_of(book: Book, as_at: date) -> list[Decision]:
-    """The rows of a book's sheet Decisions; an answer met for the first time is dated.
+    """The rows of a book's sheet Questions; an answer met for the first time is dated.
 
     Args:
         book: the club's book as read.
         as_at: the day for which the run reckons.
     """
-    if "Decisions" not in book.tables:
+    if "Questions" not in book.tables:
         return []
-    raw = book.tables["Decisions"].raw.reindex(columns=_COLUMNS)
+    raw = book.tables["Questions"].raw.reindex(columns=_COLUMNS)
     found = []
     for row in raw.itertuples(index=False):
         told = {key: canonical_text(canonical(_none(one))) for key, one in zip(_COLUMNS, row, strict=True)}
@@ -135,7 +138,7 @@ def _none(value: object) -> object:
 
 
 def decisions_frame(folded: Folded, decisions: Iterable[Decision]) -> pd.DataFrame:
-    """The sheet Decisions: every open question, and every answer ever given.
+    """The sheet Questions: every open question, and every answer ever given.
 
     Args:
         folded: what the claims give.
@@ -148,6 +151,7 @@ def decisions_frame(folded: Folded, decisions: Iterable[Decision]) -> pd.DataFra
         for one in now
     ]
     wants = [one for one in before.values() if is_of_want(one.key)]
+    wants += [one for one in before.values() if one.holds is not None and is_of_finding(one.key)]
     gone = set(before) - {one.key for one in [*kept, *wants]}
     stale = [_earlier(before[key]) for key in sorted(gone) if before[key].holds is not None]
     rows = [{key: getattr(one, key) or None for key in _COLUMNS} for one in [*wants, *kept, *stale]]

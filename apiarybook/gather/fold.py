@@ -37,7 +37,7 @@ def fold(claims: Iterable[Claim], decisions: Iterable[Decision], roster: Mapping
 
     Args:
         claims: of all copies, what was handed out and what was typed into the club's book among them.
-        decisions: the rows of the sheet Decisions.
+        decisions: the rows of the sheet Questions.
         roster: the member's code of each copy handed out.
 
     Returns:
@@ -132,7 +132,7 @@ class _Work:
         if holds == BOTH:
             return
         if not holds and not one.is_replaced:
-            self.held[place.sheet][place.ref].append("two rows came under this mark, see the sheet Decisions")
+            self.held[place.sheet][place.ref].append("two rows came under this mark, see the sheet Questions")
         for claim in one.claims:
             self.lines += whole(place, "superseded", claim, "another row stands under this mark")
             self.lines += as_typed(place, claim) if claim.raw else ()
@@ -199,7 +199,7 @@ class _Work:
         self._note_wrong(conflict.key, holds, given)
         heading = BOOK[place.sheet][conflict.column].heading
         if holds is None or given.understood:
-            self.held[place.sheet][place.ref].append(f"{heading} is in conflict, see the sheet Decisions")
+            self.held[place.sheet][place.ref].append(f"{heading} is in conflict, see the sheet Questions")
         elif given.left_out:
             self.held[place.sheet][place.ref].append(LEFT_OUT)
         self.conflicts.append(conflict)

@@ -11,8 +11,9 @@ import pandas as pd
 from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
 from apiarybook.book.si_frames import si
 from apiarybook.book.table import CellFault, Table
+from apiarybook.checks.loop import Checked
 from apiarybook.checks.rules import CATALOGUE
-from apiarybook.club.reckoned import about_book
+from apiarybook.club.reckoned import about_book, with_reasons
 from apiarybook.gather.claims import SHEETS
 from apiarybook.gather.redaction import SOMEONE_ELSE, THEIR_WORDS
 from apiarybook.reckon.core.winter import serial
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
     from datetime import date
 
     from apiarybook.book.tables import Book
-    from apiarybook.checks.loop import Held
     from apiarybook.club.reckoned import Reckoned
     from apiarybook.gather.redaction import Masked, Masks
     from apiarybook.gather.shares import Shares
@@ -90,7 +90,7 @@ def cut(club: Reckoned, shared: Shares, masks: Masks, order: Order, as_at: date)
     member, token = order.member, order.token
     colonies = len(shared.rows["Colonies"].get(member, []))
     tables: dict[str, Table] = {}
-    held: Held = {}
+    told = Checked([])
     masked: Masked = {}
     for name in club.content.typed:
         table = club.book.tables[name]
@@ -99,15 +99,20 @@ def cut(club: Reckoned, shared: Shares, masks: Masks, order: Order, as_at: date)
             continue
         rows = shared.rows[name].get(member, [])
         tables[name] = _share(table, rows, _free(table.sheet, colonies))
-        held[name] = _held(club.checked.held.get(name, {}), rows, table.sheet.first_row)
+        for own, of_club in ((told.held, club.checked.held), (told.asked, club.checked.asked)):
+            own[name] = _held(of_club.get(name, {}), rows, table.sheet.first_row)
+        away = club.checked.beyond.get(name, {})
+        told.beyond[name] = {at: away[row] for at, row in enumerate(rows, table.sheet.first_row) if row in away}
         if name in SHEETS:
             _mask(tables[name], masks, order, masked)
         if table.sheet.mark:
             _number(tables[name], f"{token}-{table.sheet.mark}", order.first.get(name, 1))
     hands = _hands(club.season.hefting, tables["Weighings"], masks, member)
-    content = _reckoned(replace(club.book, tables=tables), held, as_at, hands)
-    of_club = about_book(club.book).items()
-    about = {key: text for key, text in of_club if key not in OF_THE_CLUB} | {"copy id": token, "member": member}
+    content = _reckoned(replace(club.book, tables=tables), told, as_at, hands)
+    about = {key: text for key, text in about_book(club.book).items() if key not in OF_THE_CLUB} | {
+        "copy id": token,
+        "member": member,
+    }
     return Copy(member, token, write_book(replace(content, about=about), member_plan), masked)
 
 
@@ -121,19 +126,18 @@ def _hands(club: pd.DataFrame, weighings: Table, masks: Masks, member: str) -> p
     return club[shown].reset_index(drop=True)
 
 
-def _reckoned(book: Book, held: Held, as_at: date, hands: pd.DataFrame) -> Content:
+def _reckoned(book: Book, told: Checked, as_at: date, hands: pd.DataFrame) -> Content:
     """The share reckoned on its own; its rows were checked with the club's, and are held where these are."""
-    frames = {
-        name: frame.assign(held=[held.get(name, {}).get(int(row), "") for row in frame.index])
-        for name, frame in si(book, {}).items()
-    }
+    frames = {name: with_reasons(frame, name, told) for name, frame in si(book, {}).items()}
     settings = book.settings | {"as_at": None}
     return Content(
         settings=settings,
         typed={name: table.raw for name, table in book.tables.items()},
         told={},
         season=reckon_season(frames, settings, serial(as_at), hands),
-        held=held,
+        held=told.held,
+        asked=told.asked,
+        beyond=told.beyond,
         about={},
         as_at=as_at,
     )

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from apiarybook.book.fingerprint import CLOSED
 from apiarybook.book.tables import read_book
+from apiarybook.checks.finding import Weight
+from apiarybook.checks.rules import CATALOGUE
 from apiarybook.club.carry import carry
 from apiarybook.club.closing import close
 from apiarybook.club.reckoned import reckon_book, refuse_unreadable, replace_book
-from apiarybook.errors import CannotWrite
+from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.gather.club_book import read_club, rebuild, refuse_member_copy
 from apiarybook.readers.raw import open_elsewhere, read_raw
 from apiarybook.writers.safe_replace import locked, put_in_place
@@ -17,9 +22,11 @@ from apiarybook.writers.user_additions import kept
 from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
     from datetime import date
     from pathlib import Path
+
+    import pandas as pd
 
     from apiarybook.book.tables import Book
     from apiarybook.club.carry import Carried
@@ -73,7 +80,74 @@ def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
 
 def _reckoned(path: Path, raw: RawBook, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
     book = _of_club(raw)
-    return _gathered(path, as_at) if _has_claims(book) else _as_typed(path, raw, book, as_at)
+    return _gathered(path, as_at, raw) if _has_claims(book) else _as_typed(path, raw, book, as_at)
+
+
+def open_questions(reckoned: Reckoned) -> pd.DataFrame:
+    """What is still to be answered or mended, in the order in which it is best looked at.
+
+    Args:
+        reckoned: a club's book, reckoned.
+
+    Returns:
+        the rows of the sheet Questions without an answer, notes left out: among their columns rule, sheet, cell, ref,
+        colony, keeper, day, question (what is wrong), do (what to do), row_is (used or not used), value, suggestion and
+        likelihood, claims, holds (the answer, blank here) and key, blank where only mending the row helps.
+    """
+    asked = reckoned.content.told["Questions"]
+    notes = [CATALOGUE[str(rule)].weight is Weight.NOTE if rule is not None else False for rule in asked["rule"]]
+    found: pd.DataFrame = asked[asked["holds"].isna() & ~np.array(notes, dtype=np.bool_)]
+    return found.reset_index(drop=True)
+
+
+def answer_file(path: Path, answers: Mapping[str, str], as_at: date) -> tuple[Reckoned, Path, tuple[str, ...]]:
+    """Type answers on the sheet Questions of a club's book and reckon it in place, as if they had been typed by hand.
+
+    Args:
+        path: the book.
+        answers: what is answered, by the key of the question; the empty text takes an answer back.
+        as_at: the day for which to reckon.
+
+    Returns:
+        as `reckon_file`.
+
+    Raises:
+        CannotRead: it is no club's book, or it has no sheet Questions.
+        CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
+    """
+    with locked(path):
+        raw = read_raw(path)
+        typed = with_answers(raw, _of_club(raw), answers)
+        reckoned, lost = _reckoned(path, typed, as_at)
+        placed = replace_book(raw, path, write_book(reckoned.content), lost, as_at)
+    return reckoned, placed.target, placed.lost
+
+
+def with_answers(raw: RawBook, book: Book, answers: Mapping[str, str]) -> RawBook:
+    """A file with answers typed on its sheet Questions.
+
+    Args:
+        raw: the file as it stands.
+        book: the same, read.
+        answers: what is answered, by the key of the question.
+
+    Raises:
+        CannotRead: it has no sheet Questions.
+    """
+    table = book.tables.get("Questions")
+    if table is None or not {"key", "holds"} <= table.columns.keys():
+        raise CannotRead(f"{book.name}: the sheet Questions is missing; run apiarybook reckon on the book first.")
+    rows = [list(row) for row in raw.sheets[table.name].rows]
+    placed = {str(key): int(str(row)) for row, key in table.raw["key"].dropna().items()}
+    key_at, answer_at = table.columns["key"] - 1, table.columns["holds"] - 1
+    for key, entry in answers.items():
+        if key not in placed:
+            rows.append([])
+            placed[key] = len(rows)
+        row = rows[placed[key] - 1]
+        row += [None] * (max(key_at, answer_at) + 1 - len(row))
+        row[key_at], row[answer_at] = key, entry or None
+    return replace(raw, sheets=raw.sheets | {table.name: replace(raw.sheets[table.name], rows=rows)})
 
 
 def look_at_file(path: Path, as_at: date) -> Reckoned:
@@ -108,9 +182,9 @@ def _as_typed(path: Path, raw: RawBook, book: Book, as_at: date) -> tuple[Reckon
     return reckon_book(book, as_at, added), lost
 
 
-def _gathered(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+def _gathered(path: Path, as_at: date, typed: RawBook | None = None) -> tuple[Reckoned, tuple[str, ...]]:
     """A book into which returns were gathered follows from its claims and decisions, not from its data sheets alone."""
-    club = read_club(path, as_at)
+    club = read_club(path, as_at, typed)
     return rebuild(club, club.claims, club.decisions, as_at).reckoned, club.lost
 
 

@@ -23,6 +23,7 @@ from apiarybook.reckon.core.winter import day_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
+    from apiarybook.book.measure import Measure
     from apiarybook.checks.finding import Finding
     from apiarybook.club.reckoned import Reckoned
     from apiarybook.gather.claims import Claim
@@ -256,27 +257,32 @@ def _standing(told: Told) -> dict[str, list[Stands]]:
     for row in told.reckoned.season.standing[SHOWN].to_dict("records"):
         member = told.shared.colonies.get(str(row["colony"]).casefold())
         if member and row["verdict"]:
-            found[member].append(_stands_words(row, units.kg, units.mass))
+            found[member].append(_stands_words(row, units))
     return found
 
 
-SHOWN = ["colony", "verdict", "stop_at", "short_by", "feed_mass", "feed_kind", "by_date"]
+SHOWN = ["colony", "verdict", "short_by", "feed_mass", "feed_volume", "fills", "feed_kind", "by_date"]
+SHOWN += ["should_weigh", "should_on", "because"]
 """Columns of Standing that a note shows."""
 
 
-def _stands_words(row: Mapping[object, object], kg: float, unit: str) -> Stands:
+def _stands_words(row: Mapping[object, object], units: Measure) -> Stands:
     def mass(key: str) -> str:
         value = _number(row[key])
-        return f"{value / kg:.1f} {unit}" if value > 0 else ""
+        return f"{value / units.kg:.1f} {units.mass}" if value > 0 else ""
 
-    feed, kind, by = mass("feed_mass"), str(row["feed_kind"] or ""), _number(row["by_date"])
+    feed, kind, by, on = mass("feed_mass"), row["feed_kind"], _number(row["by_date"]), _number(row["should_on"])
+    volume, fills = _number(row["feed_volume"]) / units.litres, _number(row["fills"])
+    poured = f" ({volume:.1f} {units.volume}, {fills:.0f} fill{'s' if fills > 1 else ''})" if volume > 0 else ""
     return Stands(
         colony=str(row["colony"]),
         verdict=str(row["verdict"]),
-        stop_at=mass("stop_at"),
+        should_weigh=mass("should_weigh"),
+        should_on=day_of(on).isoformat() if on > 0 else "",
         short_by=mass("short_by"),
-        feed=f"{feed} of {kind}" if feed and kind else feed,
+        feed=f"{feed} of {kind}{poured}" if feed and kind else feed,
         by_date=day_of(by).isoformat() if by > 0 else "",
+        because=str(row["because"]),
     )
 
 

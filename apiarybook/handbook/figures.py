@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 KINDS = ("published", "common practice", "from memory")
 REGIONS = (
@@ -13,7 +13,7 @@ REGIONS = (
     "north-america-north",
     "north-america-south",
 )
-UNITS = ("1", "count", "kg", "kg/dm2", "kg/month", "dm2", "l", "l/d", "d", "degC", "kg/m3")
+UNITS = ("1", "count", "kg", "kg/dm2", "kg/month", "dm2", "l", "l/d", "d", "degC", "kg/m3", "lb", "US quart")
 SIGNED_UNITS = ("1", "degC")
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 DATES = ("winter_starts", "last_liquid_day", "fondant_reaches", "feed_reaches", "flow")
@@ -90,7 +90,8 @@ class HiveType:
     `frame` is the frame of its brood box; `comb_side` (dm2, one side) and `full_comb` (kg) are means over all its
     frames. `tare` and `tare_spread` (standard uncertainty), `bees` (October), `pollen` and `want` are in kg,
     `pollen_frames` counts frames, `portion_liquid` and `feeder_holds` are in litres, `portion_fondant` in kg.
-    `regions` are those whose blank book lists the type.
+    `regions` are those whose blank book lists the type; `in_pounds` holds portions and feeder in the round figures of a
+    book in pounds, lb and US quarts.
     """
 
     name: str
@@ -112,6 +113,7 @@ class HiveType:
     feeder_holds: Figure
     regions: tuple[str, ...]
     want_by_region: dict[str, Figure]
+    in_pounds: dict[str, Figure] = field(default_factory=dict)
 
     @property
     def comb_full(self) -> float:
@@ -138,7 +140,8 @@ class Feed:
     """A feed; `solids` and `eta` (share of its solids that ends up in the comb) are fractions.
 
     `form` is liquid, solid, comb (a frame of food) or none (gives no stores). `pack` (kg) is a pack as bought: of the
-    feed itself, or of white sugar where `mixed` says that the club or the member mixes it.
+    feed itself, or of white sugar where `mixed` says that the club or the member mixes it; `in_pounds` holds it as
+    sold where books are in pounds. `autumn_in` are the regions whose blank book names it as the feed of the autumn.
     """
 
     name: str
@@ -147,6 +150,8 @@ class Feed:
     solids: Figure
     eta: Figure
     pack: Figure
+    autumn_in: tuple[str, ...] = ()
+    in_pounds: dict[str, Figure] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,10 +264,19 @@ class Handbook:
         """Hive types that a region's blank book lists.
 
         >>> from apiarybook.handbook import handbook
-        >>> [hive.name for hive in handbook().hive_types_of("scandinavia")][-1]
-        'Dadant 10'
+        >>> handbook().hive_types_of("scandinavia")[0].name
+        'Langstroth single deep'
         """
         return tuple(hive for hive in self.hive_types.values() if region in hive.regions)
+
+    def autumn_feed_of(self, region: str) -> str:
+        """The liquid feed that a region's blank book names for the autumn.
+
+        >>> from apiarybook.handbook import handbook
+        >>> handbook().autumn_feed_of("central-europe")
+        'Syrup 3 to 2'
+        """
+        return next(feed.name for feed in self.feeds.values() if region in feed.autumn_in)
 
     def profile_of(self, region: str) -> Profile:
         """Winter profile of a region.

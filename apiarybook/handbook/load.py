@@ -27,7 +27,7 @@ from apiarybook.handbook.figures import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
     from importlib.resources.abc import Traversable
     from pathlib import Path
 
@@ -47,7 +47,8 @@ _HIVE_FIGURES = {
     "portion_fondant": "kg",
     "feeder_holds": "l",
 }
-_HIVE_OTHERS = ("size", "frame", "combs", "material", "comb", "regions", "want_by_region")
+_HIVE_OTHERS = ("size", "frame", "combs", "material", "comb", "regions", "want_by_region", "in_pounds")
+_HIVE_IN_POUNDS = {"portion_liquid": "US quart", "portion_fondant": "lb", "feeder_holds": "US quart"}
 
 Made = TypeVar("Made")
 
@@ -134,6 +135,7 @@ def _hive_type(name: str, entry: Entry, frames: dict[str, Frame]) -> HiveType:
         full_comb=_mean(combs, lambda frame: frame.full_comb),
         regions=entry.texts("regions", REGIONS),
         want_by_region={region: wants.figure(region, "kg") for region in wants.table},
+        in_pounds=_in_pounds(entry, _HIVE_IN_POUNDS),
         **figures,
     )
 
@@ -173,7 +175,7 @@ def _mean(combs: list[tuple[Frame, float]], pick: Callable[[Frame], Figure]) -> 
 
 
 def _feed(name: str, entry: Entry) -> Feed:
-    entry.only(("form", "mixed", "solids", "eta", "pack"))
+    entry.only(("form", "mixed", "solids", "eta", "pack", "autumn_in", "in_pounds"))
     return Feed(
         name=name,
         form=entry.text("form", ("liquid", "solid", "comb", "none")),
@@ -181,7 +183,18 @@ def _feed(name: str, entry: Entry) -> Feed:
         solids=entry.figure("solids", "1"),
         eta=entry.figure("eta", "1"),
         pack=entry.figure("pack", "kg"),
+        autumn_in=entry.texts("autumn_in", REGIONS) if "autumn_in" in entry.table else (),
+        in_pounds=_in_pounds(entry, {"pack": "lb"}),
     )
+
+
+def _in_pounds(entry: Entry, units: Mapping[str, str]) -> dict[str, Figure]:
+    """The round figures of a book in pounds that are no mere conversions."""
+    if "in_pounds" not in entry.table:
+        return {}
+    inner = entry.entry("in_pounds")
+    inner.only(units)
+    return {key: inner.figure(key, units[key]) for key in inner.table}
 
 
 def _extra(name: str, entry: Entry) -> Extra:

@@ -209,6 +209,8 @@ class Sheet:
     """Key of the column whose rows of one value belong together: a line sets them off."""
     aligned: str = ""
     """The sheet with whose rows its own go, one by one."""
+    former: tuple[str, ...] = ()
+    """What earlier books called it, the one that it follows from first."""
     of_winter: bool = False
     """Whether each of its rows happened on a day of the winter that the book is for."""
     in_copy: InCopy = InCopy.NO

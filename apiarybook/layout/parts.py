@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from apiarybook.layout.model import Column, Kind, Role
+from apiarybook.layout.words import LOOKED_AT
 
 REF = Column(
     key="ref",
@@ -64,6 +65,18 @@ ROW_FOR = Column(
     club_only=True,
     last=True,
     prompt="The member for whom this blank row is kept, so that two people typing at once do not take one row.",
+)
+ASKED = Column(key="asked", kind=Kind.TEXT, heading="asked since the last run", role=Role.VALUE, working=True, width=30)
+BEYOND = Column(key="beyond", kind=Kind.MASS, heading="right, beyond its bound by", role=Role.VALUE, working=True)
+IS_IT_RIGHT = Column(
+    key="is_it_right",
+    heading="is it right?",
+    kind=Kind.TEXT,
+    choices=(LOOKED_AT,),
+    aside=True,
+    width=18,
+    prompt="If a question was asked about this row and it is right as it stands: yes, looked at. The run adds a mark, "
+    "so that values changed later are asked about again.",
 )
 STATUS = Column(key="status", kind=Kind.TEXT, role=Role.LIVE, width=32)
 

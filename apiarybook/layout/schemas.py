@@ -110,7 +110,7 @@ def _kind_check(column: Column) -> "pa.Check":
         return pa.Check.in_range(*column.possible)
     if column.kind is Kind.HEFT:
         return pa.Check(partial(_is_heft, column), element_wise=True, error="a heft")
-    if column.kind is Kind.YES_NO or column.choices:
+    if column.kind is Kind.YES_NO or (column.choices and column.kind is not Kind.TEXT):
         return pa.Check.isin(column.choices or YES_NO)
     pattern = CODE_PATTERN if column.kind is Kind.CODE else "(?s).+"
     return pa.Check(partial(_is_text, re.compile(pattern)), element_wise=True, error=f"text of the kind {column.kind}")

@@ -3,10 +3,12 @@
 from apiarybook.layout import words
 from apiarybook.layout.model import Column, Group, InCopy, Kind, Sheet
 from apiarybook.layout.parts import (
+    ASKED,
     BY,
     COLONY,
     DATE,
     HELD,
+    IS_IT_RIGHT,
     REF,
     REMARKS,
     ROW_FOR,
@@ -59,6 +61,8 @@ WINTER_ROUNDS = Sheet(
         REMARKS,
         TYPED_FOR,
         HELD,
+        ASKED,
+        IS_IT_RIGHT,
     ),
 )
 
@@ -97,6 +101,8 @@ MOVES = Sheet(
         REMARKS,
         TYPED_FOR,
         HELD,
+        ASKED,
+        IS_IT_RIGHT,
     ),
 )
 
@@ -152,5 +158,7 @@ AFTER_WINTER = Sheet(
         REMARKS,
         TYPED_FOR,
         HELD,
+        ASKED,
+        IS_IT_RIGHT,
     ),
 )

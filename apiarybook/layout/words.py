@@ -48,6 +48,8 @@ SEEN = (
     "stolen",
     "not known",
 )
+LOOKED_AT = "yes, looked at"
+"""The answer to a question about something that is right as it stands."""
 COMBS = ("new", "drawn", "old")
 MATERIALS = ("wood", "polystyrene")
 SCALE_KINDS = ("hanging", "platform")

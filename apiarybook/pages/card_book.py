@@ -118,26 +118,27 @@ def as_book(cards: Cards) -> bytes:
 
 
 def _targets(workbook: Workbook, cards: Cards) -> None:
-    pen = Pen(workbook, card_words.TITLES[0], cards, (19, 19, 6, 6, 6.5, 7, 6.5, 7.5, 5.5, 5.5), lying=False)
+    pen = Pen(workbook, card_words.TITLES[0], cards, (17, 21, 5.5, 5.5, 6, 7, 6.5, 7.5, 5.5, 5.5, 6.5), lying=False)
     pen.text(cards.about_targets)
     pen.sheet.fit_to_pages(1, 0)
     head = (
         "hive type",
-        "October",
+        "on",
         "tare",
         "want",
         "stores",
-        "gross: full lift",
+        "target: full lift",
         "one edge",
         "each of two edges",
         "lift it",
         "tilt it",
+        "least: full lift",
     )
     top = pen.row
     pen.headings(head, 30, right=range(2, 8))
     pen.sheet.repeat_rows(top)
     for card in cards.targets:
-        for number, (name, lift) in enumerate(card_words.rows_of(card)):
+        for number, (name, lift, least) in enumerate(card_words.rows_of(card)):
             first = number == 0
             shape: dict[str, Any] = {"border": 1, "border_color": EDGE, "text_wrap": True, "font_color": INK}
             shape |= {"bold": True, "bg_color": PALE, "font_size": 11, "top": 2, "top_color": BLUE} if first else {}
@@ -146,8 +147,8 @@ def _targets(workbook: Workbook, cards: Cards) -> None:
             people = [card_words.people(two=two) for two in (lift.two_whole, lift.two_edge)]
             named = card.hive_type if first else card_words.standing_in(card) if number == 1 else None
             figures, words = pen.looks.make(num_format="0.0", **shape), pen.looks.make(indent=1, **shape)
-            row = [named, name, *kit, *masses, *people]
-            pen.line(row, 30 if first else 20, words, words, *[figures] * 6, words)
+            row = [named, name, *kit, *masses, *people, cards.mass(least)]
+            pen.line(row, 30 if first else 15, words, words, *[figures] * 6, words, words, figures)
     if not cards.targets:
         pen.text(card_words.NOBODY, bold=True)
     pen.text("")

@@ -12,14 +12,17 @@ import pandas as pd
 
 from apiarybook.handbook import handbook
 from apiarybook.reckon.core.arrays import figure, numbers, rounded, words
+from apiarybook.reckon.core.consumption import whole_spread
 from apiarybook.reckon.core.lookup import match, pick, pick_words
 from apiarybook.reckon.core.winter import day_of, month_day, serial, winter
-from apiarybook.reckon.hive.lists import CARD_DAY
+from apiarybook.reckon.hive.lists import CARD_DAY, CARD_DAYS, comb_holds, lifted_u, not_stores, stores_wanted
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from apiarybook.reckon.core.winter import Winter
     from apiarybook.reckon.season import Season
+    from apiarybook.reckon.standing.standing import Rules
 
 TICKS = 6
 """Extras with a tick box of their own: as many as a page is wide."""
@@ -48,23 +51,37 @@ class Lift:
 
 
 @dataclass(frozen=True, slots=True)
-class Least:
-    """The least for colonies that can next be fed on a day."""
+class OnDay:
+    """What a colony should weigh on a day, and the least that it may; `full` where its combs hold no more."""
+
+    day: date
+    target: Lift
+    least: Lift
+    full: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """Target and least of colonies that can next be fed on a day, from early September to the day winter starts."""
 
     fed_next: date
-    lift: Lift
+    days: tuple[OnDay, ...]
+
+    @property
+    def october(self) -> OnDay:
+        """The day for which one figure stands: the middle of October, or the last before winter."""
+        return next((one for one in self.days if (one.day.month, one.day.day) == CARD_DAY), self.days[-1])
 
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """A hive type on the target card: how many colonies, tare and want [kg], target gross, least gross by next feed."""
+    """A hive type on the target card: how many colonies, tare and want [kg], and its figures by next feed."""
 
     hive_type: str
     colonies: int
     tare: float
     want: float
-    target: Lift
-    least: tuple[Least, ...]
+    reached: tuple[Reached, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,24 +150,46 @@ def targets(season: Season, opening: Season, year: int) -> list[Target]:
     stood = season.standing.assign(fed_next=opening.standing["reach"])
     stood = stood[(stood["ready"] == 1) & (stood["fed_next"] > 0)]
     rows = sorted(set(stood["type_row"].astype(int)))
-    return [_target(season.hive_types.iloc[row - 1], stood[stood["type_row"] == row], year) for row in rows]
+    months = winter(year)
+    region = max(1, int(match([season.given.region], months.profiles)[0]))
+    given = season.given.rules, months
+    return [_target(season.hive_types.iloc[[row - 1]], stood[stood["type_row"] == row], region, given) for row in rows]
 
 
-def _target(hive: pd.Series[float], of: pd.DataFrame, year: int) -> Target:
-    gross, want = float(hive["target"]), float(hive["want"])
-    months, day = winter(year), serial(date(year, *CARD_DAY))
-    kinds = of[["fed_next", "profile_row", "size"]].drop_duplicates()
-    eaten = months.eaten_between(
-        np.full(len(kinds), day), kinds["fed_next"].to_numpy(), kinds["profile_row"].to_numpy()
-    )
-    least = (kinds["size"] * (figure("reserve_floor") + eaten)).groupby(kinds["fed_next"]).max()
+def _target(types: pd.DataFrame, of: pd.DataFrame, region: int, given: tuple[Rules, Winter]) -> Target:
+    _, months = given
+    starts = float(months.dates["winter_starts"][region - 1])
+    days = [day for day in (serial(date(months.year, *one)) for one in CARD_DAYS) if day <= starts]
+    hive, kinds = types.iloc[0], of[["fed_next", "profile_row", "size"]].drop_duplicates()
     return Target(
         hive_type=str(hive["name"]),
         colonies=len(of),
         tare=float(hive["tare"]),
-        want=want,
-        target=lift(gross, want),
-        least=tuple(Least(day_of(float(str(fed))), lift(gross - want + one, one)) for fed, one in least.items()),
+        want=float(hive["want"]),
+        reached=tuple(
+            Reached(day_of(float(str(fed))), tuple(_on_day(types, these, region, given, day) for day in days))
+            for fed, these in kinds.groupby("fed_next")
+        ),
+    )
+
+
+def _on_day(types: pd.DataFrame, kinds: pd.DataFrame, region: int, given: tuple[Rules, Winter], day: float) -> OnDay:
+    """Target and least on a day: the want, or what is needed to be sure to last where that is more."""
+    rules, months = given
+    starts = float(months.dates["winter_starts"][region - 1])
+    whole = float(not_stores(types, region, months, day)[0])
+    wanted = float(stores_wanted(types, region, months, day, starts)[0])
+    eaten = months.eaten_between(
+        np.full(len(kinds), day), kinds["fed_next"].to_numpy(), kinds["profile_row"].to_numpy()
+    )
+    ahead = numbers(kinds["size"] * eaten)
+    floor = numbers(kinds["size"]) * figure("reserve_floor")
+    spread = np.hypot(lifted_u(types, region, months, day), whole_spread() * ahead)
+    sure = float(np.max(floor + ahead + rules.z * spread))
+    comb = float(comb_holds(types, region, months, starts)[0])
+    stores, least = min(max(wanted, sure), comb), float(np.max(floor + ahead))
+    return OnDay(
+        day_of(day), lift(whole + stores, stores), lift(whole + least, least), bool(rounded(sure) > rounded(comb))
     )
 
 
@@ -226,6 +265,6 @@ def practice(cards: Sequence[Target]) -> Practice | None:
     if not cards:
         return None
     return Practice(
-        low=min(least.lift.gross for card in cards for least in card.least),
-        high=max(card.target.gross for card in cards),
+        low=min(group.october.least.gross for card in cards for group in card.reached),
+        high=max(group.october.target.gross for card in cards for group in card.reached),
     )

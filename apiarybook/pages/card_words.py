@@ -9,8 +9,7 @@ from apiarybook.book.measure import measure
 from apiarybook.handbook import handbook
 from apiarybook.handbook.cautions import CAUTIONS, LIFTING, STINGS
 from apiarybook.pages.notes import ABOUT_FOOD
-from apiarybook.reckon.hive.lists import CARD_DAY
-from apiarybook.reckon.standing.verdict import MONTHS
+from apiarybook.reckon.standing.because import MONTHS
 
 if TYPE_CHECKING:
     from datetime import date
@@ -124,9 +123,10 @@ class Cards:
         """How to read the target card."""
         way = handbook().methods["one side"]
         return (
-            f"Masses in {self.unit}, with drawn comb, a usual colony, nothing else on the hive, on {CARD_DAY[1]} "
-            f"{MONTHS[CARD_DAY[0] - 1]}: add strap, feeder, stone and whatever else stands on it. Target is the want "
-            "in the comb. Least carries the colony to the day on which it can next be fed; below it, feed at once. "
+            f"Masses in {self.unit}, with drawn comb, a usual colony, nothing else on the hive: add strap, feeder, "
+            "stone and whatever else stands on it. The target holds the want, and nine times in ten lasts until the "
+            "colony can next be fed; combs full: they hold no more, so plan fondant. Least carries it to that day if "
+            "all goes as usual; below it, feed at once. "
             f"One edge is the whole divided by {way.multiplier.value:g}, right to about {way.multiplier_u.value:.0%}; "
             "a factor found on your own stand goes before it. On a solid stand both edges together show the whole, and "
             "each about half."
@@ -141,8 +141,8 @@ def people(*, two: bool) -> str:
 def standing_in(card: Target) -> str:
     """How many colonies stand in a hive type.
 
-    >>> from apiarybook.pages.card_content import Target, lift
-    >>> standing_in(Target("National single", 1, 15.5, 20.0, lift(38.5, 20.0), ()))
+    >>> from apiarybook.pages.card_content import Target
+    >>> standing_in(Target("National single", 1, 15.5, 20.0, ()))
     '1 colony'
     """
     return f"{card.colonies} {'colony' if card.colonies == 1 else 'colonies'}"
@@ -158,7 +158,14 @@ def day(when: date) -> str:
     return f"{when.day} {MONTHS[when.month - 1]}"
 
 
-def rows_of(card: Target) -> list[tuple[str, Lift]]:
-    """The lines of a hive type: target, then the least for each day of next feed."""
-    least = [(f"least, if next fed on {day(one.fed_next)}", one.lift) for one in card.least]
-    return [("target", card.target), *least]
+def rows_of(card: Target) -> list[tuple[str, Lift, float]]:
+    """The lines of a hive type: for each day of next feed what to weigh on which day, and the least gross then."""
+    return [
+        (
+            f"{day(one.day)}{', combs full' if one.full else ''}, if next fed {day(group.fed_next)}",
+            one.target,
+            one.least.gross,
+        )
+        for group in card.reached
+        for one in group.days
+    ]

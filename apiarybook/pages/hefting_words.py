@@ -174,7 +174,8 @@ def total_lines(reckoned: Reckoned, within: float | None) -> list[str]:
     if math.isfinite(total.error):
         lines.append(
             f"  By the {total.by_some.weighed} of {total.by_some.hefted} hefted ones that were also weighed: "
-            f"{mass(total.estimate, unit, 0)}, standard error {mass(total.error, unit, 0)}."
+            f"{mass(total.estimate, unit, 0)}, standard error {mass(total.error, unit, 0)}; "
+            "it holds only if chance chose which were weighed, so weigh a few at random too."
         )
     return lines
 

@@ -84,10 +84,12 @@ class Stands:
 
     colony: str
     verdict: str
-    stop_at: str = ""
+    should_weigh: str = ""
+    should_on: str = ""
     short_by: str = ""
     feed: str = ""
     by_date: str = ""
+    because: str = ""
 
     @property
     def when(self) -> str:
@@ -212,10 +214,11 @@ def _stands(one: Stands) -> str:
     told = [f"short by {one.short_by}" if one.short_by else "", f"give {one.feed}" if one.feed else ""]
     told += [
         one.when,
-        f"stop at a gross of {one.stop_at}" if one.stop_at else "",
+        f"then it should weigh {one.should_weigh} on {one.should_on}" if one.should_weigh else "",
     ]
     rest = ", ".join(filter(None, told))
-    return f"{one.colony}: {one.verdict}" + (f"; {rest}" if rest else "")
+    because = f" ({one.because})" if one.because else ""
+    return f"{one.colony}: {one.verdict}" + (f"; {rest}" if rest else "") + because
 
 
 def as_page(note: Note) -> str:

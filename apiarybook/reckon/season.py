@@ -13,7 +13,7 @@ from apiarybook.handbook import handbook
 from apiarybook.reckon.balance.causes import readings
 from apiarybook.reckon.balance.mass_balance import Records, balance
 from apiarybook.reckon.core.arrays import figure, numbers
-from apiarybook.reckon.core.lookup import match, number_or, pick
+from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.core.winter import serials, sure_of, winter, year_of
 from apiarybook.reckon.feeding import feedings as feeding_rows
 from apiarybook.reckon.feeding.feed_order import feed_order, foretell, margin_of_all
@@ -35,6 +35,8 @@ from apiarybook.reckon.standing.standing import Rules
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from numpy.typing import NDArray
+
     Frames = Mapping[str, pd.DataFrame]
 
 
@@ -47,6 +49,8 @@ class Given:
     rules: Rules
     unit: float
     """Kilograms in the unit in which readings were typed."""
+    region: str
+    """Name of the club's winter profile."""
 
 
 @dataclass(frozen=True)
@@ -210,6 +214,7 @@ def reckon_season(
         sure=sure_of(settings),
         autumn_feed=str(settings["autumn_feed"]),
         solid_feed=str(settings["solid_feed"]),
+        unit=str(settings.get("unit") or "kg"),
     )
     colonies = _moved_colonies(frames, as_at)
     lists = Lists(
@@ -234,7 +239,7 @@ def reckon_season(
         pairs=both,
         scales=scales,
         colonies=colonies[["moved_type", *MOVED]].join(_learnt(stood)),
-        given=Given(frames, lists, rules, UNITS[str(settings.get("unit") or "kg")].factor),
+        given=Given(frames, lists, rules, UNITS[rules.unit].factor, str(settings["region"])),
     )
 
 
@@ -242,11 +247,11 @@ def _moved_colonies(frames: Frames, as_at: float) -> pd.DataFrame:
     colonies = frames["Colonies"]
     row = np.arange(1, len(colonies) + 1)
     types = moves.type_on_days(frames["Moves"], colonies, frames["Hive types"], row, np.full(len(row), as_at))
-    now = moves.standing_now(frames["Moves"], colonies, frames["Apiaries"], as_at)
+    now = moves.standing_now(frames["Moves"], colonies, frames["Apiaries"], frames["Hive types"], as_at)
     return colonies.assign(moved_type=types, **{key: now[key] for key in now.columns})
 
 
-MOVED = ("moved_apiary", "apiary_before", "moved_on", "moved_state", "united_into", "united_on")
+MOVED = ("moved_apiary", "apiary_before", "moved_on", "moved_state", "united_into", "united_on", "changed_on")
 
 
 def _learnt(stood: pd.DataFrame) -> pd.DataFrame:
@@ -279,8 +284,10 @@ def _rows(
     fed = feeding_rows.feedings(feedings, lists, stood, rules.as_at)
     weighed["unripe_then"] = feeding_rows.unripe_then(weighings, weighed, feedings, fed)
     _own_rates(stood, [(weighings, weighed), (looks, looked)], (frames, fed), lists, rules)
+    stood = stood.copy()
     standing.stores(stood, fed, lists, rules)
     stood = stood.copy()
+    stood["asked"] = _asked(stood, weighings)
     verdict.advise(stood, lists, rules)
     foretell(stood, feedings, fed, lists, rules)
     stood["left_by_scale"] = left_by_scale(stood, weighed, lists)
@@ -330,6 +337,17 @@ def _own_rates(
     stood["own_rate"], stood["own_spread"], stood["rate_told"] = held.mean, held.spread, held.told.astype(np.int64)
     stood["winter_rate"], stood["winter_spread"] = held.winter, held.winter_spread
     stood["rate_weight"] = learnt.weight
+
+
+def _asked(stood: pd.DataFrame, weighings: pd.DataFrame) -> NDArray[np.object_]:
+    """What is asked about the row on which each colony's stores rest: the weighing, else the later heft."""
+    if "asked" not in weighings:
+        return np.full(len(stood), "", dtype=object)
+    by_scale, by_hand = (
+        pick_words(weighings["asked"], numbers(stood[key]).astype(np.int64)) for key in ("evidence_row", "heft_row")
+    )
+    hand = np.where(numbers(stood["evidence_row"]) > 0, by_hand, "")
+    return np.where(by_scale != "", by_scale, hand).astype(object)
 
 
 def _wet_stores(weighed: pd.DataFrame, stood: pd.DataFrame) -> None:

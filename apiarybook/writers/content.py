@@ -76,7 +76,8 @@ class Content:
 
     `typed` has a frame of raw values a sheet, columns the layout's keys, row after row as they stand; `told` likewise
     for the sheets that the package fills; `season` is what was reckoned, in kg and litres; masses in `typed` are in the
-    book's own unit.
+    book's own unit. By sheet and row `held` says why a row is not used, `asked` what is asked about one that is, and
+    `beyond` by how many kg a row that somebody found right lies outside its bounds.
     """
 
     settings: dict[str, object]
@@ -87,6 +88,8 @@ class Content:
     about: dict[str, str]
     as_at: date
     kept: Kept = field(default_factory=Kept)
+    asked: dict[str, dict[int, str]] = field(default_factory=dict)
+    beyond: dict[str, dict[int, float]] = field(default_factory=dict)
 
     @property
     def unit(self) -> str:

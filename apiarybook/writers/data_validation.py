@@ -134,7 +134,7 @@ def day_rule(content: Content, *, in_winter: bool) -> dict[str, Any]:
 HATCH = "#A6A6A6"
 FAINT = "#767676"
 """Letters that may be passed over and can still be read: 4.5 to 1 on white (WCAG 2.2, 1.4.3)."""
-DARK = ("feed", "feed now", "comb full")
+DARK = ("feed", "feed, then weigh", "feed now", "comb full")
 HATCHED = ("weigh", "fondant later", "not reckoned")
 
 

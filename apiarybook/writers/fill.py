@@ -50,13 +50,18 @@ def fill(content: Content) -> Cells:
 
 
 def _of_rows(content: Content) -> Cells:
-    """Why a row is held, and for whom a blank one is kept."""
+    """Why a row is held, what is asked about it, and for whom a blank one is kept."""
     cells: Cells = {}
     for name, frame in content.typed.items():
         sheet = BOOK[name]
-        if name in content.held:
-            reasons = content.held[name]
-            cells[name, "held"] = [reasons.get(row) for row in range(sheet.first_row, sheet.first_row + len(frame))]
+        rows = range(sheet.first_row, sheet.first_row + len(frame))
+        for key, said in (("held", content.held), ("asked", content.asked)):
+            if name in said and key in sheet.by_key:
+                cells[name, key] = [said[name].get(row) for row in rows]
+        if name in content.beyond and "beyond" in sheet.by_key:
+            per = measure(content.unit).kg
+            away = content.beyond[name]
+            cells[name, "beyond"] = [away[row] / per if row in away else None for row in rows]
         if "row_for" in sheet.by_key:
             blank = frame[[one.key for one in sheet.typed if one.key not in NEVER_TYPED]].isna().all(axis=1)
             cells[name, "row_for"] = bands(blank.to_numpy(), members_in(content.typed))

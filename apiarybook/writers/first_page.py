@@ -59,12 +59,13 @@ HOW: Lines = (
 )
 WORDS: Lines = (
     ("enough", "It has what it needs for the winter. That is about food only: not queen, health or mites."),
-    ("feed", "Give what stands beside it, by the date; the weight that it should reach stands there too."),
+    ("feed", "Give what stands under give, by the day; on the day beside it the hive should weigh what stands there."),
+    ("feed, then weigh", "Give that portion now, then weigh: what it still lacks stands under because."),
     ("comb full", "It cannot hold what it needs: add a box, or plan fondant."),
     ("fondant later", "It is too late or too little for liquid feed: fondant on top, by the date."),
     ("weigh", "The evidence is too coarse or too old: weigh it, a full lift by two or both sides one at a time."),
     ("feed now", "In winter: it may run out before you come again."),
-    ("lasts to ...", "In winter: until that day it needs nothing, as far as can be foretold."),
+    ("lasts to ...", "In winter: nine times in ten it stays above its reserve until that day."),
 )
 BACK = "Save it and send the file back, under any name; you may go on with your own copy and send it again. {when}"
 DUE = "It is wanted back by {day}."

@@ -124,7 +124,7 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     carry.added(sheet, planned, book)
     offers.mark(sheet, planned, book.looks)
     _drawn(book, sheet, planned)
-    if planned.group is Group.READ_HERE and planned.name != "Decisions":
+    if planned.group is Group.READ_HERE and not any(column.role is Role.TYPED for _, column in planned.columns):
         sheet.protect("", {"autofilter": True, "sort": True, "format_columns": True, "format_rows": True})
     if planned.hidden:
         sheet.hide()

@@ -310,7 +310,7 @@ def test_what_only_the_package_writes_is_read_too() -> None:
     decisions: list[list[object]] = [["ref", "column", "what holds"], ["k1-1", "reading 1", "A"]]
     book = read(Weighings=WEIGHINGS, Claims=claims, Decisions=decisions)
     assert book.kept["Claims"].raw.loc[2, "ref"] == "k1-1"
-    assert book.tables["Decisions"].typed.loc[2, "holds"] == "A"
+    assert book.tables["Questions"].typed.loc[2, "holds"] == "A"
     assert book.foreign == {}
 
 

@@ -79,9 +79,14 @@ class Client:
             assert time.monotonic() < ends, "the desk did not come to it"
             pause.wait(0.02)
 
-    def done(self) -> None:
-        """Wait until the desk's work is done."""
-        self.until(lambda: self.desk.jobs.now is not None and not self.desk.jobs.is_busy)
+    def done(self, what: str) -> None:
+        """Wait until a piece of the desk's work is done."""
+
+        def ended() -> bool:
+            job = self.desk.jobs.now
+            return job is not None and job.what == what and job.state in {"done", "stopped", "refused"}
+
+        self.until(ended)
         job = self.desk.jobs.now
         assert job is not None
         assert job.state == "done", job.said

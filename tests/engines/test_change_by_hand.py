@@ -43,7 +43,7 @@ ROWS: dict[str, list[Row]] = {
         {"date": date(2026, 9, 21), "colony": "H2", "feed_kind": "Invert syrup", "amount": 2.5, "unit": "kg"},
     ],
 }
-NEWS = ("verdict", "stores_today", "short_by", "chance_out", "feed_mass", "stop_at")
+NEWS = ("verdict", "stores_today", "short_by", "chance_out", "feed_mass", "should_weigh", "because")
 CHANGES = {
     "a reading": ("Weighings", 0, "reading_1", 33.4, ("gross", "stores", *NEWS)),
     "an amount fed": ("Feedings", 0, "amount", 17.0, ("fed_since", *NEWS)),

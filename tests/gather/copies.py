@@ -138,11 +138,11 @@ def data(club: Path) -> dict[str, list[list[object]]]:
 
 
 def edited(club: Path, changes: Changes, target: Path | None = None) -> Path:
-    """Type into a club's book as a person would: cells by sheet, ref (of Decisions: the ref of its row) and key."""
+    """Type into a club's book as a person would: cells by sheet, ref (of Questions: the ref of its row) and key."""
     raw = read_raw(club)
     for (name, ref, key), value in changes.items():
         grid, first, columns = _grid(raw.sheets[name], name)
-        if name == "Decisions":
+        if name == "Questions":
             headings = [plain_heading(one) for one in grid[first - 1]]
             columns = {one.key: headings.index(plain_heading(one.heading)) for one in BOOK[name].columns}
         mark = columns["colony" if _layout(name) == "Colonies" else "ref"]

@@ -136,10 +136,10 @@ def test_conflict_is_held_until_decided_and_the_decision_is_kept(evening: Evenin
     note = done.notes["M1"].read_text(encoding="utf-8")
     assert "the secretary decides" in note
     assert "19" not in note.partition("OPEN QUESTIONS")[2].partition("YOUR COLONIES")[0].replace("2026-09-19", "")
-    said = read_book(evening.club).tables["Decisions"].raw
+    said = read_book(evening.club).tables["Questions"].raw
     assert said["claims"].iloc[0].startswith(("A: 18 (M1a", "A: 19 (club26"))
     letter = "A" if said["claims"].iloc[0].startswith("A: 19") else "B"
-    edited(evening.club, {("Decisions", "club26-W3", "holds"): letter})
+    edited(evening.club, {("Questions", "club26-W3", "holds"): letter})
     reckon_file(evening.club, AS_AT)
     assert cell(evening.club, "Weighings", "club26-W3", "reading_1") == 19.0
     assert cell(evening.club, "Weighings", "club26-W3", "held") is None
@@ -154,7 +154,7 @@ def test_conflict_is_held_until_decided_and_the_decision_is_kept(evening: Evenin
     )
     gather(evening, again)
     assert cell(evening.club, "Weighings", "club26-W3", "reading_1") == 17.0
-    assert read_book(evening.club).tables["Decisions"].raw["holds"].isna().any()
+    assert read_book(evening.club).tables["Questions"].raw["holds"].isna().any()
 
 
 def test_absent_row_is_kept_and_asked_about(evening: Evening) -> None:
@@ -387,7 +387,7 @@ def test_no_typed_value_vanishes(evening: Evening) -> None:
     book = read_book(evening.club)
     current = {str(one) for rows in data(evening.club).values() for row in rows for one in row}
     changes = " ".join(str(one) for row in book.kept["Changes"].raw.to_numpy().tolist() for one in row)
-    decisions = " ".join(str(one) for row in book.tables["Decisions"].raw.to_numpy().tolist() for one in row)
+    decisions = " ".join(str(one) for row in book.tables["Questions"].raw.to_numpy().tolist() for one in row)
     assert {"second word", "33,5", "sold"} <= current
     assert "first word" in changes
     assert "18.25" in decisions

@@ -80,7 +80,7 @@ def test_files_saved_at_one_time_or_none_conflict_where_they_differ(saved: str) 
     (conflict,) = found.conflicts
     assert sorted(str(one.value) for one in conflict.claims) == ["5.0", "6.0"]
     assert amounts(found) == {REF: None}
-    assert found.held[SHEET] == {REF: "amount is in conflict, see the sheet Decisions"}
+    assert found.held[SHEET] == {REF: "amount is in conflict, see the sheet Questions"}
 
 
 def test_a_known_row_that_comes_back_unchanged_says_nothing() -> None:
@@ -280,8 +280,8 @@ def conflict() -> list[Claim]:
         ("as it stands", 5.0, None),
         (6.5, 6.5, None),
         ("Leave Out", 5.0, "left out by decision"),
-        ("C", 5.0, "amount is in conflict, see the sheet Decisions"),
-        ("6,5", 5.0, "amount is in conflict, see the sheet Decisions"),
+        ("C", 5.0, "amount is in conflict, see the sheet Questions"),
+        ("6,5", 5.0, "amount is in conflict, see the sheet Questions"),
     ],
 )
 def test_what_the_secretary_writes_holds(holds: object, amount: float, reason: str | None) -> None:

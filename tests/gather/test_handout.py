@@ -69,7 +69,7 @@ def test_six_sheets_are_in_view_and_what_they_need_stands_behind(handed: Handing
     book = openpyxl.load_workbook(io.BytesIO(copies(handed)["M1"]))
     assert [sheet.title for sheet in book if sheet.sheet_state == "visible"] == IN_VIEW
     assert {sheet.sheet_state for sheet in book} == {"visible", "hidden"}
-    assert {"Moves", "Claims", "Returns", "Changes", "Decisions", "Scale loans", "Scale checks"}.isdisjoint(
+    assert {"Moves", "Claims", "Returns", "Changes", "Questions", "Scale loans", "Scale checks"}.isdisjoint(
         book.sheetnames
     )
     about = {row[0].value: row[1].value for row in book["About"].iter_rows(min_row=2) if row[0].value}
@@ -82,9 +82,9 @@ def test_the_first_eight_columns_of_my_colonies_say_what_to_do(handed: Handing) 
     data = copies(handed)["M1"]
     sheet = openpyxl.load_workbook(io.BytesIO(data), data_only=True)["My colonies"]
     lines = [[cell.value for cell in row[:8]] for row in sheet.iter_rows(min_row=4, max_row=5)]
-    headings = ["colony", "apiary", "hive type", "verdict", "stop at gross (kg)", "short by (kg)", "feed to give (kg)"]
-    assert lines[0] == [*headings, "of"]
-    assert lines[1][:4] == ["A1", "P1", HIVE, "feed"]
+    headings = ["colony", "apiary", "verdict", "give (kg)", "that is (l)", "in fills", "of", "by"]
+    assert lines[0] == headings
+    assert lines[1][:3] == ["A1", "P1", "feed"]
     assert all(not sheet.column_dimensions[letter].hidden for letter in "ABCDEFGHIJKL")
 
 

@@ -20,7 +20,19 @@ NOTE = Note(
             "May.xlsx", "Weighings", ("F7",), "reading 1", "385", "It weighs too much.", "Weigh again.", held=True
         ),
     ),
-    colonies=(Stands("A1", "feed", "35.5 kg", "4.5 kg", "5.1 kg of Syrup", "2026-10-05"), Stands("A2", "enough")),
+    colonies=(
+        Stands(
+            "A1",
+            "feed",
+            should_weigh="35.5 kg",
+            should_on="2026-09-25",
+            short_by="4.5 kg",
+            feed="5.1 kg of Syrup (4.0 l, 1 fill)",
+            by_date="2026-10-05",
+            because="15.9 of 20.4 kg, give or take 1.1; weighed 24 Sep",
+        ),
+        Stands("A2", "enough"),
+    ),
 )
 HOSTILE = ("<script>alert(1)</script>", '"><img src=x onerror=alert(1)>', "{{ 7*7 }}", "=HYPERLINK(1)", "{% raw %}")
 
@@ -49,7 +61,10 @@ def test_text_names_place_value_and_what_to_do() -> None:
     assert "1. May.xlsx, sheet Weighings, cell F7 (reading 1)\n   You typed: 385" in text
     assert "not used until it is mended" in text
     assert "What to do: Weigh again." in text
-    assert "- A1: feed; short by 4.5 kg, give 5.1 kg of Syrup, by 2026-10-05, stop at a gross of 35.5 kg" in text
+    assert (
+        "- A1: feed; short by 4.5 kg, give 5.1 kg of Syrup (4.0 l, 1 fill), by 2026-10-05, then it should weigh "
+        "35.5 kg on 2026-09-25 (15.9 of 20.4 kg, give or take 1.1; weighed 24 Sep)" in text
+    )
 
 
 def test_page_says_the_same_as_the_text() -> None:

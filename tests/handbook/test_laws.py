@@ -8,9 +8,12 @@ from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 
 from apiarybook.handbook import REGIONS, Feed, Figure, HiveType, Method, MonthDay, Months, Profile, handbook
+from apiarybook.reckon.core.winter import winter
+from apiarybook.reckon.hive.kit import brood_frames_used
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -65,9 +68,14 @@ def test_every_region_has_one_profile_of_its_name_and_hives_to_list() -> None:
 
 
 @pytest.mark.parametrize("hive", HIVES, ids=named(HIVES))
-def test_a_hive_holds_its_want_and_a_kilogram_more(hive: HiveType) -> None:
-    for region in REGIONS:
-        assert hive.want_in(region).value + 1.0 <= hive.comb_full
+def test_a_want_fills_nine_tenths_of_the_combs_at_most(hive: HiveType) -> None:
+    """With the brood that is expected on the day winter starts; common practice, no source."""
+    months = winter(2026)
+    for region in hive.regions:
+        profile = np.array([months.profiles.index(region) + 1])
+        frames = months.on(months.brood, months.dates["winter_starts"][profile - 1], profile)
+        brood = brood_frames_used(frames, hive.bees.value, hive.comb_side.value)[0]
+        assert hive.want_in(region).value <= 0.9 * (hive.comb_full - hive.full_comb.value * brood), region
     assert set(hive.want_by_region) <= set(REGIONS)
 
 
@@ -169,3 +177,32 @@ def test_methods_and_scales_fit_each_other() -> None:
 
 def test_the_handbook_is_read_once() -> None:
     assert handbook() is BOOK
+
+
+@pytest.mark.parametrize("region", REGIONS)
+def test_each_region_feeds_one_liquid_in_autumn(region: str) -> None:
+    (feed,) = [feed for feed in BOOK.feeds.values() if region in feed.autumn_in]
+    assert (feed.form, feed.name) == ("liquid", BOOK.autumn_feed_of(region))
+
+
+def test_figures_in_pounds_are_round() -> None:
+    """Common practice, no source: nobody sells a sack of 55.12 lb or a feeder of 5.283 quarts."""
+    for thing in (*BOOK.feeds.values(), *HIVES):
+        for figure in thing.in_pounds.values():
+            assert figure.value == round(figure.value)
+    assert all("pack" in feed.in_pounds for feed in BOOK.feeds.values())
+    assert all(set(hive.in_pounds) == {"portion_liquid", "portion_fondant", "feeder_holds"} for hive in HIVES)
+
+
+@pytest.mark.parametrize(
+    ("region", "frames"),
+    [
+        ("british-isles", {"British Standard deep", "British Standard 14x12", "Langstroth deep"}),
+        ("central-europe", {"Zander", "German standard", "Dadant deep"}),
+        ("scandinavia", {"Swedish low", "Langstroth deep", "Dadant deep"}),
+    ],
+)
+def test_a_region_finds_a_polystyrene_hive_of_full_size_for_its_frames(region: str, frames: set[str]) -> None:
+    """Common practice, no source."""
+    hives = [hive for hive in BOOK.hive_types_of(region) if hive.material == "polystyrene"]
+    assert {hive.frame for hive in hives if "nucleus" not in hive.name} >= frames

@@ -56,9 +56,13 @@ def test_targets_are_those_of_the_list_of_hive_types(club: Maker, unit: str) -> 
     assert [card.hive_type for card in cards.targets] == [HIVE, "Six frame nucleus polystyrene"]
     assert [card.colonies for card in cards.targets] == [3, 1]
     for card in cards.targets:
-        assert card.target.gross == pytest.approx(types.loc[card.hive_type, "target"])
+        soonest = card.reached[0].october
+        assert (soonest.day, soonest.full) == (date(2026, 10, 15), False)
+        assert soonest.target.gross == pytest.approx(types.loc[card.hive_type, "target"])
+        days = [one.day.isoformat()[5:] for one in card.reached[0].days]
+        assert days == ["09-01", "09-15", "10-01", "10-15", "11-01"]
         assert (card.tare, card.want) == pytest.approx(tuple(types.loc[card.hive_type, ["tare", "want"]]))
-        assert card.target.one_edge == pytest.approx(card.target.gross / 2.2)  # East Central Wisconsin beekeepers
+        assert soonest.target.one_edge == pytest.approx(soonest.target.gross / 2.2)  # East Central Wisconsin beekeepers
 
 
 @pytest.mark.parametrize(("takes", "when"), [("yes", date(2026, 12, 1)), ("no", date(2027, 3, 1))])
@@ -72,11 +76,11 @@ def test_least_is_the_least_of_a_colony_looked_at_on_the_card_day(
     apiaries = [{"apiary": "P1", "member": "M1", "profile": "british-isles", "winter_starts": date(2026, 10, 31)}]
     rows = rows_in("kg") | {"Colonies": [colony], "Weighings": [weighing | {"feed_left": 0.0}], "Apiaries": apiaries}
     standing = reckon_book(read_book(club_book(tmp_path / "one.xlsx", rows)), date(2026, 10, 15)).season.standing
-    least = {one.fed_next: one.lift for one in cards.targets[0].least}
+    least = {one.fed_next: one.october.least for one in cards.targets[0].reached}
     assert sorted(least) == [date(2026, 12, 1), date(2027, 3, 1)]
     assert day_of(standing["reach"].iloc[0]) == when
     assert least[when].stores == pytest.approx(standing["least"].iloc[0])
-    target = cards.targets[0].target
+    target = cards.targets[0].reached[0].october.target
     assert least[when].gross == pytest.approx(target.gross - target.stores + least[when].stores)
 
 
@@ -98,8 +102,9 @@ def test_lines_are_in_visiting_order_with_the_refs_of_ready_made_rows(club: Make
     assert refs == ["club26-W1", "club26-W2", "club26-W3", "club26-W4"]
     assert raw.loc[refs, "colony"].isna().all()
     single = cards.targets[0]
-    assert cards.lines[0].target == pytest.approx(single.target.gross - single.tare + 18.0)
-    assert cards.lines[1].target == pytest.approx(single.target.gross)
+    october = single.reached[0].october.target.gross
+    assert cards.lines[0].target == pytest.approx(october - single.tare + 18.0)
+    assert cards.lines[1].target == pytest.approx(october)
 
 
 def test_rows_that_somebody_typed_into_are_not_offered(tmp_path: Path) -> None:
@@ -126,7 +131,9 @@ def test_page_and_workbook_say_the_same_masses(club: Maker, tmp_path: Path, unit
     sheet = load_workbook(path)["Target card"]
     numbers = {cell.value for row in sheet.iter_rows() for cell in row if isinstance(cell.value, float | int)}
     for card in cards.targets:
-        for kilograms in (card.tare, card.want, card.target.gross, *(one.lift.gross for one in card.least)):
+        days = [one for group in card.reached for one in group.days]
+        grosses = [lifted.gross for one in days for lifted in (one.target, one.least)]
+        for kilograms in (card.tare, card.want, *grosses):
             assert round(kilograms / per, 1) in numbers
             assert f"{kilograms / per:.1f}" in page
     assert f"guess, {unit}" in page

@@ -74,7 +74,11 @@ def _frame(sheet: str, columns: Mapping[str, object]) -> pd.DataFrame:
 
 
 def season(
-    as_at: date, colonies: pd.DataFrame, weighings: Mapping[str, object], feedings: Mapping[str, object] | None = None
+    as_at: date,
+    colonies: pd.DataFrame,
+    weighings: Mapping[str, object],
+    feedings: Mapping[str, object] | None = None,
+    **settings: object,
 ) -> Season:
     """Reckon colonies, given column by column; masses in kg."""
     nothing: dict[str, object] = {"date": []}
@@ -84,14 +88,16 @@ def season(
         "Feedings": feedings or nothing,
     }
     frames = lists() | {name: _frame(name, found) for name, found in rows.items()}
-    return reckon_season(frames, SETTINGS, serial(as_at))
+    return reckon_season(frames, SETTINGS | settings, serial(as_at))
 
 
-def one(as_at: date, hive: str, gross: float, **kit: object) -> pd.Series[float]:
+def one(
+    as_at: date, hive: str, gross: float, autumn_feed: object = SETTINGS["autumn_feed"], **kit: object
+) -> pd.Series[float]:
     """Standing of one British colony weighed on a platform that day."""
     row = {"colony": "H", "apiary": HOME, "hive_type": f"{hive}, {HOME}", **kit}
     weighing = {"colony": ["H"], "date": as_at, "how": "platform", "reading_1": gross}
-    return season(as_at, pd.DataFrame([row]), weighing).standing.iloc[0]
+    return season(as_at, pd.DataFrame([row]), weighing, autumn_feed=autumn_feed).standing.iloc[0]
 
 
 def sweep(

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
 from apiarybook.reckon.core.arrays import numbers
 from tests.studies.simulated_seasons import CAUSES, ODD, USUAL, Habits, simulate
+from tests.studies.worlds import FOREIGN
+
+if TYPE_CHECKING:
+    from tests.studies.worlds import World
 
 SEED = 20_261_101
 CLUBS = 25
@@ -38,7 +43,13 @@ class Measured:
 
 
 @cache
-def measure(habits: Habits = USUAL, clubs: int = CLUBS, seed: int = SEED, apiaries: int = APIARIES) -> Measured:
+def measure(
+    habits: Habits = USUAL,
+    clubs: int = CLUBS,
+    seed: int = SEED,
+    apiaries: int = APIARIES,
+    world: World | None = None,
+) -> Measured:
     """Simulate clubs and look up what the balance says of each planted event.
 
     Args:
@@ -46,6 +57,7 @@ def measure(habits: Habits = USUAL, clubs: int = CLUBS, seed: int = SEED, apiari
         clubs: how many.
         seed: of the random numbers.
         apiaries: apiaries of eight colonies in each club.
+        world: what colonies live in; the book's own if not given.
 
     Returns:
         events: cause, mass, residual, residual_u, standing, first, second; named (the true cause is among the first
@@ -53,7 +65,7 @@ def measure(habits: Habits = USUAL, clubs: int = CLUBS, seed: int = SEED, apiari
     """
     events, clean = [], []
     for club in range(clubs):
-        season, planted = simulate(seed + club, apiaries, habits)
+        season, planted = simulate(seed + club, apiaries, habits, world)
         colony = season.standing["colony"].to_numpy()[season.balance["colony_row"] - 1]
         events.append(planted.merge(season.balance, on="row_2"))
         clean.append(season.balance[~np.isin(colony, planted["colony"])])
@@ -74,7 +86,11 @@ def page() -> str:
     parts = [INTRODUCTION.format(clubs=CLUBS, apiaries=APIARIES, seed=SEED, kilograms=LARGE, times=LARGE_IN_U)]
     for title, habits in (("Clubs as the handbook thinks", USUAL), ("Clubs in which things go otherwise", ODD)):
         parts.append(_section(title, habits))
-    return "\n".join(parts)
+    rows = []
+    for world in FOREIGN:
+        clean = measure(USUAL, CLUBS // 5, world=world).clean["standing"]
+        rows.append(f"| {world.name} | {len(clean)} | {(clean == 'ask').mean():.1%} | {(clean == 'note').mean():.1%} |")
+    return "\n".join([*parts, ELSEWHERE, *rows]) + "\n"
 
 
 def _section(title: str, habits: Habits) -> str:
@@ -127,3 +143,11 @@ swap two digits, the others change one.
 """
 CLEAN = """Of {clean} intervals of colonies to which nothing happened {asked:.1%} were asked about, {noted:.1%} noted.
 """
+ELSEWHERE = """## Worlds that are not the book's
+
+The same clubs in the worlds of [outlook-coverage](outlook-coverage.md): winters, wood, scales, yields of feed and
+colonies that differ otherwise, and more widely, than the handbook holds. Counted are colonies to which nothing
+happened.
+
+| world | intervals | asked about | noted |
+| --- | ---: | ---: | ---: |"""

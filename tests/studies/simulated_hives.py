@@ -12,7 +12,6 @@ from apiarybook.handbook import handbook
 from apiarybook.reckon.balance.mass_balance import water_lost
 from apiarybook.reckon.core import consumption
 from apiarybook.reckon.core.arrays import figure
-from apiarybook.reckon.core.consumption import whole_spread
 from apiarybook.reckon.core.winter import serial, winter
 from apiarybook.reckon.feeding.feeds import water_to_drive_off
 from apiarybook.reckon.hive import kit
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from apiarybook.reckon.core.arrays import Floats
+    from tests.studies.worlds import World
 
 WINTER, REGION = 2026, "british-isles"
 ROUNDS = (date(2026, 8, 20), date(2026, 9, 8), date(2026, 9, 25), date(2026, 10, 14), date(2027, 3, 5))
@@ -107,7 +107,7 @@ class Apiary:
     rounds: list[Round]
 
 
-def apiary(name: str, count: int, used: list[Way], rng: np.random.Generator) -> Apiary:
+def apiary(name: str, count: int, used: list[Way], rng: np.random.Generator, world: World) -> Apiary:
     """Draw an apiary.
 
     Args:
@@ -115,6 +115,7 @@ def apiary(name: str, count: int, used: list[Way], rng: np.random.Generator) -> 
         count: how many hives.
         used: ways to weigh of which it has one.
         rng: random numbers.
+        world: what colonies live in.
     """
     kept = sorted(rng.choice(len(ROUNDS), size=int(rng.integers(3, len(ROUNDS) + 1)), replace=False))
     days = [ROUNDS[at] + timedelta(days=int(rng.integers(-JITTER, JITTER + 1))) for at in kept]
@@ -124,38 +125,52 @@ def apiary(name: str, count: int, used: list[Way], rng: np.random.Generator) -> 
         day = start + timedelta(days=int(rng.integers(7)))
         if rng.random() < FEEDING_HELD and day not in days:
             rounds.append(Round(day, float(rng.choice(AMOUNTS)), rng.random(count) < HIVES_FED))
-    return Apiary(name, used[int(rng.integers(len(used)))], hives, days, _gross(hives, days, rounds, rng), rounds)
+    gross = _gross(hives, days, rounds, world, rng)
+    return Apiary(name, used[int(rng.integers(len(used)))], hives, days, gross, rounds)
 
 
-def _gross(hives: list[str], days: list[date], rounds: list[Round], rng: np.random.Generator) -> Floats:
+def _gross(hives: list[str], days: list[date], rounds: list[Round], world: World, rng: np.random.Generator) -> Floats:
     """True gross by hive and weighing [kg]."""
     months, when, count = winter(WINTER), np.array([serial(day) for day in days]), len(hives)
     kinds = [handbook().hive_types[hive] for hive in hives]
     october = np.array([one.bees.value for one in kinds])
     tare = rng.normal([one.tare.value for one in kinds], [one.tare_spread.value for one in kinds])
-    profile = np.full(len(when), months.profiles.index(REGION) + 1)
-    bees = october[:, None] * months.on(months.bees, when, profile) * _about(rng, count, "bees_spread")
+    column = months.profiles.index(REGION)
+    profile = np.full(len(when), column + 1)
+    at = (when - months.first).astype(np.int64)
+    dwindled = 1 + rng.normal(0, world.bees) * (months.bees[at, column] - 1)
+    bees = october[:, None] * months.bees[at, column] * dwindled * _about(rng, count, "bees_spread")
     brood, _ = kit.brood_default(months.on(months.brood, when, profile)[None, :], october[:, None])
-    since = months.eaten_between(np.full(len(when), when[0]), when, profile)
-    log = np.sqrt(np.log1p(whole_spread() ** 2))
-    eats = consumption.size(october)[:, None] * rng.lognormal(-(log**2) / 2, log, (count, 1))
-    stores = rng.uniform(*STORES, (count, 1)) - eats * since + _fed_by(rounds, when, count, rng)
+    rates, _ = world.rates(np.zeros(count, dtype=np.int64), len(months.eaten), rng)
+    daily = np.diff(months.eaten[:, column], append=months.eaten[-1, column])[:, None] * rates
+    eaten = (np.cumsum(daily, axis=0)[at - 1] - np.cumsum(daily, axis=0)[at[0] - 1]).T
+    stores = rng.uniform(*STORES, (count, 1)) - consumption.size(october)[:, None] * eaten
+    stores += _fed_by(rounds, when, count, world, rng)
     pollen = np.array([one.pollen.value for one in kinds])[:, None]
-    return np.asarray(tare[:, None] + pollen + bees + brood * _about(rng, count, "brood_spread") + stores)
+    damp = world.damp(np.arange(len(months.eaten)), count, rng)[at].T + rng.normal(0, world.drift, len(when))
+    return np.asarray(tare[:, None] + pollen + bees + brood * _about(rng, count, "brood_spread") + stores + damp)
 
 
 def _about(rng: np.random.Generator, count: int, spread: str) -> Floats:
     return np.maximum(0.0, rng.normal(1.0, figure(spread), (count, 1)))
 
 
-def _fed_by(rounds: list[Round], when: Floats, count: int, rng: np.random.Generator) -> Floats:
+def _fed_by(rounds: list[Round], when: Floats, count: int, world: World, rng: np.random.Generator) -> Floats:
     """Feed in each hive at each weighing, the water that it truly lost taken off [kg]."""
     found = np.zeros((count, len(when)))
     for one in rounds:
         there = np.where(when >= serial(one.day), one.mass, 0.0)
         lost = there - np.array([weighs(one.mass, one.day, at) for at in when])
-        found += one.given[:, None] * (there - lost * _about(rng, count, "water_spread"))
+        found += one.given[:, None] * (there - lost * _lost_of_usual(world, count, rng))
     return found
+
+
+def _lost_of_usual(world: World, count: int, rng: np.random.Generator) -> Floats:
+    """What a feed loses on its way to stores against what the handbook has it lose [1]."""
+    feed = handbook().feeds[FEED]
+    held = feed.solids.value / figure("ripe_solids")
+    yields = rng.uniform(*world.yields, (count, 1)) if world.yields else np.full((count, 1), feed.eta.value)
+    return np.asarray((1 - held * yields) / (1 - held * feed.eta.value) * _about(rng, count, "water_spread"))
 
 
 def weighs(mass: float, fed_on: date, at: float) -> float:

@@ -37,11 +37,13 @@ from tests.studies.simulated_hives import (
     ways,
     weighs,
 )
+from tests.studies.worlds import book_world
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from apiarybook.reckon.core.arrays import Floats
+    from tests.studies.worlds import World
 
 AS_AT = date(2027, 4, 1)
 CAUSES = (FED, ROBBED, LEFT_ON, OTHER_COLONY, SLIP)
@@ -265,13 +267,16 @@ def _write(place: Apiary, typed: Typed, sheets: dict[str, list[dict[str, object]
     ]
 
 
-def simulate(seed: int, apiaries: int, habits: Habits = USUAL, hives: int = 8) -> tuple[Season, pd.DataFrame]:
+def simulate(
+    seed: int, apiaries: int, habits: Habits = USUAL, world: World | None = None, hives: int = 8
+) -> tuple[Season, pd.DataFrame]:
     """Simulate one club's season and reckon its book.
 
     Args:
         seed: of the random numbers.
         apiaries: how many.
         habits: what happens in the club.
+        world: what colonies live in; the book's own if not given.
         hives: colonies in each apiary.
 
     Returns:
@@ -284,7 +289,7 @@ def simulate(seed: int, apiaries: int, habits: Habits = USUAL, hives: int = 8) -
     sheets["Scales"], sheets["Scale checks"] = _scale_rows(used)
     planted = []
     for number in range(apiaries):
-        place = apiary(f"P{number}", hives, used, rng)
+        place = apiary(f"P{number}", hives, used, rng, world or book_world())
         planted += _write(place, _type(place, habits, rng), sheets)
     frames = _lists() | {name: _frame(name, rows) for name, rows in sheets.items()}
     season = reckon_season(frames, new_settings("", WINTER, REGION, "kg"), serial(AS_AT))

@@ -17,7 +17,7 @@ def _unripe(days: str) -> str:
     return f"[water_off]/(1+(({days})/{HALF_TIME})^{{ripening_power}})"
 
 
-def _against(source: str, fed: str, unripe: str, recent: str) -> dict[str, str]:
+def _against(source: str, fed: str, unripe: str, recent: str, left: str) -> dict[str, str]:
     """What a feed is to its colony's evidence: given after it, or unripe and lately given on its day."""
     seen, order = (at(f"Standing.{source}_{what}", "[colony_row]") for what in ("day", "occasion"))
     after, outside = f"[after_{source}]", f"OR([usable]=0,[after_{source}]=1)"
@@ -28,6 +28,7 @@ def _against(source: str, fed: str, unripe: str, recent: str) -> dict[str, str]:
         unripe: f"IF({outside},0,IF(OR({DAY}>{{as_at}},{seen}<[joined]),0,{_unripe(f'{seen}-{DAY}')}))",
         recent: f"IF({outside},0,IF(OR({DAY}>{{as_at}},{seen}<[joined],{seen}-{DAY}>{{old_evidence}}),0,"
         f"IF({LIQUID},[mass],0)))",
+        left: f"IF([{recent}]=0,0,[stores])",
     }
 
 
@@ -71,8 +72,8 @@ FORMULAS = {
     "mass": f'IF([usable]=0,0,IF([taken_back]="yes",-1,1)*IF([amount]="",[sugar]+[water],{GIVEN}))',
     "water_off": "IF([usable]=0,0,[mass]*MAX(0,1-[solids]*[yields]/{ripe_solids}))",
     "stores": 'IF([usable]=0,"",[mass]*[solids]*[yields]/{ripe_solids})',
-    **_against("evidence", "fed_since", "unripe", "recent"),
-    **_against("heft", "fed_since_heft", "unripe_at_heft", "recent_at_heft"),
+    **_against("evidence", "fed_since", "unripe", "recent", "left_of"),
+    **_against("heft", "fed_since_heft", "unripe_at_heft", "recent_at_heft", "left_at_heft"),
     "unripe_now": f"IF([usable]=0,0,IF({DAY}>{{as_at}},0,{_unripe(f'{{as_at}}-{DAY}')}))",
     "status": chain(
         ('[held]<>""', '"held until the next run: "&[held]'),
@@ -85,6 +86,7 @@ FORMULAS = {
         (f"NOT({IN_AMOUNT})", '"amount or unit?"'),
         ("[usable]=0", '"apiary or hive type of its colony?"'),
         (f"{DAY}>{{as_at}}", '"later than as at: not counted yet"'),
+        ('[asked]<>""', 'IF([is_it_right]="","look again: "&[asked],"answered: counts from the next run")'),
         (LATE, '"look again: late for liquid feed"'),
         last='"ok"',
     ),

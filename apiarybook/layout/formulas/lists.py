@@ -4,10 +4,17 @@ from apiarybook.layout.formulas.parts import at, interpolated, match, syrup_row
 
 REGION = "IFERROR(MATCH({region},[Winter profiles.name],0),1)"
 OCTOBER = "DATE({winter},10,15)-[Calendar.date^]+1"
-BROOD = (
-    f"INDEX([Calendar.brood*],{OCTOBER},{REGION})*[bees]/{{reference_bees}}*2*{{brood_reference_side}}"
-    "*{brood_share}*{brood_mass_per_side}"
-)
+STARTS = f"{at('Winter profiles.winter_starts', REGION)}-[Calendar.date^]+1"
+
+
+def _day(block: str, day: str) -> str:
+    return f"INDEX([Calendar.{block}*],{day},{REGION})"
+
+
+BROOD = "*[bees]/{reference_bees}*{brood_reference_side}"
+LIVING = f"[bees]*{_day('bees', OCTOBER)}+{_day('brood', OCTOBER)}{BROOD}*2*{{brood_share}}*{{brood_mass_per_side}}"
+COMB = f"[comb_full]-[full_comb]*{_day('brood', STARTS)}{BROOD}/[comb_side]"
+EATEN = f"([bees]/{{reference_bees}})^{{size_exponent}}*({_day('eaten', STARTS)}-{_day('eaten', OCTOBER)})"
 
 TODAY = "MAX([Calendar.date^],MIN(MAX([Calendar.date]),IF(ISNUMBER({pin}),INT({pin}),TODAY())))"
 """The day for which the book reckons: pinned, or today; always a day of its winter."""
@@ -16,7 +23,7 @@ PIN = 'IF(ISNUMBER({typed_as_at}),{typed_as_at},"")'
 
 HIVE_TYPES = {
     "comb_full": 'IF([name]="","",[full_comb]*([frames]-[pollen_frames]-1))',
-    "target": f'IF([name]="","",[tare]+[bees]+[pollen]+[want]+{BROOD})',
+    "target": f'IF([name]="","",[tare]+{LIVING}+[pollen]+MIN([want]+{EATEN},{COMB}))',
     "feed_to": 'IF([name]="","",[target]+{over_comb_full})',
     "believable": 'IF([name]="","",[tare]+[bees]+[pollen]+[comb_full]+{over_comb_full})',
 }
@@ -53,13 +60,13 @@ def bought(setting: str, otherwise: str) -> str:
 FEED_ORDER = {
     "apiary": 'IF([Apiaries.apiary@]="","",[Apiaries.apiary@])',
     "member": 'IF([Apiaries.member@]="","",[Apiaries.member@])',
-    "colonies": 'IF([apiary]="","",COUNTIFS([Standing.place_row],#,[Standing.feed_stores],">0")'
+    "colonies": 'IF([apiary]="","",COUNTIFS([Standing.place_row],#,[Standing.order_mass],">0")'
     '+COUNTIFS([Standing.place_row],#,[Standing.laid_on],">0"))',
     "forecast": _sum("forecast"),
     "forecast_packs": _packs("[forecast]", "autumn_feed"),
     "change": _sum("change"),
-    "liquid": _sum("feed_mass", ",[Standing.liquid],1"),
+    "liquid": _sum("order_mass", ",[Standing.liquid],1"),
     "liquid_packs": _packs("[liquid]", "autumn_feed"),
-    "solid": _sum("feed_mass", ",[Standing.liquid],0", "+SUMIFS([Standing.laid_on],[Standing.place_row],#)"),
+    "solid": _sum("order_mass", ",[Standing.liquid],0", "+SUMIFS([Standing.laid_on],[Standing.place_row],#)"),
     "solid_packs": _packs("[solid]", "solid_feed"),
 }

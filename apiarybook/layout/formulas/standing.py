@@ -12,7 +12,6 @@ from apiarybook.layout.formulas.parts import (
     match,
     on_day,
     within,
-    year_day,
 )
 
 EVIDENCE = "[evidence_row]"
@@ -37,7 +36,8 @@ COVER = f"ROUND({SURE},6)"
 OUT = "ROUND([chance_out],6)"
 SHORT = compared("[short_by]")
 WORTH = compared("{least_worth_giving}")
-ADVISED = 'OR([verdict]="feed",[verdict]="comb full",[verdict]="fondant later")'
+LACKS = 'OR([verdict]="feed",[verdict]="feed, then weigh",[verdict]="comb full",[verdict]="fondant later")'
+SHARE = at("Feed kinds.stores_share", "[feed_row]")
 MONTHS = '"Jan","Feb","Mar","Apr","May","Jun","Jul","Aug","Sep","Oct","Nov","Dec"'
 LASTS = f'"lasts to "&DAY([lasts_to])&" "&CHOOSE(MONTH([lasts_to]),{MONTHS})&" "&YEAR([lasts_to])'
 SPREAD = "[own_spread]"
@@ -50,6 +50,11 @@ HEFT_RECENT = "SUMIFS([Feedings.recent_at_heft],[Feedings.colony_row],#)"
 HEFT_WATER = f"IF({HEFT_LEFT}=0,1,IF({HEFT_RECENT}>{HEFT_LEFT},1-{HEFT_LEFT}/{HEFT_RECENT},0))"
 LATEST_HEFT = "MATCH([rank_heft],[Weighings.rank_heft],0)"
 # evidence of two kinds: what both share is no more certain for being seen twice
+LEFT_YIELDS = f"IF({RECENT}>0,SUMIFS([Feedings.left_of],[Feedings.colony_row],#)/{RECENT},{AUTUMN_SHARE})"
+HEFT_LEFT_YIELDS = (
+    f"IF({HEFT_RECENT}>0,SUMIFS([Feedings.left_at_heft],[Feedings.colony_row],#)/{HEFT_RECENT},{AUTUMN_SHARE})"
+)
+LEFT_WATER = "MAX(0,[feeder_left]-[left_stores])"
 EATEN_BETWEEN = "([eaten_since]-[heft_eaten])"
 FED_BETWEEN = "([fed_since]-[heft_fed])"
 APART = f"{compared('ABS([heft_today]-[scale_today])')}>{compared('{balance_ask}*SQRT([carried_u]^2+[heft_u]^2)')}"
@@ -95,6 +100,46 @@ def _known(text: str, otherwise: str = '""') -> str:
     return f"IF([known]=0,{otherwise},{text})"
 
 
+def _day(date: str) -> str:
+    """A day in words without its year."""
+    return f'DAY({date})&" "&CHOOSE(MONTH({date}),{MONTHS})'
+
+
+def _told(mass: str) -> str:
+    """A mass to a tenth, never below nought."""
+    return f"ROUND(ROUND(MAX(0,{mass}),6),1)"
+
+
+def _ripening(age: str, given: str) -> str:
+    """Share of its water that feed given on a day still holds so many days later."""
+    half = f"IF({within(given, 'ripening_warm')},{{ripening_half_time_warm}},{{ripening_half_time_cool}})"
+    return f"1/(1+(({age})/{half})^{{ripening_power}})"
+
+
+def _wet(since: int) -> str:
+    return f"SUMIFS([Feedings.unripe_now],[Feedings.colony_row],#,[Feedings.after_evidence],{since})"
+
+
+def _comb(day: str) -> str:
+    """Stores that the combs hold on a day with the brood expected then."""
+    brood = f"{on_day('brood', day)}*{BEES}/{{reference_bees}}*{{brood_reference_side}}"
+    return (
+        f"({at('Hive types.comb_full', TYPE)}"
+        f"-{at('Hive types.full_comb', TYPE)}*{brood}/{at('Hive types.comb_side', TYPE)})"
+    )
+
+
+TURN = "DATE({winter},INT({pace_after_day}/100),MOD({pace_after_day},100))"
+WARM_DAYS = f"MAX(0,{TURN}-{{as_at}}+1)"
+
+
+def _litres(until: str) -> str:
+    """What is taken from today up to and with a day: warm days at the full pace, later ones at the slow one."""
+    days = f"MAX(0,{until}-{{as_at}}+1)"
+    warm = f"MIN({days},{WARM_DAYS})"
+    return f"[litres_a_day]*({warm}+{{pace_after}}*({days}-{warm}))"
+
+
 BEFORE = chain(
     (NEVER, "[flow]"),
     ("[takes]=1", at("Winter profiles.fondant_reaches", "[profile_row]")),
@@ -110,12 +155,26 @@ IN_WINTER = chain(
 LATE = "{as_at}>=[last_liquid_day]-{fondant_lead}"
 LITTLE = f"AND([takes]=1,{SHORT}<={compared('{fondant_later_short_by}')},{OUT}<={RISK},{LATE})"
 SEASON_OPENS = "DATE({winter},INT({season_opens}/100),MOD({season_opens},100))"
+TOLD = "IF([coarse]=0,TRUE,AND(ROUND([chance_short],6)<=ROUND({coarse_short},6),[untried]=0))"
 BEFORE_WINTER = chain(
-    (f"AND({SHORT}<={WORTH},{OUT}<={RISK})", '"enough"'),
+    (f"AND({SHORT}<={WORTH},{OUT}<={RISK},{TOLD})", 'IF([asked]="","enough","enough, if right")'),
     (f"AND([coarse]=1,ROUND([chance_short],6)<{COVER})", '"weigh"'),
-    (f"{compared('[room]')}<{WORTH}", '"comb full"'),
+    (f"AND({compared('[room]')}<{WORTH},{OUT}>{RISK})", '"comb full"'),
     (LITTLE, '"fondant later"'),
+    ("[coarse]=1", '"feed, then weigh"'),
     last='"feed"',
+)
+LATER = "[lasts_to]-{fondant_lead}"
+IN_COMB = f'{at("Feed kinds.form", "[feed_row]")}="comb"'
+COMB_THEN = f"{_comb('[ripe_on]')}+{EATS}*{eaten('{as_at}', '[ripe_on]')}-[stores_today]"
+BROOD_THEN = (
+    f"IF([should_on]=[evidence_day],[brood],{on_day('brood', '[should_on]')}*{BEES}/{{reference_bees}}"
+    "*2*{brood_reference_side}*{brood_share}*{brood_mass_per_side})"
+)
+FOOD_AT_ONCE = "[stores_today]+[unripe_now]+[feed_mass]"
+FOOD_RIPE = (
+    f"[stores_today]+[feed_stores]-{EATS}*{eaten('{as_at}', '[should_on]')}"
+    f"+MAX(0,[feed_mass]-[feed_stores])*{_ripening('[should_on]-{as_at}', '{as_at}')}"
 )
 WINTER = chain(
     (f"AND([coarse]=1,{OUT}>{RISK},{OUT}<{COVER})", '"weigh"'),
@@ -131,6 +190,22 @@ MAY_EAT = f"MAX(0,IF({SPARE}<={Z}*[still_u],0,{LEFT_OVER}/({SPARE}+{ROOT}))-[age
 GAP = "([least]-[stores_today])"
 C = f"(1-({{feed_spread}}*{Z})^2)"
 SAFE = f"({GAP}+SQRT({GAP}^2-{C}*({GAP}^2-({Z}*[chance_u])^2)))/{C}"
+
+UNSEEN = (
+    f'IF([changed_on]>0,"weigh again: the hive was changed on "&{_day("[changed_on]")},"not weighed or hefted yet")'
+)
+SHARE_OF_HEFT = "ROUND([heft_share],6)"
+SEEN = (
+    f'IF({SHARE_OF_HEFT}=1,"",IF([way]="heft","hefted ",IF([way]="frames of food counted","counted ","weighed "))'
+    f'&{_day("[evidence_day]")})&IF({SHARE_OF_HEFT}=0,"",IF({SHARE_OF_HEFT}=1,"",", ")&"hefted "&{_day("[heft_day]")})'
+)
+ENDS = chain(
+    ('[verdict]="weigh"', '", too rough to tell"'),
+    ('[verdict]="comb full"', '"; its combs hold no more"'),
+    ('[stays_short]=""', '""'),
+    (f"{compared('[stays_short]')}<{WORTH}", '""'),
+    last=f'"; then "&{_told("[stays_short]")}&" "&{{unit}}&" still lacking"',
+)
 
 FORMULAS = {
     "colony": 'IF([Colonies.colony@]="","",[Colonies.colony@])',
@@ -151,6 +226,8 @@ FORMULAS = {
     "winter_starts": _own_date("winter_starts"),
     "last_liquid_day": _own_date("last_liquid_day"),
     "flow": _own_date("flow"),
+    "opens": f"IF(OR({NEVER},{FONDANT_ONLY}),0,1)",
+    "changed_on": either("[Colonies.changed_on@]", "0"),
     "takes": f'IF(AND([Colonies.takes_fondant@]="yes",NOT({NEVER})),1,0)',
     "phase": f"IF([ready]=0,0,IF(OR({{as_at}}<{SEASON_OPENS},{{as_at}}>=[flow]),0,IF({{as_at}}<[winter_starts],1,2)))",
     "reach": f"IF([phase]=0,0,MIN([flow],MAX({{as_at}},IF([phase]=1,{BEFORE},{IN_WINTER}))))",
@@ -158,8 +235,10 @@ FORMULAS = {
     "own_rate": either("[Colonies.rate@]", "1"),
     "own_spread": either("[Colonies.rate_spread@]", WHOLE_SPREAD),
     "appetite": "[size]*[strength]*[own_rate]",
-    "rank_scale": "MAX(IF([Weighings.colony_row]=#,[Weighings.rank_scale],0))",
-    "rank_heft": "MAX(IF([Weighings.colony_row]=#,[Weighings.rank_heft],0))",
+    **{
+        rank: f"MAX(IF([Weighings.colony_row]=#,IF([Weighings.{rank}]>[changed_on]*10000000,[Weighings.{rank}],0),0))"
+        for rank in ("rank_scale", "rank_heft")
+    },
     "evidence_row": "IF([ready]=0,0,"
     + chain(
         ("[rank_scale]>0", "MATCH([rank_scale],[Weighings.rank_scale],0)"),
@@ -190,12 +269,18 @@ FORMULAS = {
     f"IF({LEFT}=0,1,IF({RECENT}>{LEFT},1-{LEFT}/{RECENT},0))))",
     "unripe_water": f'IF({EVIDENCE}=0,"",MAX(0,SUMIFS([Feedings.unripe],[Feedings.colony_row],#))*[water_share])',
     "stores": _known(f"{at('Weighings.dry', EVIDENCE)}-[unripe_water]"),
-    "fed_since": _known("SUMIFS([Feedings.fed_since],[Feedings.colony_row],#)"),
+    "evidence_type": f"IF({EVIDENCE}=0,0,{at('Weighings.type_row', EVIDENCE)})",
+    "bees_share": f"IF({EVIDENCE}=0,1,IF({at('Weighings.month_bees', EVIDENCE)}>0,"
+    f"[bees]/{at('Weighings.month_bees', EVIDENCE)},1))",
+    "hand_known": f'IF([way]="heft",{at("Weighings.own_hand", EVIDENCE)},'
+    f"IF({HEFT}=0,0,{at('Weighings.own_hand', HEFT)}))",
+    "left_stores": _known(f"[feeder_left]*{LEFT_YIELDS}", "0"),
+    "fed_since": _known("SUMIFS([Feedings.fed_since],[Feedings.colony_row],#)+[left_stores]"),
     "eaten_since": _known(f"{EATS}*{_eaten('[evidence_day]')}"),
     "heft_counts": "IF(OR([known]=0,[heft_day]=0),0,"
     f"IF(AND(NOT(IF([round]=1,FALSE,ISNUMBER({at('Weighings.feed_left', HEFT)}))),{HEFT_RECENT}>0),0,1))",
     "heft_unripe": _heft(f"MAX(0,SUMIFS([Feedings.unripe_at_heft],[Feedings.colony_row],#))*{HEFT_WATER}"),
-    "heft_fed": _heft("SUMIFS([Feedings.fed_since_heft],[Feedings.colony_row],#)"),
+    "heft_fed": _heft(f"SUMIFS([Feedings.fed_since_heft],[Feedings.colony_row],#)+{HEFT_LEFT}*{HEFT_LEFT_YIELDS}"),
     "heft_eaten": _heft(f"{EATS}*{_eaten('[heft_day]')}"),
     "scale_today": _known("[stores]+[fed_since]-[eaten_since]"),
     "heft_today": _heft(f"{_on_round('dry', 'dry')}-[heft_unripe]+[heft_fed]-[heft_eaten]"),
@@ -211,26 +296,27 @@ FORMULAS = {
     "still_u": _known(f"SQRT(MAX(0,[stores_u]^2-({SPREAD}*[aged])^2))", "0"),
     "want_today": 'IF(OR([known]=0,[phase]<>1),"",'
     f"[strength]*{at('Hive types.want', TYPE)}+{EATS}*{eaten('{as_at}', '[winter_starts]')})",
-    "short_by": 'IF([want_today]="","",[want_today]-[stores_today])',
+    "comb": _known(_comb("[winter_starts]"), "0"),
+    "short_by": 'IF([want_today]="","",MIN([want_today],[comb])-[stores_today])',
     "floor": _known(f"{{reserve_floor}}*{SCALED}", "0"),
     "least": _known(f"[floor]+{EATS}*{eaten('{as_at}', '[reach]')}"),
     "chance_u": _known(f"SQRT([still_u]^2+({SPREAD}*([aged]+[least]-[floor]))^2)", "0"),
     "chance_out": _known("NORMSDIST(([least]-[stores_today])/[chance_u])"),
     "chance_short": 'IF([short_by]="","",NORMSDIST(([short_by]-{least_worth_giving})/[stores_u]))',
-    "room": _known(
-        f"{at('Hive types.comb_full', TYPE)}-[stores_today]-{at('Hive types.full_comb', TYPE)}"
-        f"*{on_day('brood', '[winter_starts]')}*{BEES}/{{reference_bees}}"
-        f"*{{brood_reference_side}}/{at('Hive types.comb_side', TYPE)}",
-        "0",
-    ),
+    "room": _known("[comb]-[stores_today]", "0"),
     "coarse": _known(
         f"IF(OR({at('Weighings.coarse', EVIDENCE)}=1,{OLD},[apart]=1,ROUND([heft_share],6)>0.5),1,0)", "0"
     ),
+    "untried": _known('IF(AND(OR([way]="heft",ROUND([heft_share],6)>0.5),[hand_known]=0),1,0)', "0"),
     "may_eat": _known(MAY_EAT, "0"),
     "lasts_to": _known(
         f"[Calendar.date^]-1+MATCH({on_day('eaten', '{as_at}')}+[may_eat]/{EATS},{all_days('eaten')},1)"
     ),
-    "fondant_by": _known('IF(AND([takes]=1,[lasts_to]<[flow]),MAX({as_at},[lasts_to]-{fondant_lead}),"")'),
+    "fondant_by": _known(
+        'IF(AND([takes]=1,{as_at}>[last_liquid_day],[lasts_to]<[flow]),MAX({as_at},[lasts_to]-{fondant_lead}),"")'
+    ),
+    "asked": f'IF({EVIDENCE}=0,"",IF({at("Weighings.asked", EVIDENCE)}<>"",{at("Weighings.asked", EVIDENCE)},'
+    f'IF({HEFT}=0,"",{at("Weighings.asked", HEFT)}&"")))',
     "verdict": chain(
         ("[active]=0", '""'),
         ("[ready]=0", '"not reckoned"'),
@@ -239,21 +325,44 @@ FORMULAS = {
         ("[phase]=1", BEFORE_WINTER),
         last=WINTER,
     ),
-    "liquid": 'IF(AND([phase]=1,{as_at}<=[last_liquid_day],[verdict]<>"fondant later"),1,0)',
-    "feed_row": "IFERROR(MATCH(IF([liquid]=1,{autumn_feed},{solid_feed}),[Feed kinds.name],0),0)",
-    "portion": "IF(OR([known]=0,[feed_row]=0),0,IF([liquid]=1,"
-    f"{at('Hive types.portion_liquid', TYPE)}*{at('Feed kinds.density', '[feed_row]')},"
-    f"{at('Hive types.portion_fondant', TYPE)})*{at('Feed kinds.stores_share', '[feed_row]')})",
+    "liquid": 'IF(AND([phase]=1,OR({as_at}<=[last_liquid_day],[takes]=0),[verdict]<>"fondant later"),1,0)',
+    "feed_row": "IFERROR("
+    + chain(
+        ("[liquid]=1", "MATCH({autumn_feed},[Feed kinds.name],0)"),
+        ("[takes]=1", "MATCH({solid_feed},[Feed kinds.name],0)"),
+        ("[opens]=1", 'MATCH("comb",[Feed kinds.form],0)'),
+        last="0",
+    )
+    + ",0)",
+    "tare_now": _known(f"IF([evidence_type]=[type_row],[tare],{at('Hive types.tare', TYPE)})", "0"),
+    "bees_now": _known(f"{BEES}*{on_day('bees', '{as_at}')}*[bees_share]", "0"),
+    "portion_mass": "IF(OR([known]=0,[feed_row]=0),0,"
+    + chain(
+        ("[liquid]=1", f"{at('Hive types.portion_liquid', TYPE)}*{at('Feed kinds.density', '[feed_row]')}"),
+        (IN_COMB, at("Hive types.full_comb", TYPE)),
+        last=at("Hive types.portion_fondant", TYPE),
+    )
+    + ")",
+    "portion": f"IF([portion_mass]=0,0,[portion_mass]*{SHARE})",
+    "litres_a_day": "IF([liquid]=1,{pace_litres}*[bees_now]/{reference_bees},0)",
+    "liquid_until": 'IF([liquid]=0,"",IF(OR([takes]=1,'
+    f"ROUND({_litres('[last_liquid_day]')},6)>=ROUND({at('Hive types.portion_liquid', TYPE)},6)),"
+    "[last_liquid_day],MAX([last_liquid_day],[winter_starts]-1)))",
+    "can_take": f"IF(OR([liquid]=0,[feed_row]=0),0,{_litres('[liquid_until]')}"
+    f"*{at('Feed kinds.density', '[feed_row]')}*{SHARE})",
+    "ripe_on": 'IF([liquid]=0,"",MIN([liquid_until]+{ripe_after},MAX([Calendar.date])))',
+    "most": f"IF(OR([known]=0,[liquid]=0),0,MAX(0,MIN([room],{COMB_THEN},[can_take],"
+    "IF(OR([coarse]=1,[liquid_until]>[last_liquid_day]),[portion],[can_take]))))",
     "feed_full": chain(
         ("OR([known]=0,[feed_row]=0)", "0"),
         ('[verdict]="feed now"', "[portion]"),
-        (ADVISED, f"MAX([short_by],IF({OUT}<={RISK},0,{SAFE}))"),
+        (LACKS, f"MAX([short_by],IF({OUT}<={RISK},0,{SAFE}))"),
         last="0",
     ),
     "feed_stores": 'IF(OR([feed_full]=0,[verdict]="comb full"),0,'
-    "MAX(0,MIN([feed_full],[room],IF([coarse]=1,[portion],[feed_full]))))",
-    "stays_short": 'IF([feed_full]=0,"",[feed_full]-[feed_stores])',
-    "feed_mass": f'IF([feed_stores]=0,"",[feed_stores]/{at("Feed kinds.stores_share", "[feed_row]")})',
+    "IF([liquid]=1,MAX(0,MIN([feed_full],[most])),[portion]))",
+    "stays_short": 'IF([feed_full]=0,"",MAX(0,[feed_full]-[feed_stores]))',
+    "feed_mass": f'IF({compared("[feed_stores]")}=0,"",[feed_stores]/{SHARE})',
     "feed_kind": f'IF([feed_mass]="","",{at("Feed kinds.name", "[feed_row]")})',
     "feed_volume": f'IF(OR([feed_mass]="",[liquid]=0),"",[feed_mass]/{at("Feed kinds.density", "[feed_row]")})',
     "feeder_litres": f"IF([type_row]=0,0,{either('[Colonies.feeder_holds@]', at('Hive types.feeder_holds', TYPE))})",
@@ -261,23 +370,43 @@ FORMULAS = {
     "sugar": f'IF([feed_volume]="","",IF({at("Feed kinds.mixed", "[feed_row]")}="yes",'
     f'[feed_mass]*{at("Feed kinds.solids", "[feed_row]")},""))',
     "water": 'IF([sugar]="","",[feed_mass]-[sugar])',
-    "days": 'IF([feed_volume]="","",ROUNDUP(ROUND([feed_volume]/'
-    "({pace_litres}*[bees]/{reference_bees}*IF(" + year_day("{as_at}") + ">{pace_after_day},{pace_after},1)),6),0))",
+    "days": f'IF([feed_volume]="","",ROUNDUP(ROUND(IF([feed_volume]>[litres_a_day]*{WARM_DAYS},'
+    f"{WARM_DAYS}+([feed_volume]-[litres_a_day]*{WARM_DAYS})/([litres_a_day]*{{pace_after}}),"
+    "[feed_volume]/[litres_a_day]),6),0))",
     "by_date": chain(
         ('[feed_mass]=""', 'IF([phase]=2,[fondant_by],"")'),
-        ('[verdict]="fondant later"', "MAX({as_at},[lasts_to]-{fondant_lead})"),
+        ('[verdict]="fondant later"', f"MAX({{as_at}},{LATER})"),
         ('[verdict]="feed now"', "{as_at}"),
-        ("[liquid]=1", "[last_liquid_day]"),
-        last="[winter_starts]",
+        ("[liquid]=1", "[liquid_until]"),
+        last=f"MAX({{as_at}},MIN([winter_starts],{LATER}))",
     ),
+    "order_stores": "IF(OR([feed_full]=0,[portion]=0,[feed_stores]=0),0,IF([liquid]=1,"
+    "MAX(0,MIN([feed_full],[room])),ROUNDUP(ROUND([feed_full]/[portion],6),0)*[portion]))",
+    "order_mass": f"IF([order_stores]=0,0,[order_stores]/{SHARE})",
     "laid_on": 'IF(OR([phase]<>2,[active]=0,[ready]=0,[feed_row]=0,[fondant_by]="",[verdict]="weigh",'
     '[verdict]="feed now"),0,'
     f"{at('Hive types.portion_fondant', TYPE)})",
-    "unripe_now": _known("MAX(0,SUMIFS([Feedings.unripe_now],[Feedings.colony_row],#))", "0"),
+    "unripe_now": _known(
+        f"MAX(0,{_wet(0)}*[water_share]+{_wet(1)}"
+        f"+{LEFT_WATER}*{_ripening('{as_at}-[evidence_day]', '[evidence_day]')})",
+        "0",
+    ),
+    "because": chain(
+        ("[active]=0", '""'),
+        ("[ready]=0", '"its apiary or hive type is not known"'),
+        ("[phase]=0", '""'),
+        (f"{EVIDENCE}=0", UNSEEN),
+        ("[unlooked]=1", f'"what was left in the feeder on "&{_day("[evidence_day]")}&"? 0 if empty"'),
+        last=f'{_told("[stores_today]")}&IF([phase]=1," of "&{_told("MIN([want_today],[comb])")},"")&" "&{{unit}}'
+        f'&", give or take "&{_told("[stores_u]")}&"; "&{SEEN}&{ENDS}',
+    ),
+    "should_on": 'IF(OR([liquid]=0,[feed_mass]="",[coarse]=1),"",'
+    f"IF(AND([fills]<=1,{compared('[stores_today]+[feed_mass]')}<={compared(_comb('{as_at}'))}),{{as_at}},[ripe_on]))",
+    "should_weigh": f'IF([should_on]="","",IF([should_on]={{as_at}},{FOOD_AT_ONCE},{FOOD_RIPE})'
+    f"+[tare_now]+[extras]+{at('Hive types.pollen', TYPE)}"
+    f"+{BEES}*{on_day('bees', '[should_on]')}*[bees_share]+{BROOD_THEN})",
     "forecast": f"IF(OR([ready]=0,{AUTUMN_SHARE}=0),0,"
     f"{either(at('Hive types.fed_before', TYPE), '{forecast_share}*' + at('Hive types.want', TYPE))}/{AUTUMN_SHARE})",
     "given": 'SUMIFS([Feedings.stores],[Feedings.colony_row],#,[Feedings.date],"<"&({as_at}+1))',
-    "change": f"IF(OR([known]=0,{AUTUMN_SHARE}=0),0,([given]+[feed_stores])/{AUTUMN_SHARE}-[forecast])",
-    "stop_at": 'IF([feed_mass]="","",[stores_today]+[tare]+[extras]+[feeder_left]+[bees]+[brood]+[pollen]'
-    "+[unripe_now]+[feed_mass])",
+    "change": f"IF(OR([known]=0,{AUTUMN_SHARE}=0),0,([given]+[order_stores])/{AUTUMN_SHARE}-[forecast])",
 }

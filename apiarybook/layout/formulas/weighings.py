@@ -67,6 +67,22 @@ READABLE = chain(
     (SIDES, "AND(ISNUMBER([reading_1]),ISNUMBER([reading_2]))"),
     last="ISNUMBER([reading_1])",
 )
+FRAME_OF_BEES = f"2*{at('Hive types.comb_side', '[type_row]')}*{{bee_mass_per_side}}"
+MONTH_BROOD = f"{on_day('brood', DAY)}*{at('Hive types.bees', '[type_row]')}/{{reference_bees}}"
+COMB_THEN = (
+    f"{at('Hive types.comb_full', '[type_row]')}-{at('Hive types.full_comb', '[type_row]')}*{MONTH_BROOD}"
+    f"*{{brood_reference_side}}/{at('Hive types.comb_side', '[type_row]')}"
+)
+STARTS_HERE = at("Standing.winter_starts", "[colony_row]")
+STARTS = (
+    f"IF(AND({STARTS_HERE}>0,{at('Standing.profile_row', '[colony_row]')}=[profile_row]),{STARTS_HERE},"
+    f"{at('Winter profiles.winter_starts', '[profile_row]')})"
+)
+EATS_THEN = f"({at('Hive types.bees', '[type_row]')}/{{reference_bees}})^{{size_exponent}}"
+CARD_WANT = f"{at('Hive types.want', '[type_row]')}+{EATS_THEN}*{eaten(DAY, STARTS)}"
+NOT_STORES = "[tare]+[extras]+[feeder_left]+[bees]+[brood]+[pollen]"
+GUESSED = f"INDEX([Hefting.guesses],{HAND})"
+OWN_PAIRS = f"IF(ISNUMBER([heft]),{GUESSED},INDEX([Hefting.pairs],{HAND})-{GUESSED})"
 NUMBERS = {
     "reading_1": "reading 1",
     "reading_2": "reading 2",
@@ -82,10 +98,11 @@ OTHERS = f"([extras]+[feeder_left]+{either('[unripe_then]', '0')})"
 LEEWAY = f"IF({HEFT},1+{{slip_distant}}*[heft_u],1)"
 HIGH = f"{at('Hive types.believable', '[type_row]')}*{LEEWAY}"
 # a run knows the water of a feed of the day; until then as much again is allowed as combs that are more than full
-TOO_HIGH = f"[gross]-{OTHERS}>{HIGH}+{{over_comb_full}}"
-TOO_LOW = f"[gross]-{OTHERS}<[tare]/{LEEWAY}"
+SAID = f"IF({HEFT},[heft]*{_hand('factor')},[gross])"
+TOO_HIGH = f"{SAID}-{OTHERS}>{HIGH}+{{over_comb_full}}"
+TOO_LOW = f"{SAID}-{OTHERS}<[tare]/{LEEWAY}"
 MEASURED = f'AND([usable]=1,NOT({FRAMES}),[occasion]<>"practice",IF({HEFT},ISNUMBER([heft]),TRUE))'
-OUTSIDE = f"IF({MEASURED},OR({TOO_HIGH},{TOO_LOW}),FALSE)"
+OUTSIDE = f"IF(AND({MEASURED},NOT(ISNUMBER([beyond]))),OR({TOO_HIGH},{TOO_LOW}),FALSE)"
 IS_EVIDENCE = f"{at('Standing.evidence_row', '[colony_row]')}=#"
 FED_THAT_DAY = f'COUNTIFS([Feedings.colony_row],[colony_row],[Feedings.date],">="&{DAY},[Feedings.date],"<"&({DAY}+1))'
 UNTIMED = f'IF(AND({IS_EVIDENCE},OR([occasion]="",[occasion]="routine")),{FED_THAT_DAY}>0,FALSE)'
@@ -143,13 +160,17 @@ FORMULAS = {
     f"[frames_brood]*2*{at('Hive types.comb_side', '[type_row]')},"
     f"{on_day('brood', DAY)}*{at('Hive types.bees', '[type_row]')}/{{reference_bees}}*2*{{brood_reference_side}})"
     "*{brood_share}*{brood_mass_per_side})",
+    "month_brood": f"IF([usable]=0,0,{MONTH_BROOD}*2*{{brood_reference_side}}*{{brood_share}}*{{brood_mass_per_side}})",
     "pollen": f"IF([usable]=0,0,{at('Hive types.pollen', '[type_row]')})",
-    "strength": "IF([usable]=0,1,IF(ISNUMBER([frames_bees]),"
-    "MAX({group_low},MIN({group_high},([bees]/[month_bees])^{size_exponent})),1))",
-    "target": "IF([usable]=0,0,[tare]+[bees]+[brood]+[pollen]"
-    f"+[strength]*({at('Hive types.want', '[type_row]')}+IF({at('Standing.ready', '[colony_row]')}=0,0,"
-    f"{at('Standing.size', '[colony_row]')}*{eaten(DAY, at('Standing.winter_starts', '[colony_row]'))})))",
-    "hefted": f"IF([usable]=0,0,IF({HEFT},IF(ISNUMBER([heft]),[heft],[target])*{_hand('factor')},0))",
+    "usual_bees": f"IF([usable]=0,0,MIN([month_bees],{{covered_frames}}*{on_day('bees', DAY)}*{FRAME_OF_BEES}))",
+    "frames_usual": f'IF([usable]=0,"",[usual_bees]/({FRAME_OF_BEES}))',
+    "strength": "IF([usable]=0,1,IF(ISNUMBER([frames_bees]),MAX({group_low},MIN({group_high},"
+    "IF([bees]>[month_bees],[bees]/[month_bees],MIN(1,[bees]/[usual_bees]))^{size_exponent})),1))",
+    "card_stores": f"IF([usable]=0,0,MAX(0,MIN({CARD_WANT},{COMB_THEN})))",
+    "target": "IF([usable]=0,0,[tare]+[month_bees]+[month_brood]+[pollen]+[card_stores])",
+    "hefted": f"IF([usable]=0,0,IF({HEFT},{NOT_STORES}+MAX(0,MIN({at('Hive types.comb_full', '[type_row]')},"
+    f"IF(ISNUMBER([heft]),[heft],[target])*{_hand('factor')}-({NOT_STORES}))),0))",
+    "own_hand": f"IF([usable]=0,0,IF({HEFT},IF({OWN_PAIRS}>0,1,0),0))",
     "heft_u": f"IF([usable]=0,0,IF({HEFT},{_hand('spread')},0))",
     "coarse": f"IF([way_row]=0,0,"
     f"IF({SIDES},IF([colony_row]=0,1,IF(OR({EVEN},{MEASURED_INSET}),0,1)),{_way('coarse')}))",
@@ -159,7 +180,8 @@ FORMULAS = {
         (FRAMES, "0"),
         (HEFT, "[hefted]*[heft_u]"),
         last="SQRT(([factor]*[lifted_u])^2+([factor_u]*[gross])^2+"
-        f'IF(AND([how]="full lift",[lifted_1]>{{hanging_heavy}}),{{hanging_heavy_u}},{_way("handling_u")})^2)',
+        f'IF(AND([how]="full lift",[lifted_1]>{{hanging_heavy}}),{{hanging_heavy_u}},{_way("handling_u")})^2'
+        f"+{either('[beyond]', '0')}^2)",
     )
     + ")",
     "dry": f"IF([usable]=0,0,IF({FRAMES},[reading_1]*{TYPE_FRAMES},"
@@ -189,10 +211,12 @@ FORMULAS = {
         ("[usable]=0", '"date or reading?"'),
         ('[occasion]="practice"', '"practice: not counted"'),
         (f"{DAY}>{{as_at}}", '"later than as at: not counted yet"'),
+        ("ISNUMBER([beyond])", '"ok: looked at"'),
         (OUTSIDE, f'"{not_used("reading 1", words.OUTSIDE)}"'),
         (f"IF({MEASURED},[gross]-{OTHERS}>{HIGH},FALSE)", '"look again: more than it can hold"'),
         (UNLOOKED, f'"{words.FEEDER}"'),
         (UNTIMED, f'"{words.ORDER}"'),
+        ('[asked]<>""', 'IF([is_it_right]="","look again: "&[asked],"answered: counts from the next run")'),
         last='"ok"',
     ),
 }

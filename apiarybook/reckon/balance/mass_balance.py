@@ -82,6 +82,10 @@ def intervals(weighed: pd.DataFrame, rows: pd.DataFrame) -> pd.DataFrame:
     )
 
 
+A_SEASON = 90.0
+"""Days over which wood takes up or gives off what ``wood_moisture`` says (common practice, no source)."""
+
+
 def balance(records: Records) -> pd.DataFrame:
     """Set what each interval between two scale weighings changed against what it should have.
 
@@ -118,9 +122,11 @@ def balance(records: Records) -> pd.DataFrame:
     found["living"] = bees + brood
     found["expected"] = found["fed"] - found["driven_off"] - found["eaten"] + found["kit"] + found["living"]
     found["residual"] = found["changed"] - found["expected"]
-    parts = [
+    parts: list[Floats | float] = [
         figure("water_spread") * numbers(found["driven_off"]),
         consumption.whole_spread() * numbers(found["eaten"]),
+        figure("feed_spread") * (numbers(found["fed"]) - numbers(found["driven_off"])),
+        figure("wood_moisture") * np.sqrt(np.minimum(1.0, numbers(found["day_2"] - found["day_1"]) / A_SEASON)),
     ]
     parts += [figure("bees_spread") * bees, figure("brood_spread") * brood]
     shared, alone = _weighing_variance(records, one, two)
@@ -144,15 +150,26 @@ def standing_of(found: pd.DataFrame, records: Records) -> NDArray[np.object_]:
     Returns:
         ask, note or the empty word, shape (intervals,).
     """
-    away, u = rounded(np.abs(numbers(found["residual"]))), numbers(found["residual_u"])
+    away = rounded(np.abs(numbers(found["residual"])))
     flow = pick(records.stood["flow"], found["colony_row"].to_numpy())
     opens = serial(date(records.lists.winter.year, *divmod(month_day("season_opens"), 100)))
     gathers = (numbers(found["day_1"]) < opens) | ((flow > 0) & (numbers(found["day_2"]) > flow))
     plain = ~(gathers & (numbers(found["residual"]) > 0)) & (found["judged"] == 1).to_numpy()
     large = plain & (away > figure("balance_least"))
-    asked = large & (away > rounded(figure("balance_ask") * u))
-    noted = large & (away > rounded(figure("balance_note") * u))
+    asked, noted = (large & (away > rounded(_allowed(found, figure(name)))) for name in ("balance_ask", "balance_note"))
     return np.select([asked, noted], ["ask", "note"], "").astype(object)
+
+
+def _allowed(found: pd.DataFrame, times: float) -> Floats:
+    """How far a residual may lie from nought at so many standard uncertainties [kg].
+
+    What colonies eat is lognormal: it reaches further up than down, so that more may be lost than gained by chance.
+    """
+    spread, u, eaten = consumption.whole_spread(), numbers(found["residual_u"]), numbers(found["eaten"])
+    wide = np.sqrt(np.log1p(spread**2))
+    fast = np.expm1(times * wide - wide**2 / 2) / times
+    lost = numbers(found["residual"]) < 0
+    return np.asarray(times * np.sqrt(u**2 + np.where(lost, fast**2 - spread**2, 0.0) * eaten**2))
 
 
 def occasions(rows: pd.DataFrame) -> NDArray[np.int64]:

@@ -30,24 +30,29 @@ def size(october_bees: ArrayLike) -> Floats:
     return np.asarray((numbers(october_bees) / figure("reference_bees")) ** figure("size_exponent"))
 
 
-def strength(bees: ArrayLike, october_bees: ArrayLike, month_factor: ArrayLike) -> Floats:
+def strength(bees: ArrayLike, covered: ArrayLike, usual: ArrayLike) -> Floats:
     """Give how much more or less this colony eats than others of its hive type.
+
+    Print counts fewer frames covered than a hive type's bees would cover fully. Between the two nothing is made of a
+    count, so that it talks no colony into having enough.
 
     Args:
         bees: mass of its bees by frames of bees [kg], any shape; blank where nobody looked.
-        october_bees: the hive type's bees in October [kg]; broadcasts.
-        month_factor: the day's factor on that [1], from the calendar: a normal colony is 1 in every month.
+        covered: mass of bees on the frames that print has a full-size colony cover that month [kg]; broadcasts.
+        usual: mass of bees expected of the hive type that month [kg]: a usual colony is 1 in every month.
 
     Returns:
         factor [1], held within the handbook's ``group_low`` and ``group_high``; 1 where nobody looked.
 
     Source: as `size`; the bounds common practice, no source.
 
-    >>> strength([1.6, 0.4, np.nan], 2.0, 0.8).round(2).tolist()
-    [1.0, 0.6, 1.0]
+    >>> strength([1.6, 1.4, 0.8, 0.3, np.nan], 1.2, 1.6).round(2).tolist()
+    [1.0, 1.0, 0.81, 0.6, 1.0]
     """
-    seen, usual = np.broadcast_arrays(numbers(bees), numbers(october_bees) * numbers(month_factor))
-    factor = np.clip((seen / usual) ** figure("size_exponent"), figure("group_low"), figure("group_high"))
+    seen, high = np.broadcast_arrays(numbers(bees), numbers(usual))
+    low = np.minimum(numbers(covered), high)
+    compared = np.where(seen > high, seen / high, np.minimum(1.0, seen / low))
+    factor = np.clip(compared ** figure("size_exponent"), figure("group_low"), figure("group_high"))
     return np.where(np.isnan(seen), 1.0, factor)
 
 

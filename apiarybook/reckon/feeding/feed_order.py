@@ -42,7 +42,7 @@ def foretell(stood: pd.DataFrame, rows: pd.DataFrame, fed: pd.DataFrame, lists: 
     so_far = np.floor(serials(rows["date"])) <= rules.as_at
     stores = np.where((fed["usable"] == 1) & so_far, numbers(fed["stores"]), 0.0)
     stood["given"] = sum_by(stores, fed["colony_row"].to_numpy(), len(stood))
-    came = (stood["given"] + stood["feed_stores"]) / (share or 1.0) - stood["forecast"]
+    came = (stood["given"] + stood["order_stores"]) / (share or 1.0) - stood["forecast"]
     stood["change"] = np.where((stood["known"] == 1) & (share > 0), came, 0.0)
 
 
@@ -71,14 +71,14 @@ def feed_order(frames: Mapping[str, pd.DataFrame], lists: Lists, stood: pd.DataF
     ordering = _ordering(apiaries, members)
     found = pd.DataFrame({"apiary": apiaries["apiary"], "member": apiaries["member"]}, index=apiaries.index)
     laid_on = numbers(stood["laid_on"])
-    feeding = (stood["feed_stores"] > 0).to_numpy() | (laid_on > 0)
+    feeding = (stood["order_mass"] > 0).to_numpy() | (laid_on > 0)
     found["colonies"] = np.where(named, sum_by(feeding.astype(np.float64), place, count), np.nan)
-    poured, mass = stood["liquid"].to_numpy() == 1, numbers(stood["feed_mass"])
+    poured, mass = stood["liquid"].to_numpy() == 1, numbers(stood["order_mass"])
     parts = {
         "forecast": (numbers(stood["forecast"]), rules.autumn_feed),
         "change": (numbers(stood["change"]), ""),
         "liquid": (np.where(poured, mass, 0.0), rules.autumn_feed),
-        "solid": (np.where(poured, 0.0, np.nan_to_num(mass)) + laid_on, rules.solid_feed),
+        "solid": (np.where(poured, 0.0, mass) + laid_on, rules.solid_feed),
     }
     for key, (amount, feed) in parts.items():
         total = ordering * sum_by(amount, place, count)
@@ -132,7 +132,7 @@ def order_margin(stood: pd.DataFrame, lists: Lists, rules: Rules, group: Rows, c
     known, share = (stood["known"] == 1).to_numpy(), _share(lists, rules.autumn_feed)
     hive = stood["type_row"].to_numpy(dtype=np.int64)
     off = figure("forecast_spread") * numbers(stood["forecast"])
-    to_feed = known & (stood["feed_stores"] > 0).to_numpy()
+    to_feed = known & (stood["order_mass"] > 0).to_numpy()
     stores = np.where(to_feed, np.nan_to_num(numbers(stood["stores_u"])), 0.0) / (share or 1.0)
     tare = np.minimum(stores, pick(lists.types["tare_spread"], hive) / (share or 1.0))
     own = np.where(known, stores**2 - tare**2, off**2 * (1 - SHARED**2))

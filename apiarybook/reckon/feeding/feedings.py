@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from apiarybook.reckon.hive.weighings import Lists
 
 
-HEFT_COLUMNS = ("fed_since_heft", "unripe_at_heft", "recent_at_heft")
+HEFT_COLUMNS = ("fed_since_heft", "unripe_at_heft", "recent_at_heft", "left_at_heft")
 
 
 def feedings(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: float) -> pd.DataFrame:
@@ -58,7 +58,7 @@ def feedings(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: fl
     stores = feeds.stores_from_feed(found["mass"], found["solids"], found["yields"])
     found["stores"] = np.where(found["usable"] == 1, stores, np.nan)
     found["poured"] = pick_words(lists.kinds["form"], kind) == "liquid"
-    for source, ends in (("evidence", ("fed_since", "unripe", "recent")), ("heft", HEFT_COLUMNS)):
+    for source, ends in (("evidence", ("fed_since", "unripe", "recent", "left_of")), ("heft", HEFT_COLUMNS)):
         seen, occasion = (pick(standing[f"{source}_{what}"], colony) for what in ("day", "occasion"))
         _against(found, day, as_at, (seen, occasion), (f"after_{source}", *ends))
     in_hive, age = (found["usable"] == 1) & (day <= as_at), as_at - day
@@ -109,7 +109,7 @@ def _against(
     found: pd.DataFrame, day: Floats, as_at: float, evidence: tuple[Floats, Floats], names: tuple[str, ...]
 ) -> None:
     """Tell which feeds came after a colony's evidence, the stores from these, and what was unripe on its day."""
-    (seen, occasion), (came_after, fed, unripe, recent) = evidence, names
+    (seen, occasion), (came_after, fed, unripe, recent, left) = evidence, names
     given = (found["usable"] == 1) & (day <= as_at)
     after = given & ((day > seen) | ((day == seen) & (occasion == 0)))
     found[came_after] = np.where(after, 1, 0)
@@ -119,6 +119,7 @@ def _against(
     found[unripe] = np.where(weighed, at_weighing, 0.0)
     lately = weighed & (seen - day <= figure("old_evidence")) & found["poured"]
     found[recent] = np.where(lately, found["mass"], 0.0)
+    found[left] = np.where(lately, found["stores"], 0.0)
 
 
 def unripe_then(weighings: pd.DataFrame, weighed: pd.DataFrame, rows: pd.DataFrame, fed: pd.DataFrame) -> Floats:

@@ -51,19 +51,26 @@ MOST_IN_A_ROW = 8
 """Colonies united one into the next that are followed; no club unites more of them into one in a season."""
 
 
-def standing_now(moves: pd.DataFrame, colonies: pd.DataFrame, apiaries: pd.DataFrame, as_at: float) -> pd.DataFrame:
+CHANGES_HIVE = ("super off", "super on", "super under", "down to single", "new hive type")
+"""Moves after which a hive no longer is what it was when it was weighed, whether they name its new type or not."""
+
+
+def standing_now(
+    moves: pd.DataFrame, colonies: pd.DataFrame, apiaries: pd.DataFrame, types: pd.DataFrame, as_at: float
+) -> pd.DataFrame:
     """Tell where the Moves up to a day have brought each colony.
 
     Args:
         moves: the sheet Moves; rows held or later than as-at do not count.
         colonies: the sheet Colonies.
         apiaries: the sheet Apiaries.
+        types: the sheet Hive types.
         as_at: number of the day for which to reckon.
 
     Returns:
         frame indexed like the colonies: moved_apiary, apiary_before and moved_on (the last change of apiary, blank
         where there is none); moved_state, united or given away; united_into, the colony that has its feed now, and
-        united_on, the day from which.
+        united_on, the day from which; changed_on, the day on which its hive was last changed.
     """
     found = pd.DataFrame(index=colonies.index)
     row, when = match(moves["colony"], colonies["colony"]), np.floor(serials(moves["date"]))
@@ -80,6 +87,8 @@ def standing_now(moves: pd.DataFrame, colonies: pd.DataFrame, apiaries: pd.DataF
     gone = np.isin(np.arange(1, len(found) + 1), row[counts & (what == "given away")])
     joined = found["united_into"] != ""
     found["moved_state"] = np.select([joined, gone], ["united", "given away"], "").astype(object)
+    hive = counts & (np.isin(what, CHANGES_HIVE) | (match(moves["into"], types["name"]) > 0))
+    found["changed_on"] = _last(table[hive], len(found))["day"].to_numpy(dtype=np.float64)
     return found
 
 

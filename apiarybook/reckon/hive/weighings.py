@@ -95,6 +95,14 @@ def lifts(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame) -> pd.DataFr
     return found
 
 
+def comb_on(lists: Lists, hive: Rows, profile: Rows, day: Floats) -> Floats:
+    """Stores that the combs of hive types hold on days with the brood expected then, in kg; 0 without a type."""
+    frames = lists.winter.on(lists.winter.brood, day, profile)
+    side = np.where(hive > 0, pick(lists.types["comb_side"], hive), 1.0)
+    brood = kit.brood_frames_used(frames, pick(lists.types["bees"], hive), side)
+    return np.asarray(pick(lists.types["comb_full"], hive) - pick(lists.types["full_comb"], hive) * brood)
+
+
 def weighings(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, hands: pd.DataFrame, as_at: float) -> None:
     """Reckon gross, stores before unripe water, and rank of all weighings.
 
@@ -105,12 +113,13 @@ def weighings(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, hands: pd.D
         hands: what the hefts of each hand are worth, any other hand first.
         as_at: number of the day for which to reckon.
     """
-    _hefted(found, rows, hands)
+    _hefted(found, rows, hands, lists)
     how, usable = words(rows["how"]), found["usable"] == 1
     hefted, frames = how == "heft", how == "frames of food counted"
     found["gross"] = np.where(usable & ~frames, np.where(hefted, found["hefted"], found["by_scale"]), np.nan)
     by_hand = found["hefted"] * found["heft_u"]
-    found["gross_u"] = np.where(usable, np.where(hefted, by_hand, found["by_scale_u"]), 0.0)
+    by_scale = np.hypot(found["by_scale_u"], number_or(rows["beyond"], 0.0) if "beyond" in rows else 0.0)
+    found["gross_u"] = np.where(usable, np.where(hefted, by_hand, np.where(frames, 0.0, by_scale)), 0.0)
     _dry(found, rows, lists)
     _ranks(found, rows, as_at)
 
@@ -147,22 +156,35 @@ def _kit(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, day: Floats) -> 
     usable = found["usable"] == 1
     found["month_bees"] = np.where(usable, month, 0.0)
     found["bees"] = np.where(usable, number_or(counted, month), 0.0)
+    found["month_brood"] = np.where(usable, usual, 0.0)
     found["brood"] = np.where(usable, number_or(seen, usual), 0.0)
     found["pollen"] = np.where(usable, pick(lists.types["pollen"], hive), 0.0)
-    strength = consumption.strength(counted, pick(lists.types["bees"], hive, 1.0), np.where(usable, bees, 1.0))
+    least, _ = kit.bees_mass(figure("covered_frames") * bees, side)
+    found["usual_bees"] = np.where(usable, np.minimum(month, least), 0.0)
+    one, _ = kit.bees_mass(1.0, np.where(usable, side, 1.0))
+    found["frames_usual"] = np.where(usable, found["usual_bees"] / one, np.nan)
+    strength = consumption.strength(counted, np.where(usable, least, 1.0), np.where(usable, month, 1.0))
     found["strength"] = np.where(usable, strength, 1.0)
 
 
 def _target(found: pd.DataFrame, lists: Lists, standing: pd.DataFrame, day: Floats) -> None:
+    """The gross on the card for that hive type and day, never more than its combs hold with that day's brood."""
     colony, hive = found["colony_row"].to_numpy(), found["type_row"].to_numpy()
-    starts = pick(standing["winter_starts"], colony)
-    until = lists.winter.eaten_between(day, starts, found["profile_row"].to_numpy())
-    stores = found["strength"] * (pick(lists.types["want"], hive) + pick(standing["size"], colony) * until)
-    whole = found["tare"] + found["bees"] + found["brood"] + found["pollen"] + stores
-    found["target"] = np.where(found["usable"] == 1, whole, 0.0)
+    profile = found["profile_row"].to_numpy()
+    own = pick(standing["winter_starts"], colony)
+    here = (own > 0) & (pick(standing["profile_row"], colony) == profile)
+    starts = np.where(here, own, pick(lists.winter.dates["winter_starts"], profile))
+    eats = consumption.size(np.where(hive > 0, pick(lists.types["bees"], hive), 1.0))
+    wanted = pick(lists.types["want"], hive) + eats * lists.winter.eaten_between(day, starts, profile)
+    stores = np.maximum(0.0, np.minimum(wanted, comb_on(lists, hive, profile, day)))
+    usable = found["usable"] == 1
+    found["card_stores"] = np.where(usable, stores, 0.0)
+    whole = found["tare"] + found["month_bees"] + found["month_brood"] + found["pollen"] + stores
+    found["target"] = np.where(usable, whole, 0.0)
 
 
-def _hefted(found: pd.DataFrame, rows: pd.DataFrame, hands: pd.DataFrame) -> None:
+def _hefted(found: pd.DataFrame, rows: pd.DataFrame, hands: pd.DataFrame, lists: Lists) -> None:
+    """What a heft says, held between an empty hive and one with its combs full."""
     hand = np.maximum(match(rows["by"], hands["by"]), 1)
     guess, word = hefts(rows)
     kinds = np.select([~np.isnan(guess), word == "light", word == "heavy"], [0, 1, 2], 3)
@@ -172,8 +194,13 @@ def _hefted(found: pd.DataFrame, rows: pd.DataFrame, hands: pd.DataFrame) -> Non
     spread = np.choose(kinds, [pick(hands[name], hand) for _, name in names])
     lifted = (found["usable"] == 1) & (words(rows["how"]) == "heft")
     found["hand_row"] = hand
-    found["hefted"] = np.where(lifted, number_or(guess, found["target"]) * factor, 0.0)
+    empty = found[["tare", "extras", "feeder_left", "bees", "brood", "pollen"]].sum(axis=1)
+    full = empty + pick(lists.types["comb_full"], found["type_row"].to_numpy())
+    said = found["said"] = np.where(lifted, number_or(guess, found["target"]) * factor, np.nan)
+    found["hefted"] = np.where(lifted, np.maximum(empty, np.minimum(full, said)), 0.0)
     found["heft_u"] = np.where(lifted, spread, 0.0)
+    pairs, guesses = pick(hands["pairs"], hand), pick(hands["guesses"], hand)
+    found["own_hand"] = np.where(lifted & (np.where(kinds == 0, guesses, pairs - guesses) > 0), 1, 0)
 
 
 def _by_scale(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists) -> None:

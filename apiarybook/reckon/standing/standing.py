@@ -12,8 +12,9 @@ import pandas as pd
 from apiarybook.reckon.core import consumption
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded, words
 from apiarybook.reckon.core.lookup import Rows, match, number_or, pick, pick_words, sum_by
-from apiarybook.reckon.core.winter import month_day, serial, serials, year_day
-from apiarybook.reckon.hive import kit
+from apiarybook.reckon.core.winter import DAY_ZERO, month_day, serial, serials, year_day
+from apiarybook.reckon.feeding import feeds
+from apiarybook.reckon.hive.weighings import RANK_OF_DAY, comb_on
 from apiarybook.reckon.outlook import outlook
 from apiarybook.reckon.standing import combined_evidence as both
 
@@ -29,12 +30,13 @@ OUT_OF_SEASON, BEFORE_WINTER, IN_WINTER = 0, 1, 2
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """What the club has set: the day to reckon for, how sure it wants to be (0 to 1), its feeds by name."""
+    """What the club has set: the day to reckon for, how sure it wants to be (0 to 1), its feeds, its unit of mass."""
 
     as_at: float
     sure: float
     autumn_feed: str
     solid_feed: str
+    unit: str = "kg"
 
     @property
     def z(self) -> float:
@@ -52,7 +54,7 @@ def begin(lists: Lists, apiaries: pd.DataFrame, rules: Rules) -> pd.DataFrame:
 
     Returns:
         frame indexed like the colonies: active, place_row, profile_row, type_row, ready, dates of its winter,
-        takes, phase, reach, size, feeder_litres.
+        takes, opens, changed_on, phase, reach, size, feeder_litres.
     """
     colonies, winter = lists.colonies, lists.winter
     found = pd.DataFrame(index=colonies.index)
@@ -73,6 +75,8 @@ def begin(lists: Lists, apiaries: pd.DataFrame, rules: Rules) -> pd.DataFrame:
         found[key] = np.where(ready, number_or(own, pick(winter.dates[key], profile)), 0.0)
     reached = words(colonies["reached"])
     found["takes"] = np.where((words(colonies["takes_fondant"]) == "yes") & (reached != "never"), 1, 0)
+    found["opens"] = np.where(np.isin(reached, ["never", "fondant only"]), 0, 1)
+    found["changed_on"] = np.nan_to_num(numbers(colonies["changed_on"]))
     _season(found, reached, pick(winter.dates["fondant_reaches"], profile), winter.year, rules.as_at)
     bees = pick(lists.types["bees"], hive)
     found["size"] = np.where(ready, consumption.size(bees), 0.0)
@@ -121,7 +125,7 @@ def _season(found: pd.DataFrame, reached: object, fondant_reaches: Floats, year:
 
 
 def evidence(found: pd.DataFrame, rows: pd.DataFrame, weighed: pd.DataFrame, rounds: pd.DataFrame) -> None:
-    """Point each colony at the latest evidence that counts, scale before heft, and copy what it says.
+    """Point each colony at the latest evidence of the hive it is in now, scale before heft, and copy what it says.
 
     Args:
         found: the frame of `begin`; gains the pointers and the columns of the evidence.
@@ -134,7 +138,8 @@ def evidence(found: pd.DataFrame, rows: pd.DataFrame, weighed: pd.DataFrame, rou
     for rank in ("rank_scale", "rank_heft"):
         best = pd.Series(weighed[rank].to_numpy()).groupby(colony).max()
         best = best.reindex(np.arange(1, count + 1)).fillna(0.0)
-        found[rank] = np.where(words(found["colony"]) != "", best.to_numpy(), 0.0)
+        of_this_hive = best.to_numpy() > found["changed_on"] * RANK_OF_DAY
+        found[rank] = np.where((words(found["colony"]) != "") & of_this_hive, best.to_numpy(), 0.0)
     by_scale, by_heft = found["rank_scale"] > 0, found["rank_heft"] > 0
     ready, hefted = found["ready"] == 1, _row(found, weighed, "rank_heft")
     row = np.select([by_scale, by_heft], [_row(found, weighed, "rank_scale"), hefted], 0)
@@ -165,6 +170,10 @@ def evidence(found: pd.DataFrame, rows: pd.DataFrame, weighed: pd.DataFrame, rou
         found[key] = pick(weighed[key], row)
         found[f"heft_{key}"] = np.where(going == 1, numbers(rounds[f"round_{key}"]), pick(weighed[key], heft))
     found["way_coarse"] = pick(weighed["coarse"], row)
+    found["evidence_type"] = pick(weighed["type_row"], row).astype(np.int64)
+    usual = pick(weighed["month_bees"], row)
+    found["bees_share"] = np.where(usual > 0, found["bees"] / np.where(usual > 0, usual, 1.0), 1.0)
+    found["hand_known"] = pick(weighed["own_hand"], np.where(found["way"] == "heft", row, heft))
 
 
 def _order(rows: pd.DataFrame, row: Rows) -> NDArray[np.int64]:
@@ -182,6 +191,8 @@ def _row(found: pd.DataFrame, weighed: pd.DataFrame, rank: str) -> Rows:
 def stores(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     """Carry the evidence to today and set it against want, least and what the comb holds.
 
+    Feed left in the feeder that day is feed given that day.
+
     Args:
         found: the frame of `evidence`; gains all columns up to room, coarse and lasts_to.
         fed: what `feedings` found.
@@ -197,17 +208,41 @@ def stores(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rules) -
     found["water_share"] = np.where(none | frames, 0.0, _taken(recent, left))
     unripe = np.maximum(0.0, sum_by(numbers(fed["unripe"]), colony, count)) * found["water_share"]
     found["unripe_water"] = np.where(none, np.nan, unripe)
-    found["unripe_now"] = np.where(known, np.maximum(0.0, sum_by(numbers(fed["unripe_now"]), colony, count)), 0.0)
     found["stores"] = np.where(known, found["dry"] - unripe, np.nan)
-    found["fed_since"] = np.where(known, sum_by(numbers(fed["fed_since"]), colony, count), np.nan)
+    yields = _yields(recent, sum_by(numbers(fed["left_of"]), colony, count), lists, rules)
+    found["left_stores"] = np.where(known, left * yields, 0.0)
+    found["left_water"] = np.where(known, left * np.maximum(0.0, 1 - yields), 0.0)
+    found["fed_since"] = np.where(
+        known, sum_by(numbers(fed["fed_since"]), colony, count) + found["left_stores"], np.nan
+    )
+    _wet_now(found, fed, rules)
     found["appetite"] = found["size"] * found["strength"] * found["own_rate"]
     since = _eaten(found, found["evidence_day"].to_numpy(), lists, rules)
     found["eaten_since"] = np.where(known, found["appetite"] * since, np.nan)
     _later_heft(found, fed, lists, rules)
     both.combine(found)
-    _wanted(found, lists, rules)
     _held_by_comb(found, lists, rules)
+    _wanted(found, lists, rules)
     _lasting(found, lists, rules)
+
+
+def _yields(recent: Floats, stores: Floats, lists: Lists, rules: Rules) -> Floats:
+    """Stores from a part of what is left in the feeder: as of what was given lately, else as of the autumn feed."""
+    usual = pick(lists.kinds["stores_share"], match([rules.autumn_feed], lists.kinds["name"]))
+    return np.where(recent > 0, stores / np.where(recent > 0, recent, 1.0), usual)
+
+
+def _wet_now(found: pd.DataFrame, fed: pd.DataFrame, rules: Rules) -> None:
+    """Water still to be driven off today: of feed taken before the evidence, left in the feeder then, given since."""
+    colony, count = fed["colony_row"].to_numpy(), len(found)
+    unripe, since = numbers(fed["unripe_now"]), fed["after_evidence"].to_numpy() == 1
+    before = sum_by(np.where(since, 0.0, unripe), colony, count)
+    given = sum_by(np.where(since, unripe, 0.0), colony, count)
+    day = found["evidence_day"].to_numpy()
+    half = feeds.half_time_of(np.datetime64(DAY_ZERO) + day.astype(np.int64))
+    left = found["left_water"] * feeds.unripe_share(np.where(found["known"] == 1, rules.as_at - day, 0.0), half)
+    wet = before * found["water_share"] + given + left
+    found["unripe_now"] = np.where(found["known"] == 1, np.maximum(0.0, wet), 0.0)
 
 
 def _taken(recent: Floats, left: Floats) -> Floats:
@@ -223,7 +258,8 @@ def _later_heft(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rul
     found["heft_counts"] = np.where(counts, 1, 0)
     unripe = np.maximum(0.0, sum_by(numbers(fed["unripe_at_heft"]), colony, count))
     found["heft_unripe"] = np.where(counts, unripe * _taken(recent, found["heft_left"].to_numpy()), 0.0)
-    found["heft_fed"] = np.where(counts, sum_by(numbers(fed["fed_since_heft"]), colony, count), 0.0)
+    left = found["heft_left"] * _yields(recent, sum_by(numbers(fed["left_at_heft"]), colony, count), lists, rules)
+    found["heft_fed"] = np.where(counts, sum_by(numbers(fed["fed_since_heft"]), colony, count) + left, 0.0)
     since = _eaten(found, found["heft_day"].to_numpy(), lists, rules)
     found["heft_eaten"] = np.where(counts, found["appetite"] * since, 0.0)
 
@@ -234,7 +270,7 @@ def _wanted(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     until = lists.winter.eaten_between(today, found["winter_starts"].to_numpy(), profile)
     want = found["strength"] * pick(lists.types["want"], hive) + found["appetite"] * until
     found["want_today"] = np.where(known & (found["phase"] == BEFORE_WINTER), want, np.nan)
-    found["short_by"] = found["want_today"] - found["stores_today"]
+    found["short_by"] = np.minimum(found["want_today"], found["comb"]) - found["stores_today"]
     scaled = found["size"] * found["strength"]
     found["floor"] = np.where(known, figure("reserve_floor") * scaled, 0.0)
     till_reach = found["appetite"] * lists.winter.eaten_between(today, found["reach"].to_numpy(), profile)
@@ -249,20 +285,18 @@ def _wanted(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
 
 
 def _held_by_comb(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
+    """What the combs hold on the day winter starts, the room left, and whether the evidence is coarse."""
     known, hive = found["known"] == 1, found["type_row"].to_numpy()
-    frames = lists.winter.on(
-        lists.winter.brood, found["winter_starts"].to_numpy(), np.where(known, found["profile_row"], 0)
-    )
-    side = np.where(hive > 0, pick(lists.types["comb_side"], hive), np.nan)
-    brood = kit.brood_frames_used(frames, pick(lists.types["bees"], hive), side)
-    full = pick(lists.types["full_comb"], hive)
-    room = pick(lists.types["comb_full"], hive) - found["stores_today"] - full * brood
-    found["room"] = np.where(known, room, 0.0)
+    comb = comb_on(lists, hive, found["profile_row"].to_numpy(), found["winter_starts"].to_numpy())
+    found["comb"] = np.where(known, comb, 0.0)
+    found["room"] = np.where(known, found["comb"] - found["stores_today"], 0.0)
     today = year_day(rules.as_at)
     ages = bool(month_day("evidence_ages_from") <= today <= month_day("evidence_ages_until"))
     old = ages & (rules.as_at - found["evidence_day"] > figure("old_evidence"))
     by_hand = (found["apart"] == 1) | (rounded(found["heft_share"]) > both.HALF)
     found["coarse"] = np.where(known & (old | (found["way_coarse"] == 1) | by_hand), 1, 0)
+    hefted = (found["way"] == "heft") | (rounded(found["heft_share"]) > both.HALF)
+    found["untried"] = np.where(known & hefted & (found["hand_known"] == 0), 1, 0)
 
 
 def _lasting(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
@@ -275,4 +309,5 @@ def _lasting(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     last = lists.winter.lasts_to(np.full(len(found), rules.as_at), found["may_eat"].to_numpy() / scaled, profile)
     found["lasts_to"] = np.where(known, last, np.nan)
     lead = np.maximum(rules.as_at, found["lasts_to"] - figure("fondant_lead"))
-    found["fondant_by"] = np.where(known & (found["takes"] == 1) & (last < found["flow"]), lead, np.nan)
+    late = (found["takes"] == 1) & (rules.as_at > found["last_liquid_day"]) & (last < found["flow"])
+    found["fondant_by"] = np.where(known & late, lead, np.nan)

@@ -17,9 +17,8 @@ if TYPE_CHECKING:
 
     from apiarybook.reckon.hive.weighings import Lists
 
+    Step = tuple[NDArray[np.bool_] | pd.Series[bool], str | NDArray[np.object_]]
     Mask = NDArray[np.bool_]
-
-Words = "NDArray[np.object_]"
 
 
 def _blank(rows: pd.DataFrame, keys: str) -> NDArray[np.bool_]:
@@ -28,6 +27,23 @@ def _blank(rows: pd.DataFrame, keys: str) -> NDArray[np.bool_]:
 
 def _held(rows: pd.DataFrame) -> NDArray[np.object_]:
     return np.array([f"held until the next run: {reason}" for reason in words(rows["held"])], dtype=object)
+
+
+def _asked(rows: pd.DataFrame) -> list[Step]:
+    """What the last run asks of a row, and that it is answered since."""
+    if "asked" not in rows:
+        return []
+    asked = words(rows["asked"])
+    told = np.array([f"look again: {what}" for what in asked], dtype=object)
+    return [
+        ((asked != "") & (words(rows["is_it_right"]) != ""), "answered: counts from the next run"),
+        (asked != "", told),
+    ]
+
+
+def _beyond(rows: pd.DataFrame) -> NDArray[np.bool_]:
+    """Rows that somebody found right beyond their bounds."""
+    return ~np.isnan(numbers(rows["beyond"])) if "beyond" in rows else np.zeros(len(rows), dtype=np.bool_)
 
 
 def weighing_words(
@@ -53,7 +69,7 @@ def weighing_words(
     days_fed = pd.MultiIndex.from_frame(fed)
     untimed &= pd.MultiIndex.from_arrays([colony, day]).isin(days_fed)
     over, high, low = _against_the_hive(rows, found, lists)
-    steps: list[tuple[NDArray[np.bool_] | pd.Series[bool], str | NDArray[np.object_]]] = [
+    steps: list[Step] = [
         (words(rows["held"]) != "", _held(rows)),
         (_blank(rows, "date colony how reading_1 reading_2 heft"), ""),
         (np.isnan(day), "date?"),
@@ -66,10 +82,12 @@ def weighing_words(
         (found["usable"] == 0, "date or reading?"),
         (words(rows["occasion"]) == "practice", "practice: not counted"),
         (day > as_at, "later than as at: not counted yet"),
+        (_beyond(rows), "ok: looked at"),
         (over | low, not_used("reading 1", OUTSIDE)),
         (high, "look again: more than it can hold"),
         (is_evidence & (pick(standing["unlooked"], colony) == 1), FEEDER),
         (untimed, ORDER),
+        *_asked(rows),
     ]
     return _first(steps)
 
@@ -81,7 +99,7 @@ def _against_the_hive(rows: pd.DataFrame, found: pd.DataFrame, lists: Lists) -> 
     judged &= ~hefted | np.array([isinstance(one, (int, float)) for one in rows["heft"]], dtype=bool)
     leeway = np.where(hefted, 1 + figure("slip_distant") * numbers(found["heft_u"]), 1.0)
     others = found["extras"] + found["feeder_left"] + np.nan_to_num(numbers(found["unripe_then"]))
-    alone = numbers(found["gross"] - others)
+    alone = number_or(found["said"], found["gross"]) - numbers(others)
     high = pick(lists.types["believable"], found["type_row"].to_numpy()) * leeway
     over, low = alone > high + figure("over_comb_full"), alone < numbers(found["tare"]) / leeway
     return judged & over, judged & (alone > high), judged & low
@@ -110,7 +128,7 @@ def feeding_words(
     liquid = pick_words(lists.kinds["form"], found["feed_row"].to_numpy()) == "liquid"
     late = (day > pick(standing["last_liquid_day"], colony)) & (pick(standing["winter_starts"], colony) > 0)
     cold = number_or(rows["warmest"], -99.0) < figure("liquid_warmest")
-    steps: list[tuple[NDArray[np.bool_] | pd.Series[bool], str | NDArray[np.object_]]] = [
+    steps: list[Step] = [
         (words(rows["held"]) != "", _held(rows)),
         (_blank(rows, "date colony feed_kind amount unit sugar"), ""),
         (np.isnan(day), "date?"),
@@ -119,13 +137,14 @@ def feeding_words(
         (~written.astype(bool), "amount or unit?"),
         (found["usable"] == 0, "apiary or hive type of its colony?"),
         (day > as_at, "later than as at: not counted yet"),
+        *_asked(rows),
         (liquid & late & cold, "look again: late for liquid feed"),
     ]
     return _first(steps)
 
 
 def _first(
-    steps: list[tuple[NDArray[np.bool_] | pd.Series[bool], str | NDArray[np.object_]]],
+    steps: list[Step],
 ) -> NDArray[np.object_]:
     found = np.full(len(steps[0][0]), "ok", dtype=object)
     for condition, word in reversed(steps):

@@ -1,26 +1,33 @@
-"""What to do with each colony: one verdict, the feed to give, and the gross at which to stop."""
+"""What to do with each colony: one verdict, the feed to give and by when, and what the hive should weigh then."""
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded
 from apiarybook.reckon.core.lookup import match, pick, pick_words
-from apiarybook.reckon.core.winter import day_of
+from apiarybook.reckon.core.winter import day_of, month_day, serial
 from apiarybook.reckon.feeding import feeds
+from apiarybook.reckon.hive.weighings import comb_on
+from apiarybook.reckon.standing import should_weigh
+from apiarybook.reckon.standing.because import MONTHS, because
 from apiarybook.reckon.standing.standing import BEFORE_WINTER, IN_WINTER, OUT_OF_SEASON
 
 if TYPE_CHECKING:
     import pandas as pd
-    from numpy.typing import NDArray
+    from numpy.typing import ArrayLike, NDArray
 
     from apiarybook.reckon.hive.weighings import Lists
     from apiarybook.reckon.standing.standing import Rules
 
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-ADVISED = ("feed", "comb full", "fondant later")
+FEED, SOME, LATER, NOW, FULL = "feed", "feed, then weigh", "fondant later", "feed now", "comb full"
+LACKS = (FEED, SOME, LATER, FULL)
+"""Verdicts of autumn beside which something is lacking."""
+IN_FRAMES = "comb"
+"""Form of the feed for a colony that takes no fondant on top and is out of reach of liquid: food in the comb."""
 
 
 def day_words(number: float) -> str:
@@ -41,29 +48,32 @@ def verdicts(found: pd.DataFrame, rules: Rules) -> NDArray[np.object_]:
         rules: the club's rules.
 
     Returns:
-        words, shape (colonies,): before winter enough, weigh, comb full, fondant later or feed; in winter weigh,
-        feed now or lasts to a day; out of season, not reckoned, or nothing for a colony that is gone.
+        words, shape (colonies,): before winter enough, weigh, comb full, fondant later, feed or feed, then weigh; in
+        winter weigh, feed now or lasts to a day; out of season, not reckoned, or nothing for a colony that is gone.
     """
-    short, out = rounded(found["short_by"]), rounded(found["chance_out"])
+    short, out, lacking = (rounded(found[key]) for key in ("short_by", "chance_out", "chance_short"))
     risk, cover = rounded(1 - rules.sure), rounded(rules.sure)
-    worth = rounded(figure("least_worth_giving"))
-    coarse = found["coarse"] == 1
+    worth, coarse = rounded(figure("least_worth_giving")), found["coarse"] == 1
+    told = ~coarse | ((lacking <= rounded(figure("coarse_short"))) & (found["untried"] == 0))
     late = rules.as_at >= found["last_liquid_day"] - figure("fondant_lead")
     little = (short <= rounded(figure("fondant_later_short_by"))) & (out <= risk)
     autumn = np.select(
         [
-            (short <= worth) & (out <= risk),
-            coarse & (rounded(found["chance_short"]) < cover),
-            rounded(found["room"]) < worth,
+            (short <= worth) & (out <= risk) & told,
+            coarse & (lacking < cover),
+            (rounded(found["room"]) < worth) & (out > risk),
             (found["takes"] == 1) & little & late,
+            coarse,
         ],
-        ["enough", "weigh", "comb full", "fondant later"],
-        "feed",
+        ["enough", "weigh", FULL, LATER, SOME],
+        FEED,
     )
     lasting = [f"lasts to {day_words(day)}" if day > 0 else "" for day in np.nan_to_num(found["lasts_to"])]
     wintry = np.select(
-        [coarse & (out > risk) & (out < cover), out > risk], ["weigh", "feed now"], np.array(lasting, dtype=np.str_)
+        [coarse & (out > risk) & (out < cover), out > risk], ["weigh", NOW], np.array(lasting, dtype=np.str_)
     )
+    if "asked" in found:
+        autumn = np.where((autumn == "enough") & (found["asked"] != ""), "enough, if right", autumn)
     return np.select(
         [found["active"] == 0, found["ready"] == 0, found["phase"] == OUT_OF_SEASON, found["known"] == 0],
         ["", "not reckoned", "out of season", "weigh"],
@@ -72,7 +82,7 @@ def verdicts(found: pd.DataFrame, rules: Rules) -> NDArray[np.object_]:
 
 
 def advise(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
-    """Add the verdict, the feed to give in mass, volume and fills, by when, and stop at.
+    """Add the verdict, the feed to give in mass, volume and fills, by when, and what the hive should weigh then.
 
     Args:
         found: the frame of `standing.stores`; gains the columns.
@@ -80,42 +90,101 @@ def advise(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
         rules: the club's rules.
     """
     found["verdict"] = verdicts(found, rules)
-    warm = (found["phase"] == BEFORE_WINTER) & (rules.as_at <= found["last_liquid_day"])
-    liquid = warm & (found["verdict"] != "fondant later")
-    found["liquid"] = np.where(liquid, 1, 0)
-    names = np.where(liquid, rules.autumn_feed, rules.solid_feed)
-    kind = found["feed_row"] = match(names, lists.kinds["name"])
+    _kinds(found, lists, rules)
+    should_weigh.hive_today(found, lists, rules.as_at)
     _portions(found, lists)
-    full = _full_feed(found, rules)
-    limit = np.where(found["coarse"] == 1, found["portion"], full)
-    found["feed_full"] = full
-    none = (full == 0) | (found["verdict"] == "comb full").to_numpy()
-    found["feed_stores"] = np.where(none, 0.0, np.maximum(0.0, np.minimum(np.minimum(full, found["room"]), limit)))
-    found["stays_short"] = np.where(full == 0, np.nan, full - found["feed_stores"])
-    share = pick(lists.kinds["stores_share"], kind)
-    none = (found["feed_stores"] == 0).to_numpy()
+    _pace(found, lists, rules)
+    _room(found, lists, rules)
+    full = found["feed_full"] = _full_feed(found, rules)
+    liquid = np.maximum(0.0, np.minimum(full, found["most"]))
+    given = np.where(found["liquid"] == 1, liquid, found["portion"])
+    found["feed_stores"] = np.where((full == 0) | (found["verdict"] == FULL), 0.0, given)
+    found["stays_short"] = np.where(full == 0, np.nan, np.maximum(0.0, full - found["feed_stores"]))
+    share = pick(lists.kinds["stores_share"], found["feed_row"].to_numpy())
+    none = (rounded(found["feed_stores"]) == 0) | (share == 0)
     found["feed_mass"] = np.where(none, np.nan, found["feed_stores"] / np.where(none, 1.0, share))
-    found["feed_kind"] = np.where(none, "", pick_words(lists.kinds["name"], kind))
+    found["feed_kind"] = np.where(none, "", pick_words(lists.kinds["name"], found["feed_row"].to_numpy()))
     _volumes(found, lists, rules)
-    _dates(found, rules)
-    _laid_on(found, lists)
-    held = found[["tare", "extras", "feeder_left", "bees", "brood", "pollen", "unripe_now", "feed_mass"]]
-    found["stop_at"] = found["stores_today"] + held.sum(axis=1, skipna=False)
+    _orders(found, lists)
+    _by_when(found, rules)
+    should_weigh.weighs(found, lists, rules.as_at)
+    found["because"] = because(found, rules)
+
+
+def _kinds(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
+    """Which feed each colony gets: liquid while it can be given, else fondant on top, else a frame of food."""
+    takes, opens = found["takes"] == 1, found["opens"] == 1
+    warm = (found["phase"] == BEFORE_WINTER) & ((rules.as_at <= found["last_liquid_day"]) | ~takes)
+    found["liquid"] = np.where(warm & (found["verdict"] != LATER), 1, 0)
+    named = match([rules.autumn_feed, rules.solid_feed], lists.kinds["name"])
+    frames = match([IN_FRAMES], lists.kinds["form"])[0]
+    found["feed_row"] = np.select([found["liquid"] == 1, takes, opens], [named[0], named[1], frames], 0)
 
 
 def _portions(found: pd.DataFrame, lists: Lists) -> None:
+    """One portion as stores: of liquid by volume, of fondant by mass, of food in the comb a frame."""
     hive, kind = found["type_row"].to_numpy(), found["feed_row"].to_numpy()
-    poured = pick(lists.types["portion_liquid"], hive) * pick(lists.kinds["density"], kind)
-    portion = np.where(found["liquid"] == 1, poured, pick(lists.types["portion_fondant"], hive))
+    form = pick_words(lists.kinds["form"], kind)
+    mass = np.select(
+        [found["liquid"] == 1, form == IN_FRAMES],
+        [
+            pick(lists.types["portion_liquid"], hive) * pick(lists.kinds["density"], kind),
+            pick(lists.types["full_comb"], hive),
+        ],
+        pick(lists.types["portion_fondant"], hive),
+    )
     known = (found["known"] == 1) & (kind > 0)
-    found["portion"] = np.where(known, portion * pick(lists.kinds["stores_share"], kind), 0.0)
+    found["portion_mass"] = np.where(known, mass, 0.0)
+    found["portion"] = found["portion_mass"] * pick(lists.kinds["stores_share"], kind)
 
 
-def _laid_on(found: pd.DataFrame, lists: Lists) -> None:
-    """Fondant to have ready for a colony that lasts to a day before the flow: nothing to be given today."""
-    lasting = found["verdict"].str.startswith("lasts to") & found["fondant_by"].notna()
-    ready = lasting & (found["feed_row"] > 0)
-    found["laid_on"] = np.where(ready, pick(lists.types["portion_fondant"], found["type_row"].to_numpy()), 0.0)
+def _pace(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
+    """How long liquid feed may still be given, and what is taken until then, as stores.
+
+    A colony that no fondant reaches may be fed to the eve of winter, once what it takes by the usual last day is less
+    than a portion.
+    """
+    liquid = found["liquid"] == 1
+    warm = max(0.0, _turn(lists) - rules.as_at + 1)
+    found["litres_a_day"] = np.where(liquid, feeds.pace(found["bees_now"], False, np.nan), 0.0)
+    usual, last = found["last_liquid_day"], found["winter_starts"] - 1
+    enough = rounded(_litres(found, usual, warm, rules)) >= rounded(
+        pick(lists.types["portion_liquid"], found["type_row"].to_numpy())
+    )
+    until = np.where((found["takes"] == 1) | enough, usual, np.maximum(usual, last))
+    found["liquid_until"] = np.where(liquid, until, np.nan)
+    kind = found["feed_row"].to_numpy()
+    worth = pick(lists.kinds["density"], kind) * pick(lists.kinds["stores_share"], kind)
+    found["can_take"] = np.where(liquid, _litres(found, until, warm, rules) * worth, 0.0)
+
+
+def _turn(lists: Lists) -> float:
+    """Number of the day from which feed is taken more slowly."""
+    return serial(date(lists.winter.year, *divmod(month_day("pace_after"), 100)))
+
+
+def _litres(found: pd.DataFrame, until: ArrayLike, warm_days: float, rules: Rules) -> Floats:
+    """What is taken from today up to and with a day [l]: warm days at the full pace, later ones at the slow one."""
+    days = np.maximum(0.0, numbers(until) - rules.as_at + 1)
+    warm = np.minimum(days, warm_days)
+    return np.asarray(found["litres_a_day"] * (warm + figure("pace_after") * (days - warm)))
+
+
+def _room(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
+    """The day on which feed given now is ripe, and the most liquid that may be given, as stores.
+
+    That is what the combs will hold then and as winter starts, and what is taken in time; on coarse evidence, and past
+    the usual last day, a portion.
+    """
+    liquid, profile = found["liquid"] == 1, found["profile_row"].to_numpy()
+    ripe = found["ripe_on"] = np.where(liquid, found["liquid_until"] + figure("ripe_after"), np.nan)
+    hive = np.where(liquid, found["type_row"], 0).astype(np.int64)
+    eaten = lists.winter.eaten_between(np.full(len(found), rules.as_at), ripe, profile)
+    comb = comb_on(lists, hive, profile, ripe) + found["appetite"] * eaten - found["stores_today"]
+    most = np.minimum(np.minimum(found["room"], comb), found["can_take"])
+    by_portion = (found["coarse"] == 1) | (found["liquid_until"] > found["last_liquid_day"])
+    most = np.where(by_portion, np.minimum(most, found["portion"]), most)
+    found["most"] = np.where(liquid & (found["known"] == 1), np.maximum(0.0, most), 0.0)
 
 
 def _full_feed(found: pd.DataFrame, rules: Rules) -> Floats:
@@ -128,7 +197,7 @@ def _full_feed(found: pd.DataFrame, rules: Rules) -> Floats:
     needed = np.maximum(numbers(found["short_by"]), np.where(sure, 0.0, safe))
     unknown = (found["known"] == 0) | (found["feed_row"] == 0)
     full = np.select(
-        [unknown, found["verdict"] == "feed now", np.isin(found["verdict"], ADVISED)],
+        [unknown, found["verdict"] == NOW, np.isin(found["verdict"], LACKS)],
         [np.zeros(len(found)), found["portion"], needed],
         0.0,
     )
@@ -146,19 +215,37 @@ def _volumes(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     sugar, water = feeds.sugar_water_for(found["feed_mass"], pick(lists.kinds["solids"], kind))
     found["sugar"] = np.where(mixed & ~np.isnan(volume), sugar, np.nan)
     found["water"] = np.where(np.isnan(found["sugar"]), np.nan, water)
-    late = feeds.is_late(np.array([np.datetime64(day_of(rules.as_at))]))
-    found["days"] = np.ceil(rounded(volume / feeds.pace(found["bees"], late, np.nan)))
+    daily, warm = found["litres_a_day"], max(0.0, _turn(lists) - rules.as_at + 1)
+    pace = np.where(poured, daily, np.nan)
+    beyond = warm + (volume - pace * warm) / (pace * figure("pace_after"))
+    found["days"] = np.ceil(rounded(np.where(volume > pace * warm, beyond, volume / pace)))
 
 
-def _dates(found: pd.DataFrame, rules: Rules) -> None:
-    later = np.maximum(rules.as_at, found["lasts_to"] - figure("fondant_lead"))
+def _orders(found: pd.DataFrame, lists: Lists) -> None:
+    """What to have ready in all: liquid as far as the combs hold it, anything else in whole portions."""
+    full, portion = found["feed_full"], found["portion"]
+    some = (full > 0) & (portion > 0) & (found["feed_stores"] > 0)
+    whole = np.ceil(rounded(full / np.where(some, portion, 1.0))) * portion
+    liquid = np.maximum(0.0, np.minimum(full, found["room"]))
+    ordered = np.where(some, np.where(found["liquid"] == 1, liquid, whole), 0.0)
+    share = pick(lists.kinds["stores_share"], found["feed_row"].to_numpy())
+    found["order_stores"] = ordered
+    found["order_mass"] = np.where(share > 0, ordered / np.where(share > 0, share, 1.0), 0.0)
+    lasting = found["verdict"].str.startswith("lasts to") & found["fondant_by"].notna() & (found["feed_row"] > 0)
+    hive = found["type_row"].to_numpy()
+    found["laid_on"] = np.where(lasting, pick(lists.types["portion_fondant"], hive), 0.0)
+
+
+def _by_when(found: pd.DataFrame, rules: Rules) -> None:
+    """The day by which to have it given; in winter beside no feed that by which fondant has to lie ready on top."""
+    later = found["lasts_to"] - figure("fondant_lead")
     found["by_date"] = np.select(
+        [found["feed_mass"].isna(), found["verdict"] == LATER, found["verdict"] == NOW, found["liquid"] == 1],
         [
-            found["feed_mass"].isna(),
-            found["verdict"] == "fondant later",
-            found["verdict"] == "feed now",
-            found["liquid"] == 1,
+            found["fondant_by"].where(found["phase"] == IN_WINTER),
+            np.maximum(rules.as_at, later),
+            rules.as_at,
+            found["liquid_until"],
         ],
-        [found["fondant_by"].where(found["phase"] == IN_WINTER), later, rules.as_at, found["last_liquid_day"]],
-        found["winter_starts"],
+        np.maximum(rules.as_at, np.minimum(found["winter_starts"], later)),
     )

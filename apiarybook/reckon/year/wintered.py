@@ -253,8 +253,7 @@ def _feeding(found: pd.DataFrame, lifted: pd.DataFrame, whole: Season, feeds: _F
     first = rows.sort_values("day", kind="stable").drop_duplicates("colony").set_index("colony")
     first = first.reindex(np.arange(1, len(found) + 1))
     row, since = first["row"].fillna(0).to_numpy(dtype=np.int64), first["day"].to_numpy(dtype=np.float64)
-    kept = sum(pick(weighed[key], row) for key in ("tare", "bees", "brood", "pollen"))
-    wanted = pick(weighed["target"], row, np.nan) - kept
+    wanted = pick(weighed["card_stores"], row, np.nan)
     found["lacked"] = np.maximum(0.0, wanted - pick(weighed["stores"], row, np.nan))
     order = _occasion(lifted, row)
     known = ~np.isnan(found["lacked"])

@@ -73,9 +73,12 @@ def test_a_larger_colony_eats_more_but_less_for_each_bee(bees: float) -> None:
     assert size(bees) < size(bees * 1.5) < size(bees) * 1.5
 
 
-@given(october=st.floats(0.5, 4.0), factor=st.floats(0.5, 1.2))
-def test_a_normal_colony_is_one_in_every_month(october: float, factor: float) -> None:
-    assert strength(october * factor, october, factor) == pytest.approx(1.0)
+@given(usual=st.floats(0.5, 4.0), share=st.floats(0.3, 1.2), of=st.floats(0.0, 1.0))
+def test_a_count_between_what_print_covers_and_what_is_expected_changes_nothing(
+    usual: float, share: float, of: float
+) -> None:
+    low = min(usual, usual * share)
+    assert strength(low + of * (usual - low), usual * share, usual) == pytest.approx(1.0)
 
 
 def test_strength_is_held_within_its_bounds_and_blank_is_normal() -> None:

@@ -79,6 +79,16 @@ def test_a_prior_by_the_model_step_by_step() -> None:
     assert handbook().model["hand_bias_spread"].value == 0.12
 
 
+def test_the_spread_between_three_hands_worked_by_hand() -> None:
+    """Means 0.3, 0.1, -0.1 of two pairs each, 0.05 about them: within 0.015 / 3 freedoms = 0.005, with the handbook's
+    (4 x 0.0225 + 0.015) / 7 = 0.015; between (0.16 - 2 x 0.005) / 4 = 0.0375, with the handbook's
+    (4 x 0.0144 + 2 x 0.0375) / 6 = 0.0221."""
+    error = [0.35, 0.25, 0.15, 0.05, -0.05, -0.15]
+    found = priors(sums(error, np.repeat(np.arange(3), 2), 3), belief())
+    assert found.weight[0] == pytest.approx(0.015 / 0.0221)
+    assert found.rate[0] == pytest.approx(2 * 0.015)
+
+
 def test_priors_leave_the_hand_out() -> None:
     rng = np.random.default_rng(5)
     counts = np.array([3, 0, 7, 1, 4])

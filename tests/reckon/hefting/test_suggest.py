@@ -52,7 +52,7 @@ def test_a_colony_that_is_fed_a_portion_in_any_case_is_not_worth_weighing_today(
     """Twelve kilograms short by a fair hand: a portion goes on now, and the next lift tells the rest."""
     rows = [heft(26.0, colony=code) for code in CODES]
     found = club(*practised(), *rows)
-    assert set(found.standing["verdict"]) == {"feed"}
+    assert set(found.standing["verdict"]) == {"feed, then weigh"}
     assert found.worth_weighing.empty
 
 

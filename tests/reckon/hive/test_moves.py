@@ -88,23 +88,33 @@ def test_another_apiary_gives_another_winter_from_that_day() -> None:
     assert found.feed_order["forecast"].iloc[1] > 0
 
 
-def test_another_hive_keeps_feed_and_history() -> None:
-    nucleus = HIVE | {"name": "Five", "frames": 5, "tare": 7.0, "want": 8.0, "bees": 1.0}
-    move: Row = {"date": date(2026, 9, 25), "colony": "A1", "what": "new hive type", "into": "Five"}
+CHANGES: list[Row] = [
+    {"what": "new hive type", "into": "Five"},
+    {"what": "super off"},
+    {"what": "super on"},
+    {"what": "super under"},
+    {"what": "down to single"},
+]
+NUCLEUS = HIVE | {"name": "Five", "frames": 5, "tare": 7.0, "want": 8.0, "bees": 1.0}
+
+
+@pytest.mark.parametrize("change", CHANGES, ids=[str(one["what"]) for one in CHANGES])
+def test_a_hive_changed_since_it_was_weighed_is_to_be_weighed_again(change: Row) -> None:
+    move: Row = {"date": date(2026, 9, 25), "colony": "A1", **change}
     rows = {"Weighings": [weighed(date=date(2026, 9, 10), reading_1=30.0)], "Feedings": [fed()]}
-    before, after = (moved(*moves, **rows, Hive_types=[HIVE, nucleus]).standing.iloc[0] for moves in ((), (move,)))
-    assert after["stores"] == before["stores"]
-    assert after["fed_since"] == before["fed_since"] > 0
-    assert after["type_row"] == 2
+    after = moved(move, **rows, Hive_types=[HIVE, NUCLEUS]).standing.iloc[0]
+    assert (after["verdict"], after["because"]) == ("weigh", "weigh again: the hive was changed on 25 Sep")
+    assert after[["stores_today", "short_by", "feed_mass", "should_weigh"]].isna().all()
 
 
-@pytest.mark.parametrize("what", ["super off", "super on", "super under", "down to single"])
-def test_supers_leave_feed_and_evidence_as_they_are(what: str) -> None:
-    move: Row = {"date": date(2026, 9, 25), "colony": "A1", "what": what}
-    rows = {"Weighings": [weighed(date=date(2026, 9, 10))], "Feedings": [fed()]}
-    before, after = (moved(*moves, **rows).standing.iloc[0] for moves in ((), (move,)))
-    assert after["stores_today"] == before["stores_today"]
-    assert after["verdict"] == before["verdict"]
+@pytest.mark.parametrize("change", CHANGES, ids=[str(one["what"]) for one in CHANGES])
+def test_what_was_weighed_or_hefted_on_the_day_of_a_change_or_after_counts(change: Row) -> None:
+    move: Row = {"date": date(2026, 9, 25), "colony": "A1", **change}
+    before = weighed(date=date(2026, 9, 10), reading_1=30.0)
+    for later in (weighed(date=date(2026, 9, 25), reading_1=20.0), weighed(how="heft", heft=20.0)):
+        after = moved(move, Weighings=[before, later], Hive_types=[HIVE, NUCLEUS]).standing.iloc[0]
+        assert after["known"] == 1
+        assert after["evidence_day"] > serial(date(2026, 9, 20))
 
 
 def test_a_change_of_hive_between_weighings_tells_nothing_of_what_was_eaten() -> None:

@@ -49,6 +49,18 @@ def test_the_median_is_today_less_what_is_eaten() -> None:
     assert fall == pytest.approx(1.3 / np.sqrt(1.0625 * 1.01 * 1.16))
 
 
+def test_the_ends_of_a_band_that_counts_what_was_eaten_since_the_evidence() -> None:
+    """By hand: 3 kg eaten since and 8 ahead go by one rate, 1.2816 x the root of 1 + (0.4 x 11)^2 = 5.783 under the
+    mean; over the median, the rate's own 10 % end on 11 kg and 1.2816 kg in squares."""
+    known = (np.array([one]) for one in (15.0, 1.0, 1.0, 0.4, 8.0, 3.0))
+    median, low, high = stores_ahead(*known)
+    middle = 1 / np.sqrt(1.16)
+    assert low[0] == pytest.approx(15 - 8 - 5.783, abs=0.001)
+    assert median[0] == pytest.approx(15 + 3 * (1 - middle) - 8 * middle)
+    tenth = middle * np.exp(-1.28155 * np.sqrt(np.log(1.16)))
+    assert high[0] == pytest.approx(median[0] + np.hypot(1.28155, 11 * (middle - tenth)), abs=1e-4)
+
+
 def test_medians_fall_and_bands_widen() -> None:
     found = outlook()
     median, low, high = (np.array(told(found, what)) for what in ("median", "low", "high"))
