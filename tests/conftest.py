@@ -20,6 +20,7 @@ LONG = {
     "engines/test_many_books.py",
     "engines/test_typed_oddly.py",
     "book/test_dates_written.py",
+    "readers/test_hostile_kinds.py",
     "book/test_older_layout.py",
     "writers/test_set_by_people.py",
     "writers/test_user_additions.py",

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from apiarybook.cli.backups import offer_thinning
 from apiarybook.cli.findings_text import exit_code, say_counts, say_findings
 from apiarybook.cli.json_output import findings_json, say_json
 from apiarybook.cli.reckoning import say_standing
@@ -57,6 +58,7 @@ def collate(
         _say_json(gathering, dry_run=dry_run)
     else:
         _say(gathering, club_path, dry_run=dry_run)
+        offer_thinning(club_path)
     return exit_code(gathering.rebuilt.reckoned.checked.findings)
 
 

@@ -22,7 +22,7 @@ from apiarybook.gather.returns import Known, Return, State, about_of, tell, type
 from apiarybook.gather.sources import BOOKS, Found, LeftAlone, Source, is_backup, sources
 from apiarybook.pages.notes import as_page, as_text, note_name
 from apiarybook.readers.raw import is_lock_file, open_elsewhere, read_raw
-from apiarybook.writers.safe_replace import locked
+from apiarybook.writers.safe_replace import locked, put_text
 from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
@@ -288,23 +288,11 @@ def write_notes(notes: Sequence[Note], folder: Path) -> dict[str, Path]:
         for note in told:
             name = note_name(note.member, [path.stem for path in written.values()])
             written[note.member] = folder / f"{name}.txt"
-            _put(folder / f"{name}.txt", as_text(note))
-            _put(folder / f"{name}.html", as_page(note))
+            put_text(folder / f"{name}.txt", as_text(note))
+            put_text(folder / f"{name}.html", as_page(note))
     except OSError as fault:
         raise CannotWrite(
             f"{folder}: the club's book is up to date, but the notes could not be written ({in_words(fault)}); name "
             "another folder with --notes and run again."
         ) from fault
     return written
-
-
-def _put(path: Path, text: str) -> None:
-    """Write a file in one stroke; one that says the same already is left as it is."""
-    data = text.encode()
-    if path.is_file() and not path.is_symlink() and path.read_bytes() == data:
-        return
-    part = path.with_name(f".{path.name}.part")
-    part.unlink(missing_ok=True)
-    with part.open("xb") as file:
-        file.write(data)
-    part.replace(path)
