@@ -127,10 +127,6 @@ def refuse_member_copy(book: Book) -> None:
         raise CannotRead(f"{book.name} is the copy of a member; give the club's own book, where copies are gathered.")
 
 
-_TOGETHER = ("Returns", "Claims", "Questions")
-"""Sheets that a book has all three of once anything was handed out or gathered: each follows from the others."""
-
-
 def refuse_incomplete(book: Book) -> None:
     """Let nobody work on a book from which a sheet was deleted that tells what was handed out, gathered or decided.
 
@@ -142,7 +138,7 @@ def refuse_incomplete(book: Book) -> None:
     """
     known = {**book.kept, **book.tables}
     used = len(returns_of(book)) or ("Claims" in known and known["Claims"].raw["row"].notna().any())
-    missing = [name for name in _TOGETHER if name not in known]
+    missing = [sheet.name for sheet in BOOK.sheets if sheet.once_handed_out and sheet.name not in known]
     if used and missing:
         raise CannotRead(
             f"{book.name}: missing from the book: {', '.join(missing)}, without which nothing that was handed out or "
