@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from apiarybook.cli.backups import offer_thinning
 from apiarybook.cli.findings_text import exit_code, say_counts, say_findings
 from apiarybook.cli.json_output import findings_json, say_json
 from apiarybook.cli.reckoning import say_standing
@@ -57,6 +58,7 @@ def collate(
         _say_json(gathering, dry_run=dry_run)
     else:
         _say(gathering, club_path, dry_run=dry_run)
+        offer_thinning(club_path)
     return exit_code(gathering.rebuilt.reckoned.checked.findings)
 
 
@@ -73,6 +75,7 @@ def _say_json(gathering: Gathering, *, dry_run: bool) -> None:
             "returns": [{"file": one.name, "copy": one.copy, "sha256": one.sha256} for one in gathering.returns],
             "left_alone": [{"file": one.name, "why": one.why} for one in gathering.left_alone],
             "offered": gathering.offered,
+            "not_gathered": gathering.not_gathered,
             "reopened": gathering.reopened or None,
             "roster": states(rebuilt.lines),
             "gathered": rebuilt.folded.counts,
@@ -94,6 +97,8 @@ def _say(gathering: Gathering, club_path: Path, *, dry_run: bool) -> None:
     for name in gathering.offered:
         click.echo(f"  {name} is another state of {club_path.name}; to gather what was typed into it, name it:")
         click.echo(f'    apiarybook collate "{club_path.name}" "{name}"')
+    for sentence in gathering.not_gathered:
+        click.echo(f"  {sentence}")
     if gathering.reopened:
         click.echo(f"  The year was closed as at {gathering.reopened}; it is open again. Run yearend to close it anew.")
     say_findings(rebuilt.reckoned.checked.findings)

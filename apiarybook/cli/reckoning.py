@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from apiarybook.cli.backups import offer_thinning
 from apiarybook.cli.findings_text import exit_code, say_counts, say_findings
 from apiarybook.cli.json_output import findings_json, say_json, standing_json
 from apiarybook.reckon.outlook.till_flow import winter_says
@@ -130,6 +131,7 @@ def reckon(path: Path, *, as_at: date, as_json: bool) -> int:
         click.echo(sentence)
     beside = "" if target == path else f" The old book {path.name} was left as it is."
     click.echo(f"\nReckoned as at {said_day(reckoned)}: {target.name} is up to date; read the sheet Standing.{beside}")
+    offer_thinning(path)
     return exit_code(reckoned.checked.findings)
 
 

@@ -93,6 +93,7 @@ def carry(old: Reckoned, *, year: int, as_at: date, book_id: str, facts: Facts |
     facts, units = facts or facts_of(old), measure(old.book.unit)
     token = f"club{year % 100:02d}"
     going = _going(old, facts)
+    _refuse_doubled(old, going)
     fresh = new_tables(str(old.book.settings["region"]), old.book.unit, token)
     rows = _lists(old, years=year - before) | {"Colonies": _colonies(old, going)}
     rows["Hive types"] = _with_feed(rows["Hive types"], facts, units)
@@ -118,6 +119,17 @@ def carry(old: Reckoned, *, year: int, as_at: date, book_id: str, facts: Facts |
         held=sum(map(len, old.checked.held.values())),
         skipped=tuple(f"{winter_words(one)}" for one in range(before + 1, year)),
     )
+
+
+def _refuse_doubled(old: Reckoned, going: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> None:
+    """Two colonies of one code would both be held in the next book from its first day."""
+    codes = pd.Series(words(old.book.tables["Colonies"].typed["colony"])[going])
+    doubled = codes[codes.str.casefold().duplicated()].tolist()
+    if doubled:
+        raise CannotWrite(
+            f"{old.book.name}, sheet Colonies: {doubled[0]} stands in two rows; give each colony a code of its own, or "
+            "clear one of the rows, then carry again."
+        )
 
 
 def _going(old: Reckoned, facts: Facts) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:

@@ -14,6 +14,7 @@ from apiarybook.book.measure import measure
 from apiarybook.club import year_tables as tables
 from apiarybook.club.history import with_line
 from apiarybook.club.reckoned import reckon_book
+from apiarybook.club.suppression import suppressed
 from apiarybook.club.year_facts import facts_of, months_of
 from apiarybook.layout import BOOK
 from apiarybook.reckon.core.lookup import match
@@ -149,10 +150,10 @@ def _last_flow(reckoned: Reckoned, found: pd.DataFrame) -> float:
 
 
 def report_tables(facts: Facts, reckoned: Reckoned) -> list[Table]:
-    """The tables of the report, without members who asked not to be shown, and sums of few keepers hidden."""
+    """The tables of the report, without members who asked not to be shown, and what would tell of few keepers."""
     units = measure(reckoned.book.unit)
     found = tables.may_be_shown(facts.found.assign(at=range(len(facts.found))))
-    return [
+    told = [
         tables.gap_table(facts.shown_gaps),
         *tables.loss_tables(found, facts.sure, units.kg, units.mass),
         tables.want_table(facts.wants, facts.found),
@@ -162,6 +163,7 @@ def report_tables(facts: Facts, reckoned: Reckoned) -> list[Table]:
         tables.scale_table(facts.drift),
         tables.hand_table(reckoned.season.hefting, reckoned.book.tables["Members"].typed),
     ]
+    return suppressed(told, facts.found)
 
 
 def year_lines(facts: Facts, reasons: Sequence[str], units: Measure) -> pd.DataFrame:

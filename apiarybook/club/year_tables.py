@@ -11,6 +11,7 @@ import pandas as pd
 from apiarybook.reckon.core.arrays import words
 from apiarybook.reckon.core.lookup import match, pick_words
 from apiarybook.reckon.year import year as reckoned_year
+from apiarybook.reckon.year.wintered import DIED
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -41,6 +42,8 @@ class Table:
         says: what it shows, in a sentence or two.
         columns: the columns, the first of them the row's own name.
         rows: its figures, masses in kg, by the columns' keys, and few: whether they are hidden.
+        colonies: of each row the colonies that it sums up; none where it tells of no colonies.
+        of: the colonies of which its shares are told, where these are others.
     """
 
     name: str
@@ -48,6 +51,8 @@ class Table:
     says: str
     columns: tuple[Heading, ...]
     rows: pd.DataFrame
+    colonies: tuple[frozenset[int], ...] = ()
+    of: frozenset[int] = frozenset()
 
     @property
     def records(self) -> list[dict[str, Any]]:
@@ -58,6 +63,13 @@ class Table:
 GROUP = Heading("group", "", TEXT)
 COLONIES = Heading("colonies", "colonies", COUNT)
 ENDS = (Heading("low", "from", SHARE), Heading("high", "to", SHARE))
+
+
+def _colonies(rows: pd.DataFrame, of: pd.DataFrame, group: pd.Series[Any]) -> tuple[frozenset[int], ...]:
+    """The colonies behind each row of a table, those of the total among them."""
+    sets = {str(name): frozenset(part.index) for name, part in of.groupby(group.loc[of.index], observed=True)}
+    sets.setdefault(reckoned_year.ALL, frozenset(of.index))
+    return tuple(sets.get(str(name), frozenset()) for name in rows["group"])
 
 
 def _named(title: str) -> Heading:
@@ -74,10 +86,13 @@ def loss_tables(found: pd.DataFrame, sure: float, unit: float, name: str) -> lis
         name: that unit's name.
     """
     columns = (COLONIES, Heading("lost", "lost", COUNT), Heading("share", "share lost", SHARE), *ENDS)
-    whole = reckoned_year.losses(found)
-    chance = reckoned_year.losses(found, reckoned_year.chance_bands(found, sure))
-    short = reckoned_year.losses(found, reckoned_year.short_bands(found, unit, name))
-    causes = reckoned_year.causes(found)
+    whole, of = reckoned_year.losses(found), reckoned_year.at_risk(found)
+    by_chance, by_short = reckoned_year.chance_bands(found, sure), reckoned_year.short_bands(found, unit, name)
+    chance = _with_total(reckoned_year.losses(found, by_chance), whole)
+    short = _with_total(reckoned_year.losses(found, by_short), whole)
+    causes = reckoned_year.few(reckoned_year.causes(found))
+    dead = of[of["outcome"] == DIED]
+    seen = dead["seen"].where(dead["seen"] != "", reckoned_year.NOT_KNOWN)
     interval = "From and to are the ends of the 95 % Jeffreys interval."
     return [
         Table(
@@ -85,21 +100,25 @@ def loss_tables(found: pd.DataFrame, sure: float, unit: float, name: str) -> lis
             "Losses by the chance of running out",
             f"Colonies by the chance of running out that the book gave on the eve of winter. {interval}",
             (_named("chance of running out"), *columns),
-            _with_total(chance, whole),
+            chance,
+            _colonies(chance, of, by_chance),
         ),
         Table(
             "losses-by-standing",
             "Losses by what was lacking as winter started",
             f"Colonies by what they lacked of their want on the eve of winter. {interval}",
             (_named("as winter started"), *columns),
-            _with_total(short, whole),
+            short,
+            _colonies(short, of, by_short),
         ),
         Table(
             "losses-by-cause",
             "Losses by what was seen",
             f"Shares are of all colonies that wintered or died. {interval}",
             (_named("what was seen"), *columns),
-            reckoned_year.few(causes),
+            causes,
+            _colonies(causes, dead, seen),
+            frozenset(of.index),
         ),
     ]
 
@@ -136,11 +155,14 @@ def want_table(wants: pd.DataFrame, found: pd.DataFrame) -> Table:
             Heading("high", "to", MASS),
         ),
         shown,
+        _colonies(shown, speak, speak["hive_type"]),
     )
 
 
 def foretold_table(bands: pd.DataFrame) -> Table:
     """How often the band foretold in autumn held the spring's stores."""
+    known = bands[np.isfinite(bands["seen"]) & np.isfinite(bands["low"]) & np.isfinite(bands["high"])]
+    rows = reckoned_year.few(reckoned_year.coverage(bands))
     return Table(
         "foretold",
         "What was foretold and what came",
@@ -152,13 +174,17 @@ def foretold_table(bands: pd.DataFrame) -> Table:
             Heading("share", "share inside", SHARE),
             *ENDS,
         ),
-        reckoned_year.few(reckoned_year.coverage(bands)),
+        rows,
+        tuple(frozenset(known.index) for _ in range(len(rows))),
     )
 
 
 def feed_tables(found: pd.DataFrame) -> list[Table]:
     """Feed used against what was lacking, and food left over at the flow."""
     hive, together = _named("hive type"), found.assign(hive_type=reckoned_year.ALL)
+    fed = _with_total(reckoned_year.feed_used(found), reckoned_year.feed_used(together))
+    left = _with_total(reckoned_year.left_over(found), reckoned_year.left_over(together))
+    lacked, over = (found[np.isfinite(found[key])] for key in ("lacked", "left_over"))
     return [
         Table(
             "feed",
@@ -172,7 +198,8 @@ def feed_tables(found: pd.DataFrame) -> list[Table]:
                 Heading("fed_autumn", "fed until winter", MASS),
                 Heading("fed_winter", "fed in winter", MASS),
             ),
-            _with_total(reckoned_year.feed_used(found), reckoned_year.feed_used(together)),
+            fed,
+            _colonies(fed, lacked, lacked["hive_type"]),
         ),
         Table(
             "left-over",
@@ -185,7 +212,8 @@ def feed_tables(found: pd.DataFrame) -> list[Table]:
                 Heading("left", "left in the middle colony", MASS),
                 Heading("need_not", "need not have been fed", MASS),
             ),
-            _with_total(reckoned_year.left_over(found), reckoned_year.left_over(together)),
+            left,
+            _colonies(left, over, over["hive_type"]),
         ),
     ]
 

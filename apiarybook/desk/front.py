@@ -273,7 +273,7 @@ def _order(reckoned: Reckoned) -> list[str]:
     packs = {key: int(order[f"{key}_packs"].sum()) for key in ("liquid", "solid")}
     settings = reckoned.book.settings
     told = [
-        f"{amount:.0f} {units.mass} of {settings[feed]}" + (f", {packs[key]} packs" if packs[key] else "")
+        f"{amount:.0f} {units.mass} of {settings[feed]}" + _packs(packs[key])
         for key, amount, feed in (("liquid", liquid, "autumn_feed"), ("solid", solid, "solid_feed"))
         if amount > 0
     ]
@@ -281,3 +281,7 @@ def _order(reckoned: Reckoned) -> list[str]:
         more = season.order_margin / units.kg
         told.append(f"foretold before any weighing: {foretold:.0f} {units.mass}, and {more:.0f} more to be sure")
     return told
+
+
+def _packs(count: int) -> str:
+    return f", {count} pack{'' if count == 1 else 's'}" if count else ""

@@ -127,6 +127,25 @@ def refuse_member_copy(book: Book) -> None:
         raise CannotRead(f"{book.name} is the copy of a member; give the club's own book, where copies are gathered.")
 
 
+def refuse_incomplete(book: Book) -> None:
+    """Let nobody work on a book from which a sheet was deleted that tells what was handed out, gathered or decided.
+
+    Args:
+        book: a club's book as read.
+
+    Raises:
+        CannotRead: such a sheet is missing.
+    """
+    known = {**book.kept, **book.tables}
+    used = len(returns_of(book)) or ("Claims" in known and known["Claims"].raw["row"].notna().any())
+    missing = [sheet.name for sheet in BOOK.sheets if sheet.once_handed_out and sheet.name not in known]
+    if used and missing:
+        raise CannotRead(
+            f"{book.name}: missing from the book: {', '.join(missing)}, without which nothing that was handed out or "
+            "gathered can be told; take the last backup that has all sheets."
+        )
+
+
 def read_club(path: Path, as_at: date, typed: RawBook | None = None) -> Club:
     """Read a club's book, and tell what was typed into it since its last run.
 
@@ -141,6 +160,7 @@ def read_club(path: Path, as_at: date, typed: RawBook | None = None) -> Club:
     raw = typed or read_raw(path)
     book = read_book(raw)
     refuse_member_copy(book)
+    refuse_incomplete(book)
     require_winter(book)
     added, lost = kept(raw, path.read_bytes(), book)
     book = with_wants(book, as_at)

@@ -17,11 +17,12 @@ from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.gather.claims import HANDED_OUT, Claim, joined
 from apiarybook.gather.club_book import Club, Rebuilt, claims_in, read_club, rebuild
 from apiarybook.gather.decisions import decisions_of
+from apiarybook.gather.other_state import not_gathered
 from apiarybook.gather.returns import Known, Return, State, about_of, tell, types_of
 from apiarybook.gather.sources import BOOKS, Found, LeftAlone, Source, is_backup, sources
 from apiarybook.pages.notes import as_page, as_text, note_name
 from apiarybook.readers.raw import is_lock_file, open_elsewhere, read_raw
-from apiarybook.writers.safe_replace import locked
+from apiarybook.writers.safe_replace import locked, put_text
 from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
@@ -49,6 +50,7 @@ class Gathering:
         returns: the files that were taken.
         left_alone: the files that were not, each with a sentence why.
         offered: other states of the club's own book that were found and not taken.
+        not_gathered: a sentence for each setting, list row, own column and own sheet of a state that was taken.
         target: where the book stands now.
         backup: where the former book is kept; None if nothing was written.
         is_new: whether there was anything new, so that the book was (or would be) written.
@@ -61,6 +63,7 @@ class Gathering:
     returns: list[Return]
     left_alone: list[LeftAlone]
     offered: list[str]
+    not_gathered: list[str]
     target: Path
     backup: Path | None
     is_new: bool
@@ -121,6 +124,7 @@ def collate(
         returns=[one for _, one in read if isinstance(one, Return)],
         left_alone=[one for _, one in read if isinstance(one, LeftAlone)],
         offered=_offered(club_path, known, read),
+        not_gathered=[told for state in states for told in not_gathered(state.book, club.book)],
         target=placed.target,
         backup=placed.backup,
         is_new=is_new,
@@ -284,23 +288,11 @@ def write_notes(notes: Sequence[Note], folder: Path) -> dict[str, Path]:
         for note in told:
             name = note_name(note.member, [path.stem for path in written.values()])
             written[note.member] = folder / f"{name}.txt"
-            _put(folder / f"{name}.txt", as_text(note))
-            _put(folder / f"{name}.html", as_page(note))
+            put_text(folder / f"{name}.txt", as_text(note))
+            put_text(folder / f"{name}.html", as_page(note))
     except OSError as fault:
         raise CannotWrite(
             f"{folder}: the club's book is up to date, but the notes could not be written ({in_words(fault)}); name "
             "another folder with --notes and run again."
         ) from fault
     return written
-
-
-def _put(path: Path, text: str) -> None:
-    """Write a file in one stroke; one that says the same already is left as it is."""
-    data = text.encode()
-    if path.is_file() and not path.is_symlink() and path.read_bytes() == data:
-        return
-    part = path.with_name(f".{path.name}.part")
-    part.unlink(missing_ok=True)
-    with part.open("xb") as file:
-        file.write(data)
-    part.replace(path)

@@ -15,7 +15,7 @@ from apiarybook.club.carry import carry
 from apiarybook.club.closing import close
 from apiarybook.club.reckoned import reckon_book, refuse_unreadable, replace_book
 from apiarybook.errors import CannotRead, CannotWrite
-from apiarybook.gather.club_book import read_club, rebuild, refuse_member_copy
+from apiarybook.gather.club_book import read_club, rebuild, refuse_incomplete, refuse_member_copy
 from apiarybook.readers.raw import open_elsewhere, read_raw
 from apiarybook.writers.safe_replace import locked, put_in_place
 from apiarybook.writers.user_additions import kept
@@ -170,6 +170,7 @@ def look_at_file(path: Path, as_at: date) -> Reckoned:
 def _of_club(raw: RawBook) -> Book:
     book = read_book(raw)
     refuse_member_copy(book)
+    refuse_incomplete(book)
     return book
 
 

@@ -56,12 +56,11 @@ class Masks:
         """
         if text.casefold() in self.known:
             return text
-        plain = self.as_written.sub(lambda found: found[0] if self.is_own(found[0], member) else SOMEONE_ELSE, text)
-        folded, places = _folded(plain)
+        folded, places = _folded(text)
         found = [one for one in self.pattern.finditer(folded) if not self.is_own(one[0], member)]
         for one in reversed(found):
-            plain = plain[: places[one.start()]] + SOMEONE_ELSE + plain[places[one.end()] :]
-        return plain
+            text = text[: places[one.start()]] + SOMEONE_ELSE + text[places[one.end()] :]
+        return self.as_written.sub(lambda name: name[0] if self.is_own(name[0], member) else SOMEONE_ELSE, text)
 
     def is_own(self, word: str, member: str) -> bool:
         """Whether a word that was found is the member's own, or a name only when written otherwise."""

@@ -135,9 +135,21 @@ def _copy(book: Book, about: Mapping[str, str], known: Known) -> str | LeftAlone
     if not marks:
         return LeftAlone(book.name, "nothing in it tells whose it is: no row carries the mark of a copy handed out.")
     (first, most), *rest = marks.most_common()
+    if _is_of_others(book, known.members[first], known):
+        return LeftAlone(
+            book.name, f"its rows carry marks of {first}, but name no colony of this club; ask who sent it."
+        )
     if rest and rest[0][1] == most:
         return LeftAlone(book.name, f"its rows carry marks of {first} and {rest[0][0]} alike; send it in two files.")
     return first
+
+
+def _is_of_others(book: Book, member: str, known: Known) -> bool:
+    """Whether a file names colonies, but none of this club, in which its member has some: others may use its marks."""
+    tables = (table.typed["colony"] for table in book.tables.values() if "colony" in table.typed)
+    named = {str(one).casefold() for colonies in tables for one in colonies.dropna()}
+    has_some = member.casefold() in known.colonies.values()
+    return bool(named) and has_some and named.isdisjoint(known.colonies)
 
 
 def _not_believed(copy: str, book_id: str, marks: Iterable[str], known: Known) -> str:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import secrets
+import stat
 from typing import TYPE_CHECKING
 
 from apiarybook.errors import CannotRead, CannotWrite, in_words
@@ -129,7 +131,7 @@ def share_file(club_path: Path, into: Path, as_at: date) -> tuple[Anonymous, Pat
 
 
 def read_key(path: Path, as_at: date) -> bytes:
-    """The secretary's key; a new one is made where none stands yet.
+    """The secretary's key, readable by its owner only; a new one is made where none stands yet.
 
     Args:
         path: the key's file.
@@ -143,6 +145,8 @@ def read_key(path: Path, as_at: date) -> bytes:
 
     if not path.exists():
         put_in_place(path, f"{secrets.token_hex(BYTES)}\n".encode(), seen_sha256=None, stamp=as_at.isoformat())
+    with contextlib.suppress(OSError):  # where a disk knows no owners the file is as it was
+        path.chmod(stat.S_IRUSR | stat.S_IWUSR)
     try:
         key = bytes.fromhex(path.read_text(encoding="ascii").strip())
     except (OSError, ValueError):

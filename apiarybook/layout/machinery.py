@@ -147,6 +147,7 @@ ABOUT = Sheet(
 
 CLAIMS = Sheet(
     name="Claims",
+    once_handed_out=True,
     read_back=ReadBack.AS_IT_STANDS,
     group=Group.MACHINERY,
     behind=True,

@@ -301,6 +301,7 @@ ROUND_LIST = Sheet(
 QUESTIONS = Sheet(
     name="Questions",
     former=("Decisions", "Findings"),
+    once_handed_out=True,
     read_back=ReadBack.ROWS,
     group=Group.READ_HERE,
     row_is="one thing to look at, and the answer",
@@ -340,6 +341,7 @@ QUESTIONS = Sheet(
 
 RETURNS = Sheet(
     name="Returns",
+    once_handed_out=True,
     read_back=ReadBack.AS_IT_STANDS,
     group=Group.READ_HERE,
     row_is="a member copy and what became of it",

@@ -12,6 +12,7 @@ from apiarybook.pages.environment import template
 from apiarybook.pages.own_pages import REPORT
 from apiarybook.pages.year_charts import EDGE, FOOT, WIDE
 from apiarybook.pages.year_words import charts_of, csv_rows, in_short, is_hidden, shown, titled
+from apiarybook.writers.safe_replace import put_text
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -73,21 +74,14 @@ def write_report(year: Year, folder: Path) -> Path:
     page = folder / page_name(year.reckoned)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        _put(page, as_page(year))
+        put_text(page, as_page(year))
         for table in year.tables:
             text = io.StringIO(newline="")
             csv.writer(text, lineterminator="\r\n").writerows(csv_rows(table, units))
-            _put(folder / f"{table.name}.csv", "\ufeff" + text.getvalue())
+            put_text(folder / f"{table.name}.csv", "\ufeff" + text.getvalue())
     except OSError as fault:
         raise CannotWrite(
             f"{folder}: the book is up to date, but the report cannot be written there ({in_words(fault)}); name "
             "another folder with --report and run again."
         ) from fault
     return page
-
-
-def _put(path: Path, text: str) -> None:
-    """Write a file in one stroke."""
-    part = path.with_name(f".{path.name}.part")
-    part.write_bytes(text.encode())
-    part.replace(path)

@@ -11,6 +11,7 @@ class Limits:
 
     Attributes:
         packed: bytes of the file itself.
+        text_file: bytes of a csv file; its text and cells take some ten times as much.
         unpacked: bytes of all the parts that are read of a zip file.
         part: bytes of any one of them at a time; of a sheet, without the formulas in it.
         parts: entries in a zip file.
@@ -24,6 +25,7 @@ class Limits:
     """
 
     packed: int = 100_000_000
+    text_file: int = 30_000_000
     unpacked: int = 1_000_000_000
     part: int = 200_000_000
     parts: int = 5_000

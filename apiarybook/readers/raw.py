@@ -99,6 +99,11 @@ def read_csv(file: str, data: bytes, sha256: str, limits: Limits = LIMITS) -> Ra
     >>> book.sheets["apiary"].rows
     [['colony', 'reading 1'], ['A1', '12,5']]
     """
+    if len(data) > limits.text_file:
+        raise CannotRead(
+            f"{file}: the text has {len(data) / 1e6:.0f} MB, more than the {limits.text_file / 1e6:.0f} MB that are "
+            "read of a csv file; check that it is the right file."
+        )
     text, remarks = _decode(file, data)
     named = _NAMED_DELIMITER.match(text)
     if named:

@@ -144,6 +144,25 @@ def _part(place: Path, word: str = "") -> Path:
     return place.with_name(f".{place.name}{word and f'.{word}'}.{_run_mark()}.part")
 
 
+def put_text(path: Path, text: str) -> None:
+    """Write a text that the package makes anew each time, in one stroke; one that says the same is left as it is.
+
+    Args:
+        path: where.
+        text: what it says.
+
+    Raises:
+        OSError: the system refuses.
+    """
+    data, part = text.encode(), _part(path)
+    if path.is_file() and not path.is_symlink() and path.read_bytes() == data:
+        return
+    part.unlink(missing_ok=True)
+    with part.open("xb") as file:
+        file.write(data)
+    part.replace(path)
+
+
 def _former(place: Path, seen_sha256: str | None, data: bytes) -> bytes | None:
     """The book that stands there, if it is the one that should or says the same as the new one."""
     try:

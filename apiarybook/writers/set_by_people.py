@@ -151,18 +151,22 @@ def _without_formula(sheet: RawSheet, columns: list[int], heading_row: int) -> I
 
 
 def _made_anew(old: RawBook, new: RawBook, ours: list[str]) -> Iterator[str]:
-    """What somebody wrote on a sheet that says the same in every book of this unit and winter."""
+    """What somebody wrote on a sheet that says the same in all books of a unit and winter, or beside the first page."""
     if any(_of_book(old, name) != _of_book(new, name) for name in ("unit", "winter")):
         return
     for name in ours:
         if name not in _FIXED and name not in PROSE:
             continue
-        known = {_plain(one) for line in new.sheets[name].rows for one in line}
+        known = {_plain(one) for line in new.sheets[name].rows for one in line} | set(BOOK.by_name)
+        last, wide = len(new.sheets[name].rows), max(map(len, new.sheets[name].rows), default=0)
         strange = [
             (row, at)
             for row, line in enumerate(old.sheets[name].rows, 1)
             for at, one in enumerate(line, 1)
-            if one is not None and (row, at) not in old.sheets[name].formulas and _plain(one) not in known
+            if one is not None
+            and (row, at) not in old.sheets[name].formulas
+            and _plain(one) not in known
+            and (name not in PROSE or row > last or at > wide)
         ]
         if strange:
             what = f"what somebody put in {_cells(strange)}"

@@ -73,7 +73,7 @@ def test_full_or_read_only_disk(
 def test_notes_that_cannot_be_written_leave_the_book_up_to_date(
     evening: Evening, file: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(collating, "_put", failing(errno.ENOSPC))
+    monkeypatch.setattr(collating, "put_text", failing(errno.ENOSPC))
     with pytest.raises(CannotWrite, match="book is up to date, but the notes could not be written"):
         collate(evening.club, [file], as_at=AS_AT)
     monkeypatch.undo()

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from apiarybook.book.memory import raw_book
 from apiarybook.book.tables import read_book
-from apiarybook.gather.claims import Claim, from_frame, joined, to_frame
+from apiarybook.gather.claims import SAVED_BY, Claim, from_frame, joined, to_frame
 from apiarybook.gather.decisions import Decision, ask_key, decisions_frame
 from apiarybook.gather.fold import fold
 from apiarybook.gather.refs import typed_claims
@@ -316,6 +316,64 @@ def test_unknown_columns_and_text_as_typed_are_kept_in_changes() -> None:
     found = folded([heads, row])
     assert ("refused", "hive colour", "green") in lines(found, "what", "column", "came")
     assert "as typed" in set(found.changes["what"])
+
+
+def by(claims: list[Claim], program: str, saved: str = "") -> list[Claim]:
+    """Claims of a file that a program saved, at another time if that is given."""
+    heads, *rows = claims
+    heads = replace(heads, raw=heads.raw | {SAVED_BY: program})
+    return [replace(one, saved=saved or one.saved) for one in (heads, *rows)]
+
+
+def test_two_people_who_fill_one_copy_are_both_heard() -> None:
+    ann, bob = feed(5.0), feed(7.0, colony="A2")
+    files = [*by(returned("M1a", "10", {REF: ann}), "a"), *by(returned("M1a", "11", {REF: bob}), "a")]
+    found = folded(files)
+    assert (amounts(found), found.held) == ({REF: 7.0}, {})
+    (ask,) = found.asks
+    assert (ask.rule, ask.ref, ask.value) == ("two-rows-one-mark", REF, "A1 on 2026-09-12")
+    assert sorted(amounts(folded(files, decisions={ask.key: "both"})).values()) == [5.0, 7.0]
+    assert amounts(folded(files, decisions={ask.key: "as it stands"})) == {REF: 7.0}
+    same_hour = by(returned("M1a", "11", {REF: bob}), "b", "2026-09-10T11:00:00")
+    assert REF in folded(by(returned("M1a", "10", {REF: ann}), "a"), same_hour).held[SHEET]
+
+
+@pytest.mark.parametrize(
+    ("program", "saved", "conflicts"),
+    [
+        ("a", "2026-09-10T10:00:05", 0),
+        ("b", "2026-09-10T23:00:00", 1),
+        ("b", "2026-09-11T01:00:00", 0),
+        ("a", "2031-01-01T00:00:00", 1),
+        ("a", "2099-01-01T00:00:00", 1),
+    ],
+)
+def test_only_a_file_that_is_surely_later_replaces_another(program: str, saved: str, conflicts: int) -> None:
+    """Programs differ by 14 hours at most in what they take for the time; a time after the gathering is no time."""
+    first = by(returned("M1a", "10", {REF: feed(5.0)}), "a")
+    found = folded(first, by(returned("M1a", "11", {REF: feed(6.0)}), program, saved))
+    assert len(found.conflicts) == conflicts
+    assert amounts(found) == ({REF: 6.0} if not conflicts else {REF: None})
+
+
+def test_a_row_that_stands_blank_in_a_later_file_stays_and_is_asked_about() -> None:
+    found = folded(returned("M1a", "10", {REF: feed()}), returned("M1a", "12", {}, blank=[REF]))
+    assert amounts(found) == {REF: 5.0}
+    assert [ask.rule for ask in found.asks] == ["absent-row"]
+
+
+def test_an_alike_pair_stays_one_when_one_of_it_is_amended() -> None:
+    first = [*returned("M1a", "10", {REF: feed()}), *returned("M2a", "10", {"M2a-F1": feed()})]
+    found = folded(first, returned("M2a", "12", {"M2a-F1": feed(6.0)}))
+    assert list(found.rows[SHEET].index) == [REF]
+    assert [one.column for one in found.conflicts] == ["amount"]
+
+
+def test_a_row_without_a_ref_is_the_same_row_when_it_was_mended() -> None:
+    told, mended = feed(remarks="late", colony="A1"), feed(remarks="late", colony="A2")
+    files = [returned("M1a", day, {f"M1a-x0000000{day[1]}": one}) for day, one in (("10", told), ("12", mended))]
+    found = folded(*files)
+    assert list(found.rows[SHEET]["colony"]) == ["A2"]
 
 
 @LAW

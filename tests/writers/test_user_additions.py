@@ -122,8 +122,8 @@ def test_a_formula_typed_for_a_value_stays_a_fault_until_somebody_mends_it() -> 
     for data in (with_additions(), rebuilt(with_additions())):
         table = read_book(("club.xlsx", data)).tables["Weighings"]
         assert [(table.place(one.row, one.key), one.fault.rule) for one in table.faults] == [
-            ("G5", "formula-in-input"),
-            ("G6", "error-cell"),
+            ("E5", "formula-in-input"),
+            ("E6", "error-cell"),
         ]
 
 
