@@ -3,7 +3,7 @@
 import difflib
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import partial
@@ -330,9 +330,19 @@ def _word(column: Column, value: Canonical, _unit: str) -> Parsed:
     plain = " ".join(text.casefold().split())
     if plain in words:
         return words[plain], None
-    near = difflib.get_close_matches(plain, words, n=1, cutoff=_NEAR)
-    suggestion = words[near[0]] if near else ""
-    return _fault("unknown-word", value, suggestion, choices=", ".join(choices))
+    return _fault("unknown-word", value, _meant(plain, words), choices=", ".join(choices))
+
+
+def _meant(plain: str, words: Mapping[str, str]) -> str:
+    """The word that what was typed contains, else the one most like it, else none.
+
+    >>> heft = {"light": "light", "about right": "about right", "heavy": "heavy"}
+    >>> _meant("rather light", heft), _meant("hevy", heft), _meant("blue", heft)
+    ('light', 'heavy', '')
+    """
+    contained = [word for word in words if re.search(rf"\b{re.escape(word)}\b", plain)]
+    near = contained if len(contained) == 1 else difflib.get_close_matches(plain, words, n=1, cutoff=_NEAR)
+    return words[near[0]] if near else ""
 
 
 def _text(_column: Column, value: Canonical, _unit: str) -> Parsed:

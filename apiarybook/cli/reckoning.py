@@ -87,6 +87,7 @@ VERDICTS = (
     ("comb full", "with comb full: add a box, or plan fondant"),
     ("fondant later", "to give fondant later"),
     ("weigh", "to weigh: the evidence is too coarse"),
+    ("enough, if right", "with enough, if what was asked about is right"),
     ("enough", "with enough"),
     ("lasts to", "that last for now"),
     ("out of season", "out of season: nothing is said of stores before August or after the flow"),

@@ -207,7 +207,9 @@ def step(number: int, title: str, text: str) -> None:
 
 def _say_work(standing: pd.DataFrame) -> None:
     """One line a colony that calls for something."""
-    for row in standing[~standing["verdict"].isin(["", "enough"])].to_dict("records"):
+    from apiarybook.reckon.standing.verdict import ENOUGH
+
+    for row in standing[~standing["verdict"].isin(["", *ENOUGH])].to_dict("records"):
         click.echo(f"  {row['colony']:11}  {row['verdict']:13}  {_work(row)}")
 
 

@@ -242,7 +242,17 @@ def _groups(lines: Iterable[Line]) -> list[tuple[str, list[str]]]:
     return sorted(found.items(), key=lambda one: ORDER.index(one[0]) if one[0] in ORDER else len(ORDER))
 
 
-ORDER = ("feed now", "feed", "feed, then weigh", "comb full", "weigh", "fondant later", "enough", "lasts")
+ORDER = (
+    "feed now",
+    "feed",
+    "feed, then weigh",
+    "comb full",
+    "weigh",
+    "fondant later",
+    "enough, if right",
+    "enough",
+    "lasts",
+)
 """Verdicts as they press."""
 
 

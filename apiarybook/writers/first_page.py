@@ -59,6 +59,7 @@ HOW: Lines = (
 )
 WORDS: Lines = (
     ("enough", "It has what it needs for the winter. That is about food only: not queen, health or mites."),
+    ("enough, if right", "Enough by a weighing that is asked about: answer what its row asks, then the word stands."),
     ("feed", "Give what stands under give, by the day; on the day beside it the hive should weigh what stands there."),
     ("feed, then weigh", "Give that portion now, then weigh: what it still lacks stands under because."),
     ("comb full", "It cannot hold what it needs: add a box, or plan fondant."),

@@ -22,13 +22,14 @@ from apiarybook.reckon.hefting.sampling import (
 )
 from apiarybook.reckon.hefting.shrinkage import towards_the_others
 from apiarybook.reckon.outlook.outlook import chance_below
+from apiarybook.reckon.standing.verdict import ENOUGH
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from apiarybook.reckon.hive.weighings import Lists
 
-UNDECIDED = ("weigh", "enough")
+UNDECIDED = ("weigh", *ENOUGH)
 """Verdicts under which nothing is fed today."""
 
 

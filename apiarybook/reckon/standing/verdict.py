@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from apiarybook.reckon.standing.standing import Rules
 
 FEED, SOME, LATER, NOW, FULL = "feed", "feed, then weigh", "fondant later", "feed now", "comb full"
+ENOUGH = ("enough", "enough, if right")
+"""Enough; and enough by a weighing that is asked about."""
 LACKS = (FEED, SOME, LATER, FULL)
 """Verdicts of autumn beside which something is lacking."""
 IN_FRAMES = "comb"
@@ -65,7 +67,7 @@ def verdicts(found: pd.DataFrame, rules: Rules) -> NDArray[np.object_]:
             (found["takes"] == 1) & little & late,
             coarse,
         ],
-        ["enough", "weigh", FULL, LATER, SOME],
+        [ENOUGH[0], "weigh", FULL, LATER, SOME],
         FEED,
     )
     lasting = [f"lasts to {day_words(day)}" if day > 0 else "" for day in np.nan_to_num(found["lasts_to"])]
@@ -73,7 +75,7 @@ def verdicts(found: pd.DataFrame, rules: Rules) -> NDArray[np.object_]:
         [coarse & (out > risk) & (out < cover), out > risk], ["weigh", NOW], np.array(lasting, dtype=np.str_)
     )
     if "asked" in found:
-        autumn = np.where((autumn == "enough") & (found["asked"] != ""), "enough, if right", autumn)
+        autumn = np.where((autumn == ENOUGH[0]) & (found["asked"] != ""), ENOUGH[1], autumn)
     return np.select(
         [found["active"] == 0, found["ready"] == 0, found["phase"] == OUT_OF_SEASON, found["known"] == 0],
         ["", "not reckoned", "out of season", "weigh"],
