@@ -120,7 +120,7 @@ def shown_name(name: str) -> str:
     r"""A file's name as it may be shown and kept: without folders, control characters and anything odd.
 
     >>> shown_name("../../etc/pass\nwd"), shown_name("C:\\x\\May\u202e.xlsx"), shown_name("")
-    ('pass wd', 'May_.xlsx', 'without name')
+    ('pass wd', 'May .xlsx', 'without name')
     """
     last = re.split(r"[\\/]", name)[-1]
     return _NOT_SHOWN.sub("_", canonical_text(last))[:LONGEST_NAME].strip() or "without name"

@@ -84,7 +84,7 @@ def pooled(seen: Learnt, winter: Rows, place: Rows, ahead: ArrayLike) -> Rates:
     >>> one = Learnt(nothing + [25, 0, 0], nothing + [1.5, 1, 1], nothing + [4, 0, 0], nothing + [3, 0, 0])
     >>> found = pooled(one, np.array([1, 1, 2]), np.array([1, 1, 2]), 4.0)
     >>> found.mean.round(2).tolist(), found.spread.round(2).tolist()
-    ([1.39, 1.16, 1.0], [0.2, 0.54, 0.56])
+    ([1.31, 1.1, 1.0], [0.24, 0.48, 0.49])
     """
     count = len(seen.weight)
     told = np.isin(winter, winter[seen.weight > 0])
