@@ -91,10 +91,10 @@ def test_an_answer_beside_the_row_is_marked_and_goes_on_holding(club: Path) -> N
 
     edited(club, {("Weighings", "W2", "is_it_right"): YES})
     for _ in range(2):
-        reckoned, _, _ = reckon_file(club, AS_AT)
+        reckoned, club, _ = reckon_file(club, AS_AT)
         assert "sides-ratio" not in {one.rule for one in reckoned.checked.findings}
     edited(club, {("Weighings", "W2", "reading_2"): 4.0})
-    reckoned, _, _ = reckon_file(club, AS_AT)
+    reckoned, club, _ = reckon_file(club, AS_AT)
     assert "sides-ratio" in {one.rule for one in reckoned.checked.findings}
 
 
