@@ -324,6 +324,7 @@ def _listening(port: int) -> socket.socket:
         if sys.platform != "win32":
             found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         found.bind((LOOPBACK, port))
+        found.listen()  # its address is told before it answers: who calls at once waits and is not refused
     except (OSError, OverflowError) as fault:
         found.close()
         said = in_words(fault) if isinstance(fault, OSError) else "there is no such port"

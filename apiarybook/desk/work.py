@@ -162,9 +162,12 @@ def share(desk: Desk, form: Form) -> str:
 def answer(desk: Desk, form: Form) -> str:
     """Write an answer into the book, or take one back."""
     path, as_at, key, text = desk.path, desk.day(), form.get("key", ""), form.get("text", "").strip()
+    seen = desk.seen
 
     def work(job: Job) -> Outcome:
         job.told(0, 1)
+        if not seen or key not in {one.key for one in seen.asked if one.key}:
+            raise CannotRead(f"{path.name}: that question is not in the book as it stands now; look at the list anew.")
         target = write_answer(path, key, text, as_at)
         said = f"Written into the book: {text}." if text else "Taken back; the question is open again."
         return Outcome((said, *_moved(desk, target)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import http.client
 import json
 import os
@@ -152,20 +153,25 @@ def test_a_desk_that_is_killed_at_work_leaves_a_whole_book(tmp_path: Path) -> No
     book = club_book(tmp_path / "club.xlsx")
     before = book.read_bytes()
     words = [sys.executable, "-m", "apiarybook", "desk", str(book), "--no-browser", "--json", "--as-at", str(AS_AT)]
-    with subprocess.Popen(words, stdout=subprocess.PIPE, text=True, cwd=tmp_path, env={**os.environ}) as running:
-        assert running.stdout is not None
-        told = json.loads(running.stdout.readline())
-        line = http.client.HTTPConnection(LOOPBACK, told["port"], timeout=60)
-        line.request("GET", "/" + told["address"].rpartition("/")[2])
-        answer = line.getresponse()
-        cookie = str(answer.getheader("set-cookie")).partition(";")[0]
-        answer.read()
-        line.request("GET", "/", headers={"Cookie": cookie})
-        token = re.search(r'X-Desk-Token": "([^"]+)', line.getresponse().read().decode())
-        assert token is not None
-        origin = told["address"].rpartition("/")[0]
-        line.request("POST", "/reckon", b"", {"Cookie": cookie, "Origin": origin, "X-Desk-Token": token[1]})
-        line.getresponse().read()
-        running.send_signal(signal.SIGKILL)
+    running = subprocess.Popen(words, stdout=subprocess.PIPE, text=True, cwd=tmp_path, env={**os.environ})
+    with running, contextlib.ExitStack() as calls:
+        try:
+            assert running.stdout is not None
+            told = json.loads(running.stdout.readline())
+            line = calls.enter_context(
+                contextlib.closing(http.client.HTTPConnection(LOOPBACK, told["port"], timeout=60))
+            )
+            line.request("GET", "/" + told["address"].rpartition("/")[2])
+            answer = line.getresponse()
+            cookie = str(answer.getheader("set-cookie")).partition(";")[0]
+            answer.read()
+            line.request("GET", "/", headers={"Cookie": cookie})
+            token = re.search(r'X-Desk-Token": "([^"]+)', line.getresponse().read().decode())
+            assert token is not None
+            origin = told["address"].rpartition("/")[0]
+            line.request("POST", "/reckon", b"", {"Cookie": cookie, "Origin": origin, "X-Desk-Token": token[1]})
+            line.getresponse().read()
+        finally:
+            running.send_signal(signal.SIGKILL)
     assert read_book(book).name == "club.xlsx"
     assert before in {one.read_bytes() for one in tmp_path.glob("club*.xlsx")}
