@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 OF_COLONY = tuple(sheet.name for sheet in BOOK.to_return if sheet.of_winter)
-WITH_HAND = tuple(name for name in OF_COLONY if "by" in BOOK[name].by_key)
 RUNNING = 3
 """Rows running with one reading from which it is asked whether it was copied down (common practice, no source)."""
 FRAMES = "frames of food counted"

@@ -21,8 +21,6 @@ if TYPE_CHECKING:
     from apiarybook.club.reckoned import Reckoned
     from apiarybook.reckon.core.winter import Winter
 
-IN_TEN = 10.0
-
 
 @dataclass(frozen=True, slots=True)
 class Facts:

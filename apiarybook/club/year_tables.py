@@ -60,7 +60,6 @@ class Table:
         return [{str(key): one for key, one in row.items()} for row in self.rows.to_dict("records")]
 
 
-GROUP = Heading("group", "", TEXT)
 COLONIES = Heading("colonies", "colonies", COUNT)
 ENDS = (Heading("low", "from", SHARE), Heading("high", "to", SHARE))
 

@@ -45,7 +45,6 @@ MONTHS = winter(YEAR)
 PROFILE = MONTHS.profiles.index(REGION) + 1
 FIRST, SECOND, THIRD, LAST = date(YEAR, 8, 8), date(YEAR, 9, 10), date(YEAR, 9, 27), date(YEAR, 10, 5)
 """Days on which the first apiary is gone round."""
-UNITED_ON = date(YEAR, 8, 30)
 WINTER_STARTS = date(YEAR, 11, 1)
 MOST_PORTIONS, DAYS_BETWEEN, LEAST_FILL = 3, 5, 0.25
 SQUEEZED = 2.0

@@ -58,7 +58,6 @@ LEFT_WATER = "MAX(0,[feeder_left]-[left_stores])"
 EATEN_BETWEEN = "([eaten_since]-[heft_eaten])"
 FED_BETWEEN = "([fed_since]-[heft_fed])"
 APART = f"{compared('ABS([heft_today]-[scale_today])')}>{compared('{balance_ask}*SQRT([carried_u]^2+[heft_u]^2)')}"
-BY_HAND = "[apart]=1,ROUND([heft_share],6)>0.5"
 BOTH_U = (
     "SQRT([shared_u]^2+((1-[heft_share])*[own_u])^2+([heft_share]*[heft_u])^2"
     f"+({SPREAD}*[aged])^2"
