@@ -38,7 +38,7 @@ def test_it_is_told_in_one_sentence_and_asked_for_no_new_column(old: Book, new: 
 def test_nothing_typed_is_lost_and_rows_keep_their_order(old: Book, new: Book, name: str) -> None:
     before, after = (book.tables[name] for book in (old, new))
     rows, kept = (table.typed[~table.is_blank.to_numpy()].reset_index(drop=True) for table in (before, after))
-    typed = [column.key for column in BOOK[name].typed]
+    typed = [column.key for column in BOOK[name].typed if column.key in before.columns]
     pd.testing.assert_frame_equal(kept[typed], rows[typed], check_dtype=False)
     assert after.sheet.shown[-1].last == ("ref" in after.sheet.by_key)
 
