@@ -343,7 +343,7 @@ def misspelt_names(seen: Seen) -> Iterator[Hit]:
     members = {*words(seen["Members"]["name"]).tolist(), *words(seen["Members"]["member"]).tolist()} - {""}
     known = {name.casefold() for name in members}
     often = members | {name for name, times in count.items() if times > SEEN_SELDOM}
-    meant = {}
+    meant: dict[str, str] = {}
     for name, times in count.items():
         if times <= SEEN_SELDOM and name.casefold() not in known:
             near = get_close_matches(name, sorted(often - {name}), n=1, cutoff=ALIKE)
