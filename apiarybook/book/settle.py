@@ -87,11 +87,12 @@ def _nothing(sheet: Sheet) -> Table:
 
 
 def _rows(table: Table) -> int:
-    """All rows up to the last that holds anything, and the sheet's spare rows after it."""
+    """All rows up to the last that holds anything and the spare rows after it; what has only a mark below is left out."""
     used = np.flatnonzero(~table.is_blank.to_numpy())
     noted = np.flatnonzero(table.unknown.notna().any(axis=1).to_numpy()) if table.unknown.shape[1] else used
     last = max([-1, *used[-1:], *noted[-1:]]) + 1
-    return int(max(len(table.raw), last + table.sheet.spare))
+    ready = (table.sheet.ready or table.sheet.spare) if table.sheet.mark else len(table.raw)
+    return int(max(ready, last + table.sheet.spare))
 
 
 def _moved(frame: pd.DataFrame, shift: int) -> pd.DataFrame:

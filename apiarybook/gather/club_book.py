@@ -24,6 +24,7 @@ from apiarybook.gather.claims import SHEETS, Claim, from_frame, joined, to_frame
 from apiarybook.gather.decisions import applied, decisions_frame, decisions_of
 from apiarybook.gather.fold import fold
 from apiarybook.gather.redaction import masks
+from apiarybook.gather.ref_ranges import natural
 from apiarybook.gather.refs import typed_claims
 from apiarybook.gather.replies import Told, file_findings, notes, questions
 from apiarybook.gather.roster import KEYS, NEW, NOT_BY_FILE, Line, lines
@@ -166,11 +167,13 @@ def read_club(path: Path, as_at: date, typed: RawBook | None = None) -> Club:
     book = with_wants(book, as_at)
     token = about_book(book)["copy id"]
     decisions = decisions_of(book, as_at)
-    claims = claims_in(book, raw, token, decisions, as_at)
+    claims = claims_in(book, raw, token, decisions, as_at, is_rewritten=True)
     return Club(path, raw, book, added, lost, claims, decisions, returns_of(book), token)
 
 
-def claims_in(book: Book, raw: RawBook, token: str, decisions: list[Decision], as_at: date) -> list[Claim]:
+def claims_in(
+    book: Book, raw: RawBook, token: str, decisions: list[Decision], as_at: date, *, is_rewritten: bool = False
+) -> list[Claim]:
     """The claims that a state of the club's book holds, and what was typed into it since they were written.
 
     Args:
@@ -179,10 +182,11 @@ def claims_in(book: Book, raw: RawBook, token: str, decisions: list[Decision], a
         token: what marks its own rows.
         decisions: what it says holds.
         as_at: the day for which to reckon.
+        is_rewritten: whether it is the book that this run makes anew.
     """
     own = from_frame(book.kept["Claims"].raw) if "Claims" in book.kept else []
     known = fold(own, applied(decisions), members_of(returns_of(book))).values
-    typed = typed_claims(book, known, token, gathered=as_at.isoformat(), source=raw)
+    typed = typed_claims(book, known, token, gathered=as_at.isoformat(), source=raw, is_rewritten=is_rewritten)
     return joined(own, typed)
 
 
@@ -202,7 +206,7 @@ def rebuild(club: Club, claims: list[Claim], decisions: list[Decision], as_at: d
         ProgramFault: an accepted row is outside the layout's own bounds.
     """
     folded = fold(claims, decisions, club.members)
-    settled = settle(_book(club, folded), club.token)
+    settled = settle(_book(club, folded, claims), club.token)
     refs = {(name, ref): row for name in SHEETS for row, ref in _refs(settled, name)}
     held: dict[str, dict[int, str]] = {
         name: {refs[name, ref]: reason for ref, reason in reasons.items() if (name, ref) in refs}
@@ -313,10 +317,21 @@ def _place(
     return people.told(found, sheet, row or 0)
 
 
-def _book(club: Club, folded: Folded) -> Book:
-    """The club's book with its data sheets as the claims give them."""
+def _book(club: Club, folded: Folded, claims: list[Claim]) -> Book:
+    """The club's book with its data sheets as the claims give them: rows stay where they were, new ones come after."""
     tables = {name: table.raw for name, table in club.book.tables.items() if name in LISTS}
-    tables |= {name: frame.reset_index(drop=True) for name, frame in folded.rows.items()}
+    line = {(claim.sheet, claim.ref): int(claim.place) for claim in claims if claim.ref and claim.place}
+    for name, frame in folded.rows.items():
+        was = club.book.tables[name].raw["ref"].tolist() if name in club.book.tables else []
+        place = {str(ref): at for at, ref in enumerate(was) if ref is not None}
+
+        def order(ref: str, name: str = name, place: dict[str, int] = place) -> tuple[object, ...]:
+            at = place.get(ref, len(place))
+            token, _, mark = ref.rpartition("-")
+            number = mark[1:]
+            return at, natural(token), (0, int(number)) if number.isdecimal() else (1, line.get((name, ref), 0)), ref
+
+        tables[name] = frame.loc[sorted(frame.index, key=order)].reset_index(drop=True)
     made = read_book(raw_book(tables, club.book.settings, {}, club.book.name))
     data = {name: made.tables[name] for name in SHEETS if name in made.tables}
     others = {name: table for name, table in club.book.tables.items() if name not in SHEETS}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -103,10 +102,11 @@ def cut(club: Reckoned, shared: Shares, masks: Masks, order: Order, as_at: date)
             own[name] = _held(of_club.get(name, {}), rows, table.sheet.first_row)
         away = club.checked.beyond.get(name, {})
         told.beyond[name] = {at: away[row] for at, row in enumerate(rows, table.sheet.first_row) if row in away}
+        begin = order.first.get(name, 1)
         if name in SHEETS:
-            _mask(tables[name], masks, order, masked)
+            begin = _mask(tables[name], masks, order, masked)
         if table.sheet.mark:
-            _number(tables[name], f"{token}-{table.sheet.mark}", order.first.get(name, 1))
+            _number(tables[name], f"{token}-{table.sheet.mark}", begin)
     hands = _hands(club.season.hefting, tables["Weighings"], masks, member)
     content = _reckoned(replace(club.book, tables=tables), told, as_at, hands)
     about = {key: text for key, text in about_book(club.book).items() if key not in OF_THE_CLUB} | {
@@ -174,14 +174,17 @@ def _number(table: Table, stem: str, first: int) -> None:
     table.typed.loc[free, "ref"] = refs
 
 
-def _mask(table: Table, masks: Masks, order: Order, masked: Masked) -> None:
+def _mask(table: Table, masks: Masks, order: Order, masked: Masked) -> int:
+    """Put other words over what is not for the member, and marks of this copy over others'; the next free number."""
     name, member = table.sheet.name, order.member
+    following = order.first.get(name, 1)
     own_rows = _own_rows(table, order)
     others = _others(table, masks, order, own_rows)
     for row in sorted(others):
         true = str(table.raw.loc[row, "ref"])
         if true.rpartition("-")[0] in order.others:
-            shown = f"{order.token}-x{hashlib.sha256(true.encode()).hexdigest()[:8]}"
+            shown = f"{order.token}-{table.sheet.mark}{following}"
+            following += 1
             masked[name, shown, "ref"] = true
             table.raw.loc[row, "ref"] = table.typed.loc[row, "ref"] = shown
     names = table.raw["ref"]
@@ -200,6 +203,7 @@ def _mask(table: Table, masks: Masks, order: Order, masked: Masked) -> None:
                 table.raw.loc[row, column.key] = shown
                 if isinstance(table.typed.loc[row, column.key], str):
                     table.typed.loc[row, column.key] = shown
+    return following
 
 
 def _own_rows(table: Table, order: Order) -> set[int]:

@@ -9,11 +9,13 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from dataclasses import dataclass, replace
+from itertools import count
 from typing import TYPE_CHECKING
 
 from apiarybook.gather.claims import BLANK_ROWS, HANDED_OUT, NOT_CONTENT, Claim, claims_of, in_words, new_ref
 from apiarybook.gather.copy_files import replaces
 from apiarybook.gather.ref_ranges import Runs, natural
+from apiarybook.layout import BOOK
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -274,6 +276,7 @@ def typed_claims(
     *,
     gathered: str = "",
     source: RawBook | None = None,
+    is_rewritten: bool = False,
 ) -> list[Claim]:
     """What was typed into a club's book since its last run: each row that differs from what its own claims give.
 
@@ -283,6 +286,7 @@ def typed_claims(
         copy: the club's own token.
         gathered: the as-at date, ISO.
         source: the file as it stands, so that text can be kept as typed.
+        is_rewritten: whether this very book is made anew by this run, so that its new rows may be numbered on.
 
     Returns:
         claims with `was` that speak only of the cells that were changed; a row that somebody took out altogether is a
@@ -292,16 +296,20 @@ def typed_claims(
     found: list[Claim] = []
     for headings in [claim for claim in rows if not claim.ref]:
         of_sheet = [claim for claim in rows if claim.ref and claim.sheet == headings.sheet]
-        found += _typed_on(headings, of_sheet, known.get(headings.sheet, {}))
+        found += _typed_on(headings, of_sheet, known.get(headings.sheet, {}), is_rewritten=is_rewritten)
     return found
 
 
-def _typed_on(headings: Claim, rows: list[Claim], known: Mapping[str, Values]) -> Iterator[Claim]:
+def _typed_on(
+    headings: Claim, rows: list[Claim], known: Mapping[str, Values], *, is_rewritten: bool
+) -> Iterator[Claim]:
     keys = sorted(set(headings.values) - {"ref"})
     blank = Runs(headings.raw.get(BLANK_ROWS, ""))
     one_each = _one_each(rows, known)
     alike = same_rows(one_each, {ref: one for ref, one in known.items() if ref not in blank})
     one_each = [replace(claim, ref=alike.get(claim.ref, claim.ref)) for claim in one_each]
+    if is_rewritten:
+        one_each = _numbered(one_each, {*known, *blank})
     for claim in one_each:
         yield from _changed(claim, keys, known.get(claim.ref, {}))
     seen = {claim.ref for claim in one_each}
@@ -309,6 +317,20 @@ def _typed_on(headings: Claim, rows: list[Claim], known: Mapping[str, Values]) -
         if ref not in seen and known[ref]:
             gone = replace(headings, ref=ref, place="", values={}, raw={}, was={})
             yield from _changed(gone, keys, known[ref]) if ref in blank else [gone]
+
+
+def _numbered(rows: list[Claim], taken: Iterable[str]) -> list[Claim]:
+    """Number new rows without a mark on from the last of this book, in the order in which they stand."""
+    stem = f"{rows[0].copy}-{BOOK[rows[0].sheet].mark}" if rows else ""
+    used = [ref.removeprefix(stem) for ref in (*taken, *(claim.ref for claim in rows)) if ref.startswith(stem)]
+    following = count(max((int(one) for one in used if one.isdecimal()), default=0) + 1)
+    new = sorted((claim for claim in rows if claim.ref not in taken and _MADE.search(claim.ref)), key=_line)
+    given = {claim.ref: f"{stem}{number}" for claim, number in zip(new, following, strict=False)}
+    return [replace(claim, ref=given.get(claim.ref, claim.ref)) for claim in rows]
+
+
+def _line(claim: Claim) -> int:
+    return int(claim.place)
 
 
 def _one_each(rows: list[Claim], known: Mapping[str, Values]) -> list[Claim]:

@@ -37,6 +37,8 @@ if TYPE_CHECKING:
 
 ROW_LIMIT = 1_048_576
 """Rows of a sheet (ISO/IEC 29500)."""
+MARKED = 200
+"""Rows below the ready ones that have a mark already, so that no row is without one that is typed there."""
 LONGEST_IN_HEADER = 60
 """Letters of the club's name at the head of a printed page, which takes 255 characters in all (ISO/IEC 29500)."""
 
@@ -199,6 +201,21 @@ def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name:
         own = given.get((planned.first_row + row, column.key))
         usual = book.looks.cell(column, own) if own else look
         write_value(sheet, planned.first_row - 1 + row, number, value, _suited(book.looks, value, column, usual))
+    if column.key == "ref" and values:
+        for row, mark in enumerate(marks_after(str(values[-1]), values), planned.last_row):
+            sheet.write_string(row, number, mark, look)
+
+
+def marks_after(last: str, marks: Sequence[object]) -> list[str]:
+    """Marks for rows below the ready ones, numbered on from the highest of those like the last.
+
+    >>> marks_after("M1a-W2", ["M1a-W1", "M1a-W3", "club26-W7", "M1a-W2"])[:2]
+    ['M1a-W4', 'M1a-W5']
+    """
+    stem = last.rstrip("0123456789")
+    like = (str(one).removeprefix(stem) for one in marks if str(one).startswith(stem))
+    highest = max((int(number) for number in like if number.isdecimal()), default=0)
+    return [f"{stem}{number}" for number in range(highest + 1, highest + 1 + MARKED)]
 
 
 def _suited(looks: Looks, value: object, column: Column, look: Format) -> Format:
