@@ -87,7 +87,7 @@ def _nothing(sheet: Sheet) -> Table:
 
 
 def _rows(table: Table) -> int:
-    """All rows up to the last that holds anything and the spare rows after it; what has only a mark below is left out."""
+    """All rows up to the last that holds anything, and the spare rows after it; marks alone hold nothing."""
     used = np.flatnonzero(~table.is_blank.to_numpy())
     noted = np.flatnonzero(table.unknown.notna().any(axis=1).to_numpy()) if table.unknown.shape[1] else used
     last = max([-1, *used[-1:], *noted[-1:]]) + 1

@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
 ROW_LIMIT = 1_048_576
 """Rows of a sheet (ISO/IEC 29500)."""
-MARKED = 200
+MARKED = 100
 """Rows below the ready ones that have a mark already, so that no row is without one that is typed there."""
 LONGEST_IN_HEADER = 60
 """Letters of the club's name at the head of a printed page, which takes 255 characters in all (ISO/IEC 29500)."""
