@@ -24,7 +24,7 @@ BROWSER = next((found for name in BROWSERS if (found := shutil.which(name))), ""
 needs_browser = pytest.mark.skipif(
     not BROWSER or importlib.util.find_spec("playwright") is None, reason="no Chromium, or no playwright to drive it"
 )
-PATIENCE = 40_000.0
+PATIENCE = 90_000.0
 """Milliseconds after which a test gives up; none is waited for."""
 
 
