@@ -335,4 +335,3 @@ def fault_findings(file: str, faults: Iterable[BookFault]) -> Iterator[Finding]:
         suggestion = "" if suggestion in ORDER else suggestion
         place = (file, fault.sheet, fault.cell, fault.heading)
         yield word(Finding(fault.rule, Weight.NOTE, *place, "", "", "", suggestion), told)
-

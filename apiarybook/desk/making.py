@@ -54,7 +54,9 @@ def page(desk: Desk, form: Form) -> Page:
             "first": FIRST_WINTER,
             "last": LAST_WINTER,
             "profile": profile,
-            "profile_days": [(name.replace("_", " "), f"{day.day} {MONTHS[day.month - 1]}") for name, day in profile.dates.items()],
+            "profile_days": [
+                (name.replace("_", " "), f"{day.day} {MONTHS[day.month - 1]}") for name, day in profile.dates.items()
+            ],
             "hives": hives,
         },
     )
