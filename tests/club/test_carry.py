@@ -196,7 +196,6 @@ def test_gathering_into_a_closed_book_opens_it_again(tmp_path: Path) -> None:
     late: Row = {"date": date(2027, 4, 2), "colony": "P1 1", "by": "Ann", "how": "platform", "reading_1": 26.0}
     data = saved(filled(copies[0].path, {"Weighings": [late]}), tmp_path / "back.xlsx")
     code, told = run("collate", club, data, "--as-at", "2027-05-03")
-    print(told)
     assert code == 0, told
     assert "The year was closed as at 2027-05-01; it is open again." in told
     book = read(club)

@@ -39,7 +39,7 @@ def axe() -> str:
 
 
 def violations(page: Page) -> list[Any]:
-    """What axe-core finds wrong with the page that is open; its policy lets no foreign script in but by the debugger."""
+    """What axe-core finds wrong with the page that is open; only the debugger gets a foreign script in."""
     page.evaluate(axe())
     told = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
     return [(one["id"], one["help"], [node["html"][:200] for node in one["nodes"]]) for one in told["violations"]]

@@ -1,5 +1,4 @@
-"""Every page of the desk in a real browser: axe-core finds nothing, nothing is cut off at a phone's width, none is asked
-of anybody else."""
+"""Every page of the desk in a real browser: axe-core finds nothing, and nothing is cut off at a phone's width."""
 
 from __future__ import annotations
 

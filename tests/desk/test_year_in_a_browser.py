@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from xml.sax.saxutils import quoteattr
 
 import openpyxl
+import pytest
 from click.testing import CliRunner
 
 from apiarybook.book.headings import plain_heading
@@ -145,7 +146,7 @@ def as_csv(raw: RawBook, path: Path) -> Path:
 
 
 def returns(copies: Path, folder: Path) -> list[Path]:
-    """Eight files as members send them: books, tables, an archive, a mail, one that means harm, and two that disagree."""
+    """Eight files as members send them: books, tables, an archive, a mail, one meaning harm, two that disagree."""
     folder.mkdir()
     of = {
         code: next(copies.glob(f"*{name}*")) if list(copies.glob(f"*{name}*")) else copy_of(copies, code)
@@ -207,6 +208,7 @@ def same_folder(one: Path, other: Path) -> None:
 
 
 @needs_browser
+@pytest.mark.long
 def test_a_year_at_the_desk_and_by_commands(tmp_path: Path) -> None:
     page_folder, by_command = tmp_path / "desk", tmp_path / "commands"
     for folder in (page_folder, by_command):
