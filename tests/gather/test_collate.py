@@ -66,8 +66,8 @@ def test_evening_from_copies_to_notes(evening: Evening) -> None:
     returned(evening.copies["M1"], inbox / "hives ann.xlsx", {"Weighings": [ANN, {**ANN, "colony": "A2", "how": None}]})
     before = digests(inbox)
     done = gather(evening, inbox)
-    assert weighings(evening.club) | {"M1a-W1": ["A1", 33.0], "M1a-W2": ["A2", 33.0]} == weighings(evening.club)
-    assert states(done) == [("M1a", "has questions"), ("M2a", "missing")]
+    assert weighings(evening.club) | {"M1a_00c0-W1": ["A1", 33.0], "M1a_00c0-W2": ["A2", 33.0]} == weighings(evening.club)
+    assert states(done) == [("M1a_00c0", "has questions"), ("M2a_00c0", "missing")]
     assert digests(inbox) == before
     assert done.backup is not None
     assert read_book(done.backup).sha256 == read_book(evening.folder / "as handed out.xlsx").sha256
@@ -98,8 +98,8 @@ def test_any_order_any_number_of_runs_one_book(evening: Evening) -> None:
             last = gathered(club, file)
         assert last == at_once
     assert cell(evening.club, *known) == 17.0
-    assert weighings(evening.club)["M1a-W1"] == ["A1", 34.0]
-    assert [row[:3] for row in data(evening.club)["Feedings"][-1:]] == [["M1a-F1", DAY_2, "A1"]]
+    assert weighings(evening.club)["M1a_00c0-W1"] == ["A1", 34.0]
+    assert [row[:3] for row in data(evening.club)["Feedings"][-1:]] == [["M1a_00c0-F1", DAY_2, "A1"]]
 
 
 def test_later_saved_wins_and_the_earlier_stays_in_changes(evening: Evening) -> None:
@@ -107,11 +107,11 @@ def test_later_saved_wins_and_the_earlier_stays_in_changes(evening: Evening) -> 
     late = returned(evening.copies["M1"], evening.folder / "y.xlsx", {"Weighings": [{**ANN, "reading_1": 34.0}]}, LATER)
     gather(evening, late)
     done = gather(evening, early)
-    assert weighings(evening.club)["M1a-W1"] == ["A1", 34.0]
-    assert states(done)[:2] == [("M1a", "superseded"), ("M1a", "accepted")]
+    assert weighings(evening.club)["M1a_00c0-W1"] == ["A1", 34.0]
+    assert states(done)[:2] == [("M1a_00c0", "superseded"), ("M1a_00c0", "accepted")]
     changes = read_book(evening.club).kept["Changes"].raw
     gone = changes[changes["what"] == "superseded"]
-    assert gone[["ref", "came", "file", "place"]].to_numpy().tolist() == [["M1a-W1", "33", "x.xlsx", "F5"]]
+    assert gone[["ref", "came", "file", "place"]].to_numpy().tolist() == [["M1a_00c0-W1", "33", "x.xlsx", "F5"]]
 
 
 def conflict(evening: Evening) -> tuple[Path, Path]:
@@ -132,12 +132,12 @@ def test_conflict_is_held_until_decided_and_the_decision_is_kept(evening: Evenin
     assert "conflict" in str(cell(evening.club, "Weighings", "club26-W3", "held"))
     rules = [(one.rule, one.cell) for one in done.rebuilt.reckoned.checked.findings]
     assert ("conflict", "G4") in rules
-    assert states(done)[0] == ("M1a", "has questions")
+    assert states(done)[0] == ("M1a_00c0", "has questions")
     note = done.notes["M1"].read_text(encoding="utf-8")
     assert "the secretary decides" in note
     assert "19" not in note.partition("OPEN QUESTIONS")[2].partition("YOUR COLONIES")[0].replace("2026-09-19", "")
     said = read_book(evening.club).tables["Questions"].raw
-    assert said["claims"].iloc[0].startswith(("A: 18 (M1a", "A: 19 (club26"))
+    assert said["claims"].iloc[0].startswith(("A: 18 (M1a_00c0", "A: 19 (club26"))
     letter = "A" if said["claims"].iloc[0].startswith("A: 19") else "B"
     edited(evening.club, {("Questions", "club26-W3", "holds"): letter})
     reckon_file(evening.club, AS_AT)
@@ -161,10 +161,10 @@ def test_absent_row_is_kept_and_asked_about(evening: Evening) -> None:
     early = returned(evening.copies["M1"], evening.folder / "x.xlsx", {"Weighings": [ANN]})
     gather(evening, early)
     raw = filled(evening.copies["M1"], {})
-    raw.sheets["Weighings"].rows[:] = [row for row in raw.sheets["Weighings"].rows if "M1a-W1" not in row]
+    raw.sheets["Weighings"].rows[:] = [row for row in raw.sheets["Weighings"].rows if "M1a_00c0-W1" not in row]
     done = gather(evening, saved(raw, evening.folder / "y.xlsx", LATER))
-    assert weighings(evening.club)["M1a-W1"] == ["A1", 33.0]
-    assert any(one.rule == "absent-row" and one.ref == "M1a-W1" for one in done.rebuilt.reckoned.checked.findings)
+    assert weighings(evening.club)["M1a_00c0-W1"] == ["A1", 33.0]
+    assert any(one.rule == "absent-row" and one.ref == "M1a_00c0-W1" for one in done.rebuilt.reckoned.checked.findings)
 
 
 def test_row_typed_for_a_member_meets_the_return_without_doubling(evening: Evening) -> None:
@@ -211,7 +211,7 @@ def test_what_is_no_return_is_named_and_left_alone(evening: Evening) -> None:
         saved(raw, inbox / name)
         at[1] = former
     swapped = filled(evening.copies["M2"], {})
-    next(row for row in swapped.sheets["About"].rows if row and row[0] == "copy id")[1] = "M1a"
+    next(row for row in swapped.sheets["About"].rows if row and row[0] == "copy id")[1] = "M1a_00c0"
     saved(swapped, inbox / "swapped.xlsx")
     (inbox / "strange.csv").write_text("date,colony,how,reading 1\n2026-09-12,A1,full lift,38\n")
     (inbox / "letter.docx").write_bytes(b"PK\x03\x04 no book")
@@ -221,7 +221,7 @@ def test_what_is_no_return_is_named_and_left_alone(evening: Evening) -> None:
     assert sorted(why) == ["letter.docx", "never.xlsx", "other.xlsx", "photo.jpg", "strange.csv", "swapped.xlsx"]
     assert "another club" in why["other.xlsx"]
     assert "never handed out" in why["never.xlsx"] or "was ever handed out" in why["never.xlsx"]
-    assert "marks of M2a" in why["swapped.xlsx"]
+    assert "marks of M2a_00c0" in why["swapped.xlsx"]
     assert "no row carries the mark" in why["strange.csv"]
     assert done.returns == []
 
@@ -232,8 +232,8 @@ def test_csv_is_known_by_its_refs(evening: Evening) -> None:
     colonies = evening.folder / "my.csv"
     colonies.write_text("colony,apiary,hive type,state\nA1,P1,National single,sold\nA2,P1,National single,\n")
     done = gather(evening, target, colonies)
-    assert sorted(one.copy for one in done.returns) == ["M1a", "M1a"]
-    assert weighings(evening.club)["M1a-W1"] == ["A1", 33.0]
+    assert sorted(one.copy for one in done.returns) == ["M1a_00c0", "M1a_00c0"]
+    assert weighings(evening.club)["M1a_00c0-W1"] == ["A1", 33.0]
     assert cell(evening.club, "Colonies", "A1", "state") == "sold"
 
 
@@ -253,7 +253,7 @@ def test_command_says_what_came_and_gives_one_object(evening: Evening) -> None:
     words = ["collate", str(evening.club), str(file), "--as-at", AS_AT.isoformat()]
     done = CliRunner().invoke(main, words)
     assert done.exit_code == 0, done.output
-    assert "x.xlsx: taken as copy M1a" in done.output
+    assert "x.xlsx: taken as copy M1a_00c0" in done.output
     assert "1 accepted: M1" in done.output
     assert "1 missing: M2" in done.output
     again = CliRunner().invoke(main, [*words, "--json"])
@@ -261,7 +261,7 @@ def test_command_says_what_came_and_gives_one_object(evening: Evening) -> None:
     assert (told["written"], told["roster"]) == (False, {"M1": "accepted", "M2": "missing"})
     assert {"findings", "counts", "returns", "left_alone", "gathered", "notes"} <= told.keys()
     why = CliRunner().invoke(main, ["check", str(evening.club), "--why", "weighings!g6"])
-    assert "M1a-W1: 33" in why.output
+    assert "M1a_00c0-W1: 33" in why.output
     assert "x.xlsx, F5" in why.output
     for place, says in (("Standing!B2", "no colony's row"), ("Settings!B2", "none of the sheets")):
         wrong = CliRunner().invoke(main, ["check", str(evening.club), "--why", place])
