@@ -25,6 +25,7 @@ from apiarybook.gather.handout import Handing, handout
 from apiarybook.gather.on_disk import look_at_file, read_book, reckon_book, reckon_file
 from apiarybook.gather.redaction import SOMEONE_ELSE, masks, unmasked
 from apiarybook.gather.shares import shares
+from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
 from tests.engines.oracle import Values, by_formualizer, differences, read_xlsx
 from tests.gather.small_club import AS_AT, DAY, HIVE, ROWS, Row, club_book
 
@@ -75,7 +76,7 @@ def test_six_sheets_are_in_view_and_what_they_need_stands_behind(handed: Handing
     about = {row[0].value: row[1].value for row in book["About"].iter_rows(min_row=2) if row[0].value}
     told = {"book id": "00c0ffee", "copy id": "M1a_00c0", "member": "M1", "layout version": "2", "winter": "2026/27"}
     assert about == told
-    assert {one.name: one.value for one in book.custom_doc_props.props} == told
+    assert {one.name: one.value for one in book.custom_doc_props.props} == told | {LAYOUT_MARK: layout_mark()}
 
 
 def test_the_first_eight_columns_of_my_colonies_say_what_to_do(handed: Handing) -> None:
@@ -98,7 +99,7 @@ def test_a_copy_reckons_by_itself_what_its_member_types(tmp_path: Path, handed: 
     data = copies(handed)["M1"]
     book = openpyxl.load_workbook(io.BytesIO(data))
     typed = {"date": date(2026, 9, 24), "colony": "A2", "how": "full lift", "reading 1 (kg)": 44.0}
-    free = next(row for row in book["Weighings"].iter_rows(min_row=2) if row[0].value == "M1a_00c0-W1")
+    free = next(row for row in book["Weighings"].iter_rows(min_row=2) if "M1a_00c0-W1" in [cell.value for cell in row])
     heads = [cell.value for cell in book["Weighings"][1]]
     for heading, value in typed.items():
         free[heads.index(heading)].value = value
@@ -132,8 +133,8 @@ def test_drop_downs_offer_the_members_own_colonies_and_the_clubs_lists(handed: H
         for rule in book["Weighings"].data_validations.dataValidation
         if rule.type == "list"
     }
-    assert lists["C"] == "'My colonies'!$A$5:$A$12"
-    words = [cell.value for row in book[lists["E"].split("!")[0]][lists["E"].split("!")[1]] for cell in row]
+    assert lists["B"] == "'My colonies'!$A$5:$A$12"
+    words = [cell.value for row in book[lists["D"].split("!")[0]][lists["D"].split("!")[1]] for cell in row]
     assert words[:2] == ["full lift", "two sides"]
     apiaries = next(r for r in book["My colonies"].data_validations.dataValidation if "B5" in str(r.sqref))
     assert [cell.value for (cell,) in book["Apiaries"][apiaries.formula1.split("!")[1]]] == ["P1", None]

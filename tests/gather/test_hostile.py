@@ -167,7 +167,10 @@ def test_odd_refs_and_names_write_nothing_elsewhere(evening: Evening) -> None:
 
 
 def test_endless_return_is_refused_in_a_sentence(evening: Evening) -> None:
-    lines = ["ref,date,colony,how,reading 1", *(f"M1a_00c0-W{at},2026-09-20,A1,full lift,33" for at in range(1, 100_001))]
+    lines = [
+        "ref,date,colony,how,reading 1",
+        *(f"M1a_00c0-W{at},2026-09-20,A1,full lift,33" for at in range(1, 100_001)),
+    ]
     file = evening.folder / "x.csv"
     file.write_text("\n".join(lines))
     done = collate(evening.club, [file], as_at=AS_AT)
