@@ -18,7 +18,8 @@ def round_list(ahead: pd.DataFrame, stood: pd.DataFrame, apiaries: pd.DataFrame,
     """Plan the next visit to each apiary.
 
     The first colony that is due sets the day. Whatever would fall due before the round after it is done on the same
-    visit, so that nobody drives out twice in three weeks.
+    visit, so that nobody drives out twice in three weeks. Of whom nothing is known stands first, then who runs out
+    first.
 
     Args:
         ahead: the frame of `till_flow.till_the_flow`.
@@ -40,6 +41,8 @@ def round_list(ahead: pd.DataFrame, stood: pd.DataFrame, apiaries: pd.DataFrame,
             "portion": pick(lists.types["portion_fondant"], stood["type_row"].to_numpy(dtype=np.int64)),
         }
     )
+    due["out"] = np.nan_to_num(numbers(ahead["lasts_to"]))
+    due = due.sort_values("out", kind="stable")
     due["first"] = due[["heft", "fondant"]].min(axis=1)
     due = due[due["first"].notna() & (due["place"] > 0)]
     due["visit_on"] = due.groupby("place")["first"].transform("min")
@@ -52,14 +55,16 @@ def round_list(ahead: pd.DataFrame, stood: pd.DataFrame, apiaries: pd.DataFrame,
             {
                 "visit_on": float(of["visit_on"].iloc[0]),
                 "place": row,
+                "out": float(of["out"].iloc[0]),
                 "heft": ", ".join(map(str, hefted["colony"])),
                 "fondant": ", ".join(map(str, fed["colony"])),
                 "blocks": float(len(fed)),
                 "fondant_mass": float(fed["portion"].sum()),
             }
         )
-    keys = ["visit_on", "place", "heft", "fondant", "blocks", "fondant_mass"]
-    found = pd.DataFrame(rows, columns=keys).sort_values(["visit_on", "place"], kind="stable").reset_index(drop=True)
+    keys = ["visit_on", "place", "out", "heft", "fondant", "blocks", "fondant_mass"]
+    found = pd.DataFrame(rows, columns=keys).sort_values(["visit_on", "out"], kind="stable")
+    found = found.drop(columns="out").reset_index(drop=True)
     visited = found.pop("place").to_numpy(dtype=np.int64)
     found.insert(1, "apiary", pick_words(apiaries["apiary"], visited).astype(object))
     found.insert(2, "member", pick_words(apiaries["member"], visited).astype(object))
