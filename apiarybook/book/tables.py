@@ -129,6 +129,7 @@ def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
     _spell(tables, settings)
     set_marks(tables.values())
     read = {id(one.raw) for one in found.values() if one.headings}
+    is_older = raw.properties.get(_VERSION) in READABLE[:-1]
     prose = {name.casefold() for name in PROSE_SHEETS}
     return Book(
         name=raw.name,
@@ -141,10 +142,10 @@ def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
         foreign={
             name: one
             for name, one in raw.sheets.items()
-            if id(one) not in read and name.casefold() not in prose and not is_former(name)
+            if id(one) not in read and name.casefold() not in prose and not (is_older and is_former(name))
         },
         faults=_book_faults(raw, found),
-        remarks=(*raw.remarks, *([OLDER] if raw.properties.get(_VERSION) in READABLE[:-1] else [])),
+        remarks=(*raw.remarks, *([OLDER] if is_older else [])),
         kept={name: table for name, table in tables.items() if name in _KEPT},
     )
 
