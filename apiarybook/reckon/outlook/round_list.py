@@ -55,8 +55,8 @@ def round_list(ahead: pd.DataFrame, stood: pd.DataFrame, apiaries: pd.DataFrame)
 
     Returns:
         one row an apiary, the soonest first, then the one that runs out first; its colonies in the same order, those of
-        which nothing is known before all others: visit_on (number of the day), apiary, member, heft and fondant (codes of
-        colonies, parted by commas) and fondant_mass [kg], one portion each.
+        which nothing is known before all others: visit_on (number of the day), apiary, member, heft and fondant (codes
+        of colonies, parted by commas) and fondant_mass [kg], one portion each.
     """
     place = stood["place_row"].to_numpy(dtype=np.int64)
     due = ahead.assign(place=place, out=np.nan_to_num(numbers(ahead["lasts_to"])))
