@@ -335,15 +335,8 @@ def fault_findings(file: str, faults: Iterable[BookFault]) -> Iterator[Finding]:
         faults: its faults.
     """
     for fault in faults:
-        rule = _rule_of(fault)
         told = dict(fault.told)
         suggestion = str(told.pop("suggestion", ""))
         suggestion = "" if suggestion in ORDER else suggestion
         place = (file, fault.sheet, fault.cell, fault.heading)
-        yield word(Finding(rule, Weight.NOTE, *place, "", "", "", suggestion), told)
-
-
-def _rule_of(fault: BookFault) -> str:
-    if fault.rule == "missing-heading" and not fault.told.get("required"):
-        return "heading-left-out"
-    return fault.rule
+        yield word(Finding(fault.rule, Weight.NOTE, *place, "", "", "", suggestion), told)

@@ -137,18 +137,43 @@ def weighed_after_gone(seen: Seen) -> Iterator[Hit]:
     colony, day = np.char.lower(words(rows["colony"])), days(rows["date"])
     practice = words(rows["occasion"]) == "practice"
     for at, sheet in _gone(seen):
-        end = seen[sheet].iloc[at]
-        when = float(days(seen[sheet]["date"])[at])
-        later = (colony == str(end["colony"]).casefold()) & (day > when) & ~practice
-        told: dict[str, object] = {
-            "sheet": sheet,
-            "colony": end["colony"],
-            "day": day_of(when).isoformat(),
-            "gone": GONE[str(end["what" if sheet == "Moves" else "outcome"])].format(into=end.get("into")),
-        }
+        told, when = _end(seen, sheet, at), float(days(seen[sheet]["date"])[at])
+        later = (colony == str(told["colony"]).casefold()) & (day > when) & ~practice
         for row in np.flatnonzero(later).tolist():
             end_row = ((sheet, label(seen[sheet], at)),)
             yield Hit("weighed-after-gone", "Weighings", label(rows, row), "date", told, rests_on=end_row)
+
+
+@rule(
+    "row-after-gone",
+    ASK,
+    "By the sheet {sheet} {colony} {gone} on {day}, and it was {done} after that.",
+    "Look at the code and at both dates, and mend the row that is wrong.",
+)
+def rows_after_gone(seen: Seen) -> Iterator[Hit]:
+    """Colonies fed, or seen on a winter round, after they died, were united or were given away."""
+    ends = list(_gone(seen))
+    for name, done in (("Feedings", "fed"), ("Winter rounds", "seen on a round")) if ends else ():
+        rows = seen[name]
+        colony, day = np.char.lower(words(rows["colony"])), days(rows["date"])
+        for at, sheet in ends:
+            told = {**_end(seen, sheet, at), "done": done}
+            when = float(days(seen[sheet]["date"])[at])
+            for row in np.flatnonzero((colony == str(told["colony"]).casefold()) & (day > when)).tolist():
+                yield Hit(
+                    "row-after-gone", name, label(rows, row), "date", told, rests_on=((sheet, label(seen[sheet], at)),)
+                )
+
+
+def _end(seen: Seen, sheet: str, at: int) -> dict[str, object]:
+    """How a colony went, for a sentence."""
+    end = seen[sheet].iloc[at]
+    return {
+        "sheet": sheet,
+        "colony": end["colony"],
+        "day": day_of(float(days(seen[sheet]["date"])[at])).isoformat(),
+        "gone": GONE[str(end["what" if sheet == "Moves" else "outcome"])].format(into=end.get("into")),
+    }
 
 
 GONE = {

@@ -9,7 +9,7 @@ import pandas as pd
 
 from apiarybook.checks.context import days, flag
 from apiarybook.checks.rule import ASK, rule
-from apiarybook.reckon.core.arrays import words
+from apiarybook.reckon.core.arrays import numbers, words
 from apiarybook.reckon.core.lookup import match, pick, pick_words
 from apiarybook.reckon.core.winter import day_of
 from apiarybook.reckon.year.wintered import WINTERED
@@ -66,3 +66,21 @@ def two_outcomes(seen: Seen) -> Iterator[Hit]:
         return {"other": str(other[at]), "place": seen.place(AFTER, int(rows.index[before[at] - 1]), "outcome")}
 
     yield from flag("two-outcomes", AFTER, rows, np.asarray(differs), "outcome", told)
+
+
+STARVED = "no food left"
+LITTLE_FOOD = 1.0
+"""Kilograms up to which people may still say that no food was left (common practice, no source)."""
+
+
+@rule(
+    "starved-with-food",
+    ASK,
+    "{value} {unit} of food was left, and what was seen says no food left.",
+    "Look at both: food left but out of reach is another cause.",
+)
+def starved_with_food(seen: Seen) -> Iterator[Hit]:
+    """Colonies said to have had no food left beside food that was left."""
+    rows = seen[AFTER]
+    starved = (words(rows["seen"]) == STARVED) & (numbers(rows["food_left"]) > LITTLE_FOOD)
+    yield from flag("starved-with-food", AFTER, rows, starved, "food_left", lambda _: {"unit": seen.unit})

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from difflib import get_close_matches
 from math import log
 from typing import TYPE_CHECKING
 
@@ -19,6 +21,8 @@ from apiarybook.reckon.hefting.calibration import belief
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+    from numpy.typing import NDArray
 
     from apiarybook.checks.context import Mask
     from apiarybook.reckon.core.lookup import Rows
@@ -146,7 +150,8 @@ def _liquid_feeds(seen: Seen) -> pd.DataFrame:
     ASK,
     "Liquid feed was given on {fed}, within {days} days of this weighing, and nobody wrote what was left in the "
     "feeder; so this colony cannot be called enough.",
-    "Type what was left by weight, or 0 if you looked and the feeder was empty.",
+    "Type what was left by weight, or 0 if you looked and the feeder was empty; a yes alone does not say how much.",
+    may_be_right=False,
 )
 def feeder_not_looked_at(seen: Seen) -> Iterator[Hit]:
     """Weighings soon after liquid feed that do not say what was left in the feeder."""
@@ -317,3 +322,38 @@ def same_weighings(seen: Seen) -> Iterator[Hit]:
     """Weighings that say the same as another one."""
     keys = ("colony", "date", "by", "how", "reading_1", "reading_2", "heft", "occasion")
     yield from same_rows(seen, "Weighings", keys)
+
+
+ALIKE = 0.8
+"""Likeness of two names (difflib's ratio) from which the one is taken for the other misspelt (common practice)."""
+SEEN_SELDOM = 2
+"""Rows up to which a name may be a slip of one that stands more often."""
+
+
+@rule(
+    "name-misspelt",
+    ASK,
+    "{value} stands under by in {rows}, and {suggestion} in many: hefting is judged by the hand, and two spellings are "
+    "two hands.",
+    "Write the name as it is written elsewhere; leave it if they are two people.",
+)
+def misspelt_names(seen: Seen) -> Iterator[Hit]:
+    """Names of hands that are nearly, but not quite, those of members or of hands that lift often."""
+    columns = [seen[sheet]["by"] for sheet in ("Weighings", "Winter rounds")]
+    count = Counter(name for column in columns for name in words(column).tolist() if name)
+    members = {*words(seen["Members"]["name"]).tolist(), *words(seen["Members"]["member"]).tolist()} - {""}
+    known = {name.casefold() for name in members}
+    often = members | {name for name, times in count.items() if times > SEEN_SELDOM}
+    meant: dict[str, str] = {}
+    for name, times in count.items():
+        if times <= SEEN_SELDOM and name.casefold() not in known:
+            near = get_close_matches(name, sorted(often - {name}), n=1, cutoff=ALIKE)
+            meant |= {name: near[0]} if near else {}
+    for sheet in ("Weighings", "Winter rounds") if meant else ():
+        by = words(seen[sheet]["by"])
+
+        def told(at: int, by: NDArray[np.str_] = by) -> dict[str, object]:
+            times = count[str(by[at])]
+            return {"rows": f"{times} row{'s' if times > 1 else ''}", "suggestion": meant[str(by[at])]}
+
+        yield from flag("name-misspelt", sheet, seen[sheet], np.isin(by, list(meant)), "by", told)

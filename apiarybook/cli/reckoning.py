@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 VISITS, COLONIES = 6, 6
-"""Visits that are printed, and colonies named in each; the sheet Round list has all."""
+"""Visits that are printed, and colonies named in each; the sheet Till the flow has all."""
 
 
 def say_rounds(season: Season) -> None:
@@ -41,7 +41,7 @@ def say_rounds(season: Season) -> None:
         hefted = f"heft {_short(str(row['heft']))}" if row["heft"] else "nothing to heft"
         click.echo(f"  by {day_words(row['visit_on'])}, {row['apiary']}: {hefted}{fondant}")
     if len(rows) > VISITS:
-        click.echo(f"  and {len(rows) - VISITS} more: see the sheet Round list")
+        click.echo(f"  and {len(rows) - VISITS} more: see the sheet Till the flow")
     click.echo(f"  {winter_says(season.standing)}")
 
 
@@ -152,7 +152,7 @@ def say_standing(reckoned: Reckoned) -> None:
     standing = reckoned.season.standing
     click.echo("")
     click.echo(click.style("Colonies", bold=True))
-    left = standing[standing["verdict"] != ""]
+    left = standing[standing["verdict"] != ""].sort_values("lasts_to", kind="stable", na_position="first")
     for word, text in VERDICTS:
         of = left[left["verdict"].str.startswith(word)]
         left = left.drop(of.index)

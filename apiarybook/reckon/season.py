@@ -27,7 +27,7 @@ from apiarybook.reckon.hive import weighings as weighing_rows
 from apiarybook.reckon.hive.counted import counted_and_weighed
 from apiarybook.reckon.hive.weighings import Lists
 from apiarybook.reckon.outlook import rate, rounds, till_flow
-from apiarybook.reckon.outlook.round_list import round_list
+from apiarybook.reckon.outlook.round_list import round_list, visits
 from apiarybook.reckon.standing import standing, verdict
 from apiarybook.reckon.standing import status_words as words
 from apiarybook.reckon.standing.standing import Rules
@@ -119,8 +119,10 @@ class Season:
 
     @cached_property
     def till_the_flow(self) -> pd.DataFrame:
-        """Stores of each colony by half-month until the flow."""
-        return till_flow.till_the_flow(self.standing, self.given.frames["Apiaries"], self.given.lists, self.given.rules)
+        """Stores of each colony by half-month until the flow, and the next visit to it."""
+        given = self.given
+        ahead = till_flow.till_the_flow(self.standing, given.frames["Apiaries"], given.lists, given.rules)
+        return ahead.join(visits(ahead, self.standing, given.lists))
 
     @cached_property
     def by_apiary(self) -> pd.DataFrame:
@@ -130,7 +132,7 @@ class Season:
     @cached_property
     def round_list(self) -> pd.DataFrame:
         """The next visit to each apiary."""
-        return round_list(self.till_the_flow, self.standing, self.given.frames["Apiaries"], self.given.lists)
+        return round_list(self.till_the_flow, self.standing, self.given.frames["Apiaries"])
 
 
 def ways() -> pd.DataFrame:

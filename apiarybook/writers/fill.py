@@ -79,13 +79,18 @@ def _reckoned(content: Content) -> dict[str, pd.DataFrame]:
         "Feed kinds": season.feed_kinds,
         "Scales": season.scales,
         "Colonies": season.colonies,
-        "Hefting": season.hefting,
-        "Hefted and weighed": season.pairs,
-        "Worth weighing": season.worth_weighing,
-        "Till the flow": season.till_the_flow,
-        "Apiaries till the flow": season.by_apiary,
-        "Round list": season.round_list,
+        "Hefting": _beside(
+            season.hefting,
+            season.worth_weighing.sort_values("order").add_prefix("next_"),
+            season.pairs.add_prefix("lift_"),
+        ),
+        "Till the flow": _beside(season.till_the_flow, season.by_apiary.rename(columns={"apiary": "of_apiary"})),
     }
+
+
+def _beside(*frames: pd.DataFrame) -> pd.DataFrame:
+    """Frames of which each has rows of its own, side by side."""
+    return pd.concat([one.reset_index(drop=True) for one in frames], axis=1)
 
 
 def reckoned(values: pd.Series, column: Column, units: Measure) -> list[object]:

@@ -70,7 +70,10 @@ WORDS: Lines = (
     ("comb full", "It cannot hold what it needs: add a box, or plan fondant."),
     ("fondant later", "It is too late or too little for liquid feed: fondant on top, by the date."),
     ("weigh", "The evidence is too coarse or too old: weigh it, a full lift by two or both sides one at a time."),
-    ("feed now", "In winter: it may run out before you come again."),
+    (
+        "feed now",
+        "In winter: it may run out before you come again. No fondant on top: a frame or a box of food.",
+    ),
     ("lasts to ...", "In winter: nine times in ten it stays above its reserve until that day."),
 )
 BACK = "Save it and send the file back, under any name; you may go on with your own copy and send it again. {when}"

@@ -12,7 +12,7 @@ from apiarybook.layout.formulas.lists import TODAY as TODAY_FORMULA
 from apiarybook.layout.settings import PINNED
 from apiarybook.readers.limits import column_letters
 from apiarybook.reckon.core.winter import serial
-from apiarybook.reckon.outlook.till_flow import MOST_APIARIES, winter_says
+from apiarybook.reckon.outlook.till_flow import winter_says
 from apiarybook.writers.data_validation import day_rule
 from apiarybook.writers.looks import GREY, number_format
 from apiarybook.writers.places import quoted
@@ -56,9 +56,7 @@ def write_top(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, 
     sheet.write_string(
         0,
         0,
-        (planned.says or planned.name)
-        .format(unit=content.unit, most=MOST_APIARIES, winter=winter_says(content.season.standing))
-        .strip(),
+        (planned.says or planned.name).format(unit=content.unit, winter=winter_says(content.season.standing)).strip(),
         looks.make(bold=True, font_size=12),
     )
     sheet.write_string(1, 0, AS_AT, looks.make())

@@ -17,7 +17,6 @@ TEMPLATES: dict[tuple[str, str], str] = {
     **{("Standing", key): text for key, text in standing.FORMULAS.items()},
     **{("Feed order", key): text for key, text in lists.FEED_ORDER.items()},
     **{("Till the flow", key): text for key, text in till_flow.FORMULAS.items()},
-    **{("Apiaries till the flow", key): text for key, text in till_flow.BY_APIARY.items()},
     **{("Hive types", key): text for key, text in lists.HIVE_TYPES.items()},
     **{("Feed kinds", key): text for key, text in lists.FEED_KINDS.items()},
 }
