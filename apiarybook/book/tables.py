@@ -47,7 +47,7 @@ class BookFault:
     """A fault of a sheet or of its headings.
 
     Attributes:
-        rule: missing-sheet, missing-heading, renamed-heading or doubled-heading.
+        rule: missing-sheet, missing-heading, heading-left-out, renamed-heading or doubled-heading.
         sheet: name of the sheet as it stands in the file (for a missing one as it should be).
         cell: the heading's cell; empty for what is missing.
         heading: the heading as it stands, or as it should be where it is missing.
@@ -261,7 +261,7 @@ def _book_faults(raw: RawBook, found: dict[str, Found]) -> list[BookFault]:
     for one in found.values():
         faults += _heading_faults(one)
     older = raw.properties.get(_VERSION) in READABLE[:-1]
-    return [one for one in faults if not older or one.rule != "missing-heading" or one.told["required"]]
+    return [one for one in faults if not older or one.rule != "heading-left-out"]
 
 
 def _heading_faults(one: Found) -> list[BookFault]:
@@ -271,17 +271,18 @@ def _heading_faults(one: Found) -> list[BookFault]:
     for place, column in one.wanted.items():
         if column.role is not Role.TYPED or (headings and place in headings.columns):
             continue
-        told: dict[str, object] = {"suggestion": "", "wanted": column.heading, "required": column.required}
+        told: dict[str, object] = {"suggestion": "", "wanted": column.heading}
         number = headings.renamed.get(place) if headings else None
         if headings and number:
             told["suggestion"] = column.heading
             cell = f"{column_letters(number)}{headings.row}"
             faults.append(BookFault("renamed-heading", sheet, cell, headings.unknown[number], told))
         else:
-            faults.append(BookFault("missing-heading", sheet, "", column.heading, told))
+            rule = "missing-heading" if column.required else "heading-left-out"
+            faults.append(BookFault(rule, sheet, "", column.heading, told))
     for number, place in headings.doubled.items() if headings else ():
         column = one.wanted[place]
-        told = {"suggestion": "", "wanted": column.heading, "required": column.required}
+        told = {"suggestion": "", "wanted": column.heading}
         cell = f"{column_letters(number)}{headings.row}" if headings else ""
         if column.role is Role.TYPED:
             faults.append(BookFault("doubled-heading", sheet, cell, column.heading, told))

@@ -152,7 +152,7 @@ def say_standing(reckoned: Reckoned) -> None:
     standing = reckoned.season.standing
     click.echo("")
     click.echo(click.style("Colonies", bold=True))
-    left = standing[standing["verdict"] != ""]
+    left = standing[standing["verdict"] != ""].sort_values("lasts_to", kind="stable", na_position="first")
     for word, text in VERDICTS:
         of = left[left["verdict"].str.startswith(word)]
         left = left.drop(of.index)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from apiarybook.book.fingerprint import CLOSED, FINGERPRINT, fingerprint
+from apiarybook.book.fingerprint import AS_CLOSED, CLOSED, FINGERPRINT, fingerprint, rows_as_closed
 from apiarybook.book.measure import measure
 from apiarybook.club import year_tables as tables
 from apiarybook.club.history import with_line
@@ -80,8 +80,10 @@ def close(reckoned: Reckoned) -> Year:
     as_at, units = reckoned.content.as_at, measure(reckoned.book.unit)
     mark = "" if reasons else fingerprint(reckoned.book)
     about = {key: one for key, one in reckoned.content.about.items() if key not in {CLOSED, FINGERPRINT}}
-    told = reckoned.content.told | {"Year": year_lines(facts, reasons, units)}
+    told = {key: one for key, one in reckoned.content.told.items() if key != AS_CLOSED}
+    told |= {"Year": year_lines(facts, reasons, units)}
     if mark:
+        told[AS_CLOSED] = rows_as_closed(reckoned.book)
         about |= {CLOSED: as_at.isoformat(), FINGERPRINT: mark}
         told["Changes"] = with_line(told.get("Changes"), "closed", as_at, f"fingerprint {mark}")
     pin = {"as_at": date(as_at.year, as_at.month, as_at.day)} if mark else {}
@@ -116,9 +118,6 @@ def reasons_of(reckoned: Reckoned, found: pd.DataFrame) -> Iterator[str]:
     flow = _last_flow(reckoned, found)
     if serial(reckoned.content.as_at) < flow:
         yield f"the winter is not over before the flow, on {day_of(flow).isoformat()}; close the year after it"
-    ends = months_of(reckoned).last
-    if serial(reckoned.content.as_at) > ends:
-        yield f"the season ends on {day_of(ends).isoformat()}; name a day up to then with --as-at"
     missing = [one.sheet for one in reckoned.checked.findings if one.rule == "missing-sheet"]
     if missing:
         yield f"missing from the book: {', '.join(missing)}; take the last backup that has all sheets"

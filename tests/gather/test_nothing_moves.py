@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -18,7 +19,7 @@ from tests.gather.copies import gathered, handed_out, returned, saved
 from tests.gather.small_club import AS_AT, DAY, Row
 
 MOST_TABS, MOST_IN_COPY = 16, 6
-NUMBERED = re.compile(r"[A-Za-z][A-Za-z0-9]*-[A-Z][1-9][0-9]*")
+NUMBERED = re.compile(r"[A-Za-z][A-Za-z0-9_]*-[A-Z][1-9][0-9]*")
 COLONIES = ("A2", "B1", "A1")
 AMOUNT = [one.key for one in BOOK["Feedings"].typed if one.key != "ref"].index("amount")
 Rows = dict[str, list[list[object]]]
@@ -76,12 +77,14 @@ def typed(club: Path, sheet: str, new: list[Row], at: int) -> None:
     saved(replace(raw, sheets=sheets), club)
 
 
-@settings(max_examples=4, suppress_health_check=list(HealthCheck))
+@settings(max_examples=3, suppress_health_check=list(HealthCheck))
 @given(
     amounts=st.lists(st.floats(1, 9).map(lambda one: round(one, 2)), min_size=3, max_size=9, unique=True),
     at=st.integers(0, 3),
 )
-def test_nothing_moves_through_a_season(tmp_path_factory, amounts: list[float], at: int) -> None:  # type: ignore[no-untyped-def]
+def test_nothing_moves_through_a_season(
+    tmp_path_factory: pytest.TempPathFactory, amounts: list[float], at: int
+) -> None:
     folder = tmp_path_factory.mktemp("season")
     new = [feed(COLONIES[number % 3], amount) for number, amount in enumerate(amounts)]
     club, copies = handed_out(folder, {"Feedings": new})
@@ -98,7 +101,7 @@ def test_nothing_moves_through_a_season(tmp_path_factory, amounts: list[float], 
     stood = rows(club)
     handout(club, folder / "again", as_at=AS_AT, members=["M1"])
     assert rows(club) == stood
-    for month in range(8, 20):
+    for month in (9, 11, 12, 14, 16, 19):
         reckon_file(club, date(2026 + (month > 12), (month - 1) % 12 + 1, 28))
         assert rows(club) == stood
         assert len(in_view(club)) <= MOST_TABS, month

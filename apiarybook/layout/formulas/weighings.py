@@ -105,7 +105,7 @@ MEASURED = f'AND([usable]=1,NOT({FRAMES}),[occasion]<>"practice",IF({HEFT},ISNUM
 OUTSIDE = f"IF(AND({MEASURED},NOT(ISNUMBER([beyond]))),OR({TOO_HIGH},{TOO_LOW}),FALSE)"
 IS_EVIDENCE = f"{at('Standing.evidence_row', '[colony_row]')}=#"
 FED_THAT_DAY = f'COUNTIFS([Feedings.colony_row],[colony_row],[Feedings.date],">="&{DAY},[Feedings.date],"<"&({DAY}+1))'
-UNTIMED = f'IF(AND({IS_EVIDENCE},OR([occasion]="",[occasion]="routine")),{FED_THAT_DAY}>0,FALSE)'
+UNTIMED = f'IF(AND({IS_EVIDENCE},[is_it_right]="",OR([occasion]="",[occasion]="routine")),{FED_THAT_DAY}>0,FALSE)'
 UNLOOKED = f"IF({IS_EVIDENCE},{at('Standing.unlooked', '[colony_row]')}=1,FALSE)"
 IN_CALENDAR = f"AND({DAY}>=[Calendar.date^],{DAY}<=MAX([Calendar.date]))"
 

@@ -54,24 +54,27 @@ def round_list(ahead: pd.DataFrame, stood: pd.DataFrame, apiaries: pd.DataFrame)
         apiaries: the sheet Apiaries.
 
     Returns:
-        one row an apiary, the soonest first: visit_on (number of the day), apiary, member, heft and fondant (codes of
-        colonies, parted by commas) and fondant_mass [kg], one portion each.
+        one row an apiary, the soonest first, then the one that runs out first; its colonies in the same order, those of
+        which nothing is known before all others: visit_on (number of the day), apiary, member, heft and fondant (codes
+        of colonies, parted by commas) and fondant_mass [kg], one portion each.
     """
     place = stood["place_row"].to_numpy(dtype=np.int64)
-    due = ahead.assign(place=place)[ahead["visit_on"].notna().to_numpy()]
+    due = ahead.assign(place=place, out=np.nan_to_num(numbers(ahead["lasts_to"])))
+    due = due[due["visit_on"].notna()].sort_values("out", kind="stable")
     found = pd.DataFrame(
         [
             {
                 "visit_on": of["visit_on"].iloc[0],
                 "place": row,
+                "out": of["out"].iloc[0],
                 **{what: _codes(of[of["visit_for"].str.contains(what)]) for what in (HEFT, FONDANT)},
                 "fondant_mass": of["visit_fondant"].sum(),
             }
             for row, of in due.groupby("place")
         ],
-        columns=["visit_on", "place", HEFT, FONDANT, "fondant_mass"],
+        columns=["visit_on", "place", "out", HEFT, FONDANT, "fondant_mass"],
     )
-    found = found.sort_values(["visit_on", "place"], kind="stable").reset_index(drop=True)
+    found = found.sort_values(["visit_on", "out"], kind="stable").drop(columns="out").reset_index(drop=True)
     visited = found.pop("place").to_numpy(dtype=np.int64)
     found.insert(1, "apiary", pick_words(apiaries["apiary"], visited).astype(object))
     found.insert(2, "member", pick_words(apiaries["member"], visited).astype(object))
