@@ -25,6 +25,7 @@ from apiarybook.gather.handout import Handing, handout
 from apiarybook.gather.on_disk import look_at_file, read_book, reckon_book, reckon_file
 from apiarybook.gather.redaction import SOMEONE_ELSE, masks, unmasked
 from apiarybook.gather.shares import shares
+from apiarybook.layout import LAYOUT_VERSION
 from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
 from tests.engines.oracle import Values, by_formualizer, differences, read_xlsx
 from tests.gather.small_club import AS_AT, DAY, HIVE, ROWS, Row, club_book
