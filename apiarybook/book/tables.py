@@ -127,6 +127,7 @@ def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
         if sheet.name != "Settings" and one.headings:
             tables[sheet.name] = build_table(one.raw, sheet, one.headings, unit, from_csv=from_csv)
     _spell(tables, settings)
+    _usual_winter(tables.get("Apiaries"), settings["region"])
     set_marks(tables.values())
     read = {id(one.raw) for one in found.values() if one.headings}
     is_older = raw.properties.get(_VERSION) in READABLE[:-1]
@@ -244,6 +245,15 @@ def _spell(tables: dict[str, Table], settings: dict[str, object]) -> None:
     for setting in SETTINGS:
         value = settings[setting.key]
         settings[setting.key] = spelling(setting.refers_to).get(str(value).casefold(), value)
+
+
+def _usual_winter(apiaries: Table | None, region: object) -> None:
+    """Give each apiary without a winter profile of its own the club's."""
+    if apiaries is None or region is None:
+        return
+    without = apiaries.raw["profile"].isna() & apiaries.typed["apiary"].notna()
+    for frame in (apiaries.raw, apiaries.typed):
+        frame["profile"] = frame["profile"].mask(without, str(region))
 
 
 def _book_faults(raw: RawBook, found: dict[str, Found]) -> list[BookFault]:

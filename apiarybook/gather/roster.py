@@ -125,7 +125,16 @@ def lines(
         for file in files[copy]:
             state = _state(file, member in asked, brought.get(file.sha256, 0))
             found.append(
-                Line(member, copy, row["handed_out"], file.name, file.saved, state, float(file.rows), file.sha256)
+                Line(
+                    member,
+                    copy,
+                    row["handed_out"],
+                    file.name,
+                    file.saved.replace("T", " ")[:16],
+                    state,
+                    float(file.rows),
+                    file.sha256,
+                )
             )
         if not files[copy]:
             waited = NOT_EXPECTED if member in not_by_file else OVERDUE if _is_past(due, as_at) else MISSING

@@ -122,10 +122,9 @@ APIARIES = Sheet(
             key="profile",
             heading="winter profile",
             kind=Kind.CHOICE,
-            required=True,
             refers_to="Winter profiles.name",
             width=22,
-            prompt="How the winter runs there, from the sheet Winter profiles.",
+            prompt="How the winter runs there. Blank: as the setting region says, and the next run writes it here.",
         ),
         *(
             folded(key=key, kind=Kind.DATE, prompt=f"Only if it differs from the profile's: {text}.")

@@ -71,7 +71,7 @@ def standing(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Pla
     width = min(MOST_WIDTH, max(LEAST_WIDTH, PIXELS_A_COLONY * planned.rows))
     chart.set_size({"width": width, "height": 360})
     text = "Columns: stores today of each colony. Dashes: want today. Diamonds: least. The figures stand in the table."
-    sheet.insert_chart(planned.last_row + 1, 0, chart, {"object_position": 3, "description": text})
+    sheet.insert_chart(planned.heading_row, len(planned.columns), chart, {"object_position": 2, "description": text})
 
 
 MARKERS = ("circle", "square", "diamond", "triangle", "x", "plus", "star", "long_dash")

@@ -101,13 +101,14 @@ def _bounded(column: Column, book: Sheets) -> dict[str, Any]:
         return {}
     low_bound, high_bound = local_bounds(column, column.possible, book.content.unit)
     unit = book.units.shown(column.kind, column.unit)
+    bounds = f"{low_bound:g} to {high_bound:g} {'' if unit in {'1', 'count'} else unit}".strip()
     return {
         "validate": "decimal",
         "criteria": "between",
         "minimum": low_bound,
         "maximum": high_bound,
         "error_title": "Not possible",
-        "error_message": f"A number alone, from {low_bound:g} to {high_bound:g} {unit}.",
+        "error_message": f"A number alone, from {bounds}.",
     }
 
 

@@ -201,7 +201,7 @@ def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name:
         own = given.get((planned.first_row + row, column.key))
         usual = book.looks.cell(column, own) if own else look
         write_value(sheet, planned.first_row - 1 + row, number, value, _suited(book.looks, value, column, usual))
-    if column.key == "ref" and values:
+    if column.key == "ref" and BOOK[name].mark and values:
         for row, mark in enumerate(marks_after(str(values[-1]), values), planned.last_row):
             sheet.write_string(row, number, mark, look)
 

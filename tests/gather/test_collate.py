@@ -75,7 +75,7 @@ def test_evening_from_copies_to_notes(evening: Evening) -> None:
     assert done.backup is not None
     assert read_book(done.backup).sha256 == read_book(evening.folder / "as handed out.xlsx").sha256
     note = done.notes["M1"].read_text(encoding="utf-8")
-    assert "hives ann.xlsx, saved 2026-09-20T18:00:00: 9 filled rows: 2 new, 7 as they were" in note
+    assert "hives ann.xlsx, saved 2026-09-20 18:00: 9 filled rows: 2 new, 7 as they were" in note
     assert "hives ann.xlsx, sheet Weighings, cell D6 (how)" in note
     assert "A1: feed" in note
     assert sorted(path.name for path in done.notes["M1"].parent.iterdir()) == ["note M1.html", "note M1.txt"]

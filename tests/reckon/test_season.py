@@ -378,7 +378,7 @@ def test_a_scale_was_last_checked_on_its_latest_day() -> None:
 STATUSES_OF_WEIGHINGS: list[tuple[Row, str, str]] = [
     ({}, "", "ok"),
     (dict.fromkeys(weighed()), "", ""),
-    ({}, "reading?", "held until the next run: reading?"),
+    ({}, "reading?", "not used before the next run: reading?"),
     ({"date": None}, "", "date?"),
     ({"colony": "A2"}, "", "colony?"),
     ({"colony": None}, "", "colony?"),
@@ -410,7 +410,7 @@ def test_statuses_of_weighings() -> None:
 STATUSES_OF_FEEDS: list[tuple[Row, str, str]] = [
     ({}, "", "ok"),
     (dict.fromkeys(fed()), "", ""),
-    ({}, "amount?", "held until the next run: amount?"),
+    ({}, "amount?", "not used before the next run: amount?"),
     ({"date": None}, "", "date?"),
     ({"colony": "A2"}, "", "colony?"),
     ({"feed_kind": None}, "", "feed kind?"),

@@ -99,7 +99,7 @@ FORMULAS = {
     **_against("heft", "fed_since_heft", "unripe_at_heft", "recent_at_heft", "left_at_heft"),
     "unripe_now": f"IF([usable]=0,0,IF({DAY}>{{as_at}},0,{_unripe(f'{{as_at}}-{DAY}')}))",
     "status": chain(
-        ('[held]<>""', '"held until the next run: "&[held]'),
+        ('[held]<>""', '"not used before the next run: "&[held]'),
         ("COUNTA([date],[colony],[feed_kind],[amount],[unit],[sugar])=0", '""'),
         ("NOT(ISNUMBER([date]))", '"date?"'),
         ("[colony_row]=0", '"colony?"'),

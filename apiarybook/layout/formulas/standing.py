@@ -16,6 +16,8 @@ from apiarybook.layout.formulas.parts import (
 
 EVIDENCE = "[evidence_row]"
 MOVED_PLACE = '[Colonies.moved_apiary@]<>""'
+PROFILE = at("Apiaries.profile", "[place_row]")
+"""Blank where the apiary has none of its own: then it is the club's."""
 WAS_SOMEWHERE = (
     "ISNUMBER(MATCH(INDEX([Apiaries.profile],MATCH([Colonies.apiary_before@],[Apiaries.apiary],0)),"
     "[Winter profiles.name],0))"
@@ -218,7 +220,8 @@ FORMULAS = {
     f"{match('[Colonies.apiary@]', 'Apiaries.apiary')})",
     "apiary": f'IF([place_row]=0,"",{at("Apiaries.apiary", "[place_row]")})',
     "keeper": f'IF([place_row]=0,"",{at("Apiaries.member", "[place_row]")}&"")',
-    "profile_row": f"IF([place_row]=0,0,{match(at('Apiaries.profile', '[place_row]'), 'Winter profiles.name')})",
+    "profile_row": f'IF([place_row]=0,0,IFERROR(MATCH(IF({PROFILE}="",{{region}},{PROFILE}),'
+    "[Winter profiles.name],0),0))",
     "profile_before": f"IF({MOVED_PLACE},IFERROR(MATCH(INDEX([Apiaries.profile],"
     "MATCH([Colonies.apiary_before@],[Apiaries.apiary],0)),[Winter profiles.name],0),[profile_row]),[profile_row])",
     "here_since": f"IF({MOVED_PLACE},IF({WAS_SOMEWHERE},IF(AND([Colonies.moved_on@]>=[Calendar.date^],"

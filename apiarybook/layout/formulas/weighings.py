@@ -197,7 +197,7 @@ FORMULAS = {
     "rank_scale": _rank('[how]<>"heft"'),
     "rank_heft": _rank(HEFT),
     "status": chain(
-        ('[held]<>""', '"held until the next run: "&[held]'),
+        ('[held]<>""', '"not used before the next run: "&[held]'),
         ("COUNTA([date],[colony],[how],[reading_1],[reading_2],[heft])=0", '""'),
         ("NOT(ISNUMBER([date]))", '"date?"'),
         ("[colony_row]=0", '"colony?"'),

@@ -26,7 +26,7 @@ def _blank(rows: pd.DataFrame, keys: str) -> NDArray[np.bool_]:
 
 
 def _held(rows: pd.DataFrame) -> NDArray[np.object_]:
-    return np.array([f"held until the next run: {reason}" for reason in words(rows["held"])], dtype=object)
+    return np.array([f"not used before the next run: {reason}" for reason in words(rows["held"])], dtype=object)
 
 
 def _asked(rows: pd.DataFrame) -> list[Step]:
