@@ -96,6 +96,8 @@ class Column:
     last: bool = False
     """It stands behind everything else."""
     refers_to: str = ""
+    offers: str = ""
+    """The list whose words a drop-down offers, beside which any other may be typed."""
     choices: tuple[str, ...] = ()
     aliases: tuple[str, ...] = ()
     width: int = 0
@@ -131,7 +133,7 @@ class Column:
     @property
     def listed(self) -> bool:
         """Whether a drop-down offers its values."""
-        return bool(self.choices or self.refers_to or self.kind is Kind.YES_NO)
+        return bool(self.choices or self.refers_to or self.offers or self.kind is Kind.YES_NO)
 
 
 def _width(column: Column) -> int:
@@ -315,8 +317,8 @@ class Layout:
             raise LayoutError("sheets stand in the order start, type here, read here, settings, machinery")
         for sheet in self.sheets:
             for column in sheet.columns:
-                if column.refers_to:
-                    self._resolve(column.refers_to, f"sheet {sheet.name!r}, column {column.key!r}")
+                for reference in filter(None, (column.refers_to, column.offers)):
+                    self._resolve(reference, f"sheet {sheet.name!r}, column {column.key!r}")
         for view in self.views:
             for name, keys in view.parts:
                 for key in keys:

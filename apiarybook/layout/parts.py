@@ -36,6 +36,7 @@ COLONY = Column(
 BY = Column(
     key="by",
     kind=Kind.TEXT,
+    offers="Members.name",
     width=14,
     aliases=("hand", "weighed by"),
     prompt="Who lifted. Always write the same name: hefting is judged by the hand.",

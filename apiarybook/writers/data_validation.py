@@ -50,8 +50,8 @@ def offer(sheet: Worksheet, planned: Planned, number: int, column: Column, book:
 
 
 def _listed(column: Column, book: Sheets) -> dict[str, Any]:
-    if column.kind is Kind.HEFT:
-        return {}
+    if column.offers:
+        return {"validate": "list", "source": "=" + book.places.whole(*column.offers.split(".")), "show_error": False}
     if column.refers_to:
         name, _, key = column.refers_to.partition(".")
         firm = column.kind is Kind.CHOICE
@@ -73,6 +73,7 @@ def _listed(column: Column, book: Sheets) -> dict[str, Any]:
     return {
         "validate": "list",
         "source": f"=Lists!${letter}${top}:${letter}${top + len(offered) - 1}",
+        "show_error": column.kind is not Kind.HEFT,
         "error_title": "Not in the list",
         "error_message": f"{ONE_THING}Take one of: {', '.join(offered)}."[:255],
     }

@@ -109,7 +109,7 @@ def choices() -> dict[tuple[str, ...], str]:
     for sheet in BOOK.sheets:
         for column in sheet.typed:
             offered = words_of(column)
-            if offered and column.kind is not Kind.HEFT:
+            if offered:
                 found.setdefault(offered, f"{sheet.name}: {column.heading}")
     return found
 
