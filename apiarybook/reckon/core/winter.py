@@ -162,6 +162,10 @@ def winter_words(year: int) -> str:
     return f"{year}/{(year + 1) % 100:02d}"
 
 
+CALENDAR_DECIMALS = 6
+"""Of kilograms and shares: far below what can be weighed, and the sheet Calendar takes half the room."""
+
+
 @cache
 def winter(year: int) -> Winter:
     """Lay out the winter that begins in a year, for all winter profiles.
@@ -180,7 +184,7 @@ def winter(year: int) -> Winter:
     profiles = handbook().profiles
     tables = [calendar(profile, first, days) for profile in profiles.values()]
     blocks = {
-        name: np.column_stack([table[name].to_numpy() for table in tables])
+        name: np.column_stack([table[name].to_numpy() for table in tables]).round(CALENDAR_DECIMALS)
         for name in ("cumulative", "bees_factor", "brood_frames")
     }
     dates = {
