@@ -29,7 +29,6 @@ LONG = {
     "gather/test_fold.py",
     "gather/test_handout.py",
     "gather/test_hostile.py",
-    "gather/test_nothing_moves.py",
     "gather/test_real_programs.py",
     "gather/test_typed_oddly.py",
     "outside/test_balance_of_record.py",

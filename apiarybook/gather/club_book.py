@@ -318,18 +318,22 @@ def _place(
 
 
 def _book(club: Club, folded: Folded, claims: list[Claim]) -> Book:
-    """The club's book with its data sheets as the claims give them: rows stay where they were, new ones come after."""
-    tables = {name: table.raw for name, table in club.book.tables.items() if name in LISTS}
-    line = {(claim.sheet, claim.ref): int(claim.place) for claim in claims if claim.ref and claim.place}
-    for name, frame in folded.rows.items():
-        was = club.book.tables[name].raw["ref"].tolist() if name in club.book.tables else []
-        place = {str(ref): at for at, ref in enumerate(was) if ref is not None}
+    """The club's book with its data sheets as the claims give them: copy after copy, in the order of its marks.
 
-        def order(ref: str, name: str = name, place: dict[str, int] = place) -> tuple[object, ...]:
-            at = place.get(ref, len(place))
+    Rows without a number in their mark come in the order of the lines on which they were first met.
+    """
+    line: dict[tuple[str, str], int] = {}
+    for claim in claims:
+        if claim.ref and claim.place:
+            key = claim.sheet, claim.ref
+            line[key] = min(int(claim.place), line.get(key, int(claim.place)))
+    tables = {name: table.raw for name, table in club.book.tables.items() if name in LISTS}
+    for name, frame in folded.rows.items():
+
+        def order(ref: str, name: str = name) -> tuple[object, ...]:
             token, _, mark = ref.rpartition("-")
-            number = mark[1:]
-            return at, natural(token), (0, int(number)) if number.isdecimal() else (1, line.get((name, ref), 0)), ref
+            number = int(mark[1:]) if mark[1:].isdecimal() else line.get((name, ref), 0)
+            return natural(token), mark[:1], number, ref
 
         tables[name] = frame.loc[sorted(frame.index, key=order)].reset_index(drop=True)
     made = read_book(raw_book(tables, club.book.settings, {}, club.book.name))
