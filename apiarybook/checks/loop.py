@@ -256,7 +256,8 @@ def _order(hit: Hit) -> tuple[int, int, int, str]:
 
 
 def _with_rule(place: Finding, hit: Hit) -> Finding:
-    return replace(place, rule=hit.rule, column=hit.key, suggestion=hit.suggestion, likelihood=hit.likelihood)
+    same = {name: getattr(hit, name) for name in ("rule", "suggestion", "likelihood", "causes")}
+    return replace(place, column=hit.key, **same)
 
 
 def _place(book: Book, hit: Hit) -> Finding:
