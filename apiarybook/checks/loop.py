@@ -9,6 +9,7 @@ from apiarybook.book.fingerprint import CLOSED, was_changed
 from apiarybook.book.looked_at import ANSWER, strange_answers
 from apiarybook.book.settings import reckoned_day
 from apiarybook.book.si_frames import earlier, si
+from apiarybook.book.units import to_si
 from apiarybook.book.wants import UNDERSTOOD, unclear
 from apiarybook.checks.answers import Answers
 from apiarybook.checks.context import Seen, days
@@ -17,8 +18,9 @@ from apiarybook.checks.finding import Finding, Hit, Weight
 from apiarybook.checks.people import People
 from apiarybook.checks.rules import CATALOGUE, FINDERS
 from apiarybook.checks.rules_days import OF_THE_WINTER
+from apiarybook.checks.rules_slips import OUT_OF_BOUNDS, explained
 from apiarybook.handbook.status import not_used
-from apiarybook.layout import BOOK, SETTINGS
+from apiarybook.layout import BOOK, SETTINGS, Kind
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.reckon.core.winter import FIRST_MONTH, serial, winter
 from apiarybook.reckon.season import reckon_season
@@ -79,7 +81,7 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
     """
     frames = {name: frame.assign(held="") for name, frame in si(book, {}).items()}
     seen = look(book, frames, reckoned_day(book.settings, as_at))
-    answers, found = Answers(book), [*cell_hits(book), *hits_of(seen)]
+    answers, found = Answers(book), one_a_cell([*(explained(seen, hit) for hit in cell_hits(book)), *hits_of(seen)])
     settled = [hit for hit in found if answers.settles(hit)]
     hits = [hit for hit in found if hit not in settled] if settled else found
     held = hold(hits)
@@ -117,6 +119,20 @@ def once(hits: Iterable[Hit]) -> list[Hit]:
     return list(first.values())
 
 
+SECOND = ("unlikely", "guess-apart")
+"""Rules that have nothing to add where another asks about the same row's readings."""
+
+
+def one_a_cell(hits: list[Hit]) -> list[Hit]:
+    """Hits without those that ask a second question about a cell that another asks about already.
+
+    >>> [one.rule for one in one_a_cell([Hit("unlikely", "Weighings", 7, "reading_1")])]
+    ['unlikely']
+    """
+    weightier = {(hit.sheet, hit.row) for hit in hits if hit.beyond > 0 or hit.rule == OUT_OF_BOUNDS}
+    return [hit for hit in hits if hit.rule not in SECOND or (hit.sheet, hit.row) not in weightier]
+
+
 def hits_of(seen: Seen) -> list[Hit]:
     """What all rules together find in what is seen, be it one book or the joined rows of many."""
     return [hit for find in FINDERS for hit in find(seen)]
@@ -148,6 +164,7 @@ def look(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> Seen:
         place=lambda sheet, row, key: book.tables[sheet].place(row, key),
         settings=book.settings,
         copies=copies_of(book),
+        beyond=dict(_out_of_bounds(book)),
     )
 
 
@@ -196,6 +213,15 @@ def _unread(book: Book) -> Iterator[tuple[str, int, str]]:
         for one in table.faults:
             if one.fault.rule not in STILL_READ:
                 yield name, one.row, one.key
+
+
+def _out_of_bounds(book: Book) -> Iterator[tuple[tuple[str, int, str], float]]:
+    """Masses beyond what their column takes, in kg."""
+    for name, table in book.tables.items():
+        for one in table.faults:
+            column = table.sheet[one.key]
+            if one.fault.rule == OUT_OF_BOUNDS and column.kind in (Kind.MASS, Kind.HEFT):
+                yield (name, one.row, one.key), float(str(one.fault.value)) * to_si(column, book.unit)
 
 
 def _absent(book: Book) -> Iterator[tuple[str, str]]:

@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 AFTER = "After winter"
 OUTSIDE = {"Weighings": ("above-comb", "below-tare"), AFTER: ("spring-too-heavy", "spring-too-light")}
 """Rules on a gross above and below what the hive can weigh, by sheet."""
+OUT_OF_BOUNDS = "out-of-bounds"
+READ = (*(("Weighings", key) for key in (*READINGS, "heft")), (AFTER, "spring_gross"))
+"""Cells of a hive's weight, by sheet and key."""
 ROOM = 1e-3
 """What is left for causes that nobody thought of, beside the scores of those that were (common practice, no source)."""
 
@@ -254,6 +257,43 @@ def _impossible(seen: Seen, at: int, lift: Lift, around: list[tuple[float, float
         said = {one: told[one] for one in (*CATALOGUE[name].tells, "perhaps")}
         sure = round(behind[0].share, 2) if suggestion else None
         yield Hit(name, lift.sheet, row, key, said, suggestion, sure, lift.beyond, causes=as_causes(behind))
+
+
+def explained(seen: Seen, hit: Hit) -> Hit:
+    """What was found of a cell while it was read, with what may have been meant by a weight that nothing has.
+
+    Args:
+        seen: the book.
+        hit: as the reader gave it.
+    """
+    place = (hit.sheet, hit.row or 0, hit.key)
+    if hit.rule != OUT_OF_BOUNDS or place not in seen.beyond or (hit.sheet, hit.key) not in READ:
+        return hit
+    rows = seen[hit.sheet]
+    at, factor = int(rows.index.get_loc(hit.row)), UNITS[seen.unit].factor
+    keys = READINGS if hit.key in READINGS else (hit.key,)
+    kilograms = [seen.beyond.get((hit.sheet, place[1], key), float(numbers(rows[key])[at])) for key in keys]
+    readings = tuple(one / factor for one in kilograms if not np.isnan(one))
+    how = str(rows["how"].iloc[at]) if hit.key in READINGS else "platform"
+    per = float(seen.reckoned.weighings["factor"].iloc[at]) * factor if hit.key in READINGS else factor
+    gross = per * (sum(readings) if how == SIDES else sum(readings) / len(readings))
+    usual = _usual(seen, str(rows["colony"].iloc[at]))
+    lift = Lift(keys, Weighed(readings, how, per, gross, usual, seen.unit), 0.0, 0.0, usual[0] + 3 * usual[1], hit.sheet)
+    behind = [_behind(seen, place[1], lift, instead, share) for instead, share in ranked(lift, [])]
+    if not behind:
+        return hit
+    told = {**hit.told, "perhaps": f" {sentence(behind)[0]}"}
+    sure = round(behind[0].share, 2) if behind[0].value else None
+    return replace(hit, told=told, suggestion=behind[0].value, likelihood=sure, causes=as_causes(behind))
+
+
+def _usual(seen: Seen, colony: str) -> tuple[float, float]:
+    """What a colony weighed at its other weighings, else any of the club, and how far from it another may lie [kg]."""
+    gross = numbers(seen.reckoned.weighings["gross"])
+    own = gross[(np.char.lower(words(seen["Weighings"]["colony"])) == colony.casefold()) & ~np.isnan(gross)]
+    if len(own):
+        return float(np.median(own)), figure("colonies_spread")
+    return figure("usual_gross"), figure("colonies_spread") * 2
 
 
 def _behind(seen: Seen, row: int, lift: Lift, instead: Instead, share: float) -> Behind:

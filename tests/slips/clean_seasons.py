@@ -58,7 +58,8 @@ ON_TOP, ON_TOP_SHARE = ("Stone", "Brick", "Queen excluder"), 0.15
 """Extras of which some hives have one at every weighing, and how many have."""
 LIFT_SPREAD, LIFT_BIAS = 0.08, 0.05
 ONE_SIDE = 0.12
-"""Relative spread of one side's share of a hive about the usual."""
+"""Relative spread of one side's share of a hive about the usual; half of its variance lasts."""
+SEEDS = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +68,9 @@ class OneSide(Way):
 
     def readings(self, mass: Floats, rng: np.random.Generator) -> tuple[Floats, Floats]:
         """What the scale shows for one side: reading 1, and no reading 2."""
-        usual = handbook().methods["one side"].multiplier.value
-        share = 1 / (usual * rng.lognormal(0.0, ONE_SIDE, len(mass)))
+        usual, half = handbook().methods["one side"].multiplier.value, ONE_SIDE / np.sqrt(2)
+        lasting = np.random.default_rng(int(self.slope * SEEDS)).lognormal(0.0, half, 8)[: len(mass)]
+        share = 1 / (usual * lasting * rng.lognormal(0.0, half, len(mass)))
         return self.shown(share * mass), np.full(len(mass), np.nan)
 
 
@@ -129,7 +131,7 @@ def clean_season(
     """
     rng = np.random.default_rng(seed)
     used = ways(rng)
-    one_side = OneSide("one side", "", 0.0, 1.0)
+    one_side = OneSide("one side", "", 0.0, 1 + rng.uniform(-0.01, 0.01))
     sheets = ("Members", "Apiaries", "Colonies", "Scales", "Scale checks", "Weighings", "Feedings", "Winter rounds")
     season = Season(*place, {name: [] for name in (*sheets, "Moves", "After winter")}, missing=missing)
     season.rows["Members"] = [{"member": f"M{at}", "name": name} for at, name in enumerate(NAMES)]

@@ -194,6 +194,14 @@ class Rows:
         return tuple(value for value in (one["reading_1"], one["reading_2"]) if value == value)  # noqa: PLR0124 no NaN
 
     @cached_property
+    def _ways(self) -> dict[float, set[str]]:
+        """The ways in which each colony was weighed."""
+        found: dict[float, set[str]] = {}
+        for one in self._typed:
+            found.setdefault(one["colony"], set()).add(one["how"])
+        return found
+
+    @cached_property
     def _visits(self) -> dict[tuple[float, float], list[int]]:
         """The weighings of each apiary and day."""
         place = pick(self.records.stood["place_row"], self.records.weighed["colony_row"].to_numpy(dtype=np.int64))
@@ -203,12 +211,13 @@ class Rows:
                 found.setdefault((where, one["day"]), []).append(at)
         return found
 
-    def beside(self, at: int) -> dict[int, tuple[float, ...]]:
-        """What was read of the other hives of a visit, by row of the colony."""
+    def beside(self, at: int) -> dict[int, Weighed]:
+        """The other hives of a visit, by row of the colony."""
         colony = int(self._typed[at]["colony"])
         place = pick(self.records.stood["place_row"], np.array([colony]))[0]
         visit = self._visits.get((float(place), self._typed[at]["day"]), [])
-        return {int(self._typed[one]["colony"]): self.readings(one) for one in visit if one != at}
+        found = {int(self._typed[one]["colony"]): self.weighed(one) for one in visit if one != at}
+        return {row: one for row, one in found.items() if one is not None}
 
     def weighed(self, at: int, **more: Any) -> Weighed | None:
         """One weighing; None where no scale was read."""
@@ -218,7 +227,8 @@ class Rows:
         extras = tuple(one[key] for key in ("extra_1", "extra_2", "extra_3", "other_extra") if one[key] > 0)
         usual = (one["usual"], one["spread"]) if one["spread"] > 0 else (one["gross"], judging("span"))
         before = self.readings(self._before[at]) if at in self._before else ()
-        return Weighed(read, one["how"], one["per"], one["gross"], usual, self.unit, extras, before, **more)
+        said = (one["per"], one["gross"], usual, self.unit, extras, before)
+        return Weighed(read, one["how"], *said, usual_way=len(self._ways[one["colony"]]) == 1, **more)
 
 
 def _shown(around: pd.DataFrame, after: str) -> Floats:

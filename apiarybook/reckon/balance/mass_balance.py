@@ -269,7 +269,8 @@ def _weighing_variance(records: Records, one: Rows, two: Rows) -> tuple[Floats, 
     """Variance of a difference of two gross weights: of each pair what it shares, of each weighing what is its own.
 
     The slope of one and the same scale and the factor of one stand count with the difference alone; of weighings that
-    share nothing both count in full, which is put into the pair's part.
+    share nothing both count in full, which is put into the pair's part. Of one side a part is new each time, for the
+    stores of a hive move.
     """
     weighed = records.weighed
     gross, factor = numbers(weighed["gross"]), numbers(weighed["factor"])
@@ -285,7 +286,9 @@ def _weighing_variance(records: Records, one: Rows, two: Rows) -> tuple[Floats, 
     slope, stand = np.hypot(relative, away)[two], numbers(weighed["factor_u"])[two]
     moved = gross[two] - gross[one]
     line = np.where(one_scale, (slope * (lifted[two] - lifted[one])) ** 2, by_line[one] + by_line[two])
-    stands = np.where(one_way, (stand * moved) ** 2, by_stand[one] + by_stand[two])
+    lasts = np.where(words(records.weighings["how"])[two] == "one side", figure("one_side_lasts"), 1.0)
+    both = by_stand[one] + by_stand[two]
+    stands = np.where(one_way, lasts * (stand * moved) ** 2 + (1 - lasts) * both, both)
     return line + stands, alone
 
 

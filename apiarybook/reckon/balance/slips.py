@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from apiarybook.handbook import handbook
-from apiarybook.reckon.balance.clues import judging, unlike
+from apiarybook.reckon.balance.clues import bell, judging, unlike
 from apiarybook.reckon.balance.digits import changed, lengthened, shortened, swapped, written
 from apiarybook.reckon.core.arrays import figure
 from apiarybook.reckon.feeding.feeds import UNITS
@@ -44,7 +44,8 @@ class Weighed:
         unit: kg or lb.
         extras: masses named in the row [kg].
         before: readings of the colony's weighing before this one.
-        others: readings of other hives of that visit, by row of the colony.
+        others: other hives of that visit, by row of the colony.
+        usual_way: whether the colony's other weighings were done so too.
         thing: whether something left on is to be thought of.
     """
 
@@ -56,7 +57,8 @@ class Weighed:
     unit: str
     extras: tuple[float, ...] = ()
     before: tuple[float, ...] = ()
-    others: dict[int, tuple[float, ...]] = field(default_factory=dict)
+    others: dict[int, Weighed] = field(default_factory=dict)
+    usual_way: bool = True
     thing: bool = False
 
     def gross_of(self, readings: Sequence[float]) -> float:
@@ -108,10 +110,17 @@ def tries(one: Weighed) -> list[Instead]:
     ]
     if one.before and np.allclose(one.before, one.readings, atol=STEP / 2):
         found.append(Instead(LAST, one.readings, one.usual[0], 1.0, wide=one.usual[1]))
-    for other, readings in one.others.items():
-        if len(readings) == len(one.readings):
-            found.append(Instead(OTHER, readings, one.gross_of(readings), 1 / len(one.others), other=other))
+    for row, other in one.others.items():
+        if len(other.readings) == len(one.readings):
+            weight = _takes(other, one.gross_of(one.readings)) / len(one.others)
+            found.append(Instead(OTHER, other.readings, one.gross_of(other.readings), weight, other=row))
     return [*found, *(_things(one) if one.thing else ())]
+
+
+def _takes(other: Weighed, gross: float) -> float:
+    """How much likelier, or less, another hive weighs what was typed here than what was typed for it."""
+    middle, spread = (np.array([value]) for value in other.usual)
+    return float((bell(gross - middle, spread) / unlike(other.gross - middle, spread))[0])
 
 
 def _all_readings(one: Weighed) -> Iterator[Instead]:
@@ -156,17 +165,18 @@ def _ways(one: Weighed) -> Iterator[Instead]:
     """Another way of weighing than the one that was chosen."""
     factor, wide = handbook().methods[ONE_SIDE].multiplier.value, handbook().methods[ONE_SIDE].multiplier_u.value
     first, kilograms = one.readings[0], UNITS[one.unit].factor
+    share = 1.0 if not one.usual_way else 1 / judging("said_weight") ** 2
     if one.how == ONE_SIDE:
-        yield Instead(WAY, one.readings, first * kilograms, 1.0)
+        yield Instead(WAY, one.readings, first * kilograms, share)
     elif one.how == SIDES:
         whole = sum(one.readings) / len(one.readings) * kilograms
         if len(one.readings) > 1 and max(one.readings) - min(one.readings) <= figure("repeat_apart") / kilograms:
-            yield Instead(WAY, one.readings, whole, 1.0)
+            yield Instead(WAY, one.readings, whole, share)
     elif len(one.readings) > 1:
-        yield Instead(WAY, one.readings, sum(one.readings) * kilograms, 1.0)
+        yield Instead(WAY, one.readings, sum(one.readings) * kilograms, share)
     else:
         gross = factor * first * kilograms
-        yield Instead(WAY, one.readings, gross, 1.0, wide=wide * gross)
+        yield Instead(WAY, one.readings, gross, share, wide=wide * gross)
 
 
 def _things(one: Weighed) -> Iterator[Instead]:
