@@ -73,6 +73,10 @@ WORDS = {
         "a feed{place} is written wrongly ({meant} for {typed})",
         "Look at the amount and the unit of that feed.",
     ),
+    events.SCALE: (
+        "the scale was not set to nought",
+        "Hang something of known weight on that scale, and see whether it shows nought with nothing on it.",
+    ),
     events.FED: (
         "it was fed and the feed is not written down",
         "Ask who fed it in these days, and write the feed on the sheet Feedings.",

@@ -46,6 +46,7 @@ class Hit:
         beyond: kilograms by which the value lies outside the bound that it broke, where it broke one.
         rests_on: rows, by sheet and label, without any of which the hit means nothing.
         causes: what may lie behind it, the likeliest first.
+        also: labels of other rows of the sheet that the same question is about.
     """
 
     rule: str
@@ -58,6 +59,7 @@ class Hit:
     beyond: float = 0.0
     rests_on: tuple[tuple[str, int], ...] = ()
     causes: tuple[Cause, ...] = ()
+    also: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

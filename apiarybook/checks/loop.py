@@ -129,7 +129,7 @@ def one_a_cell(hits: list[Hit]) -> list[Hit]:
     >>> [one.rule for one in one_a_cell([Hit("unlikely", "Weighings", 7, "reading_1")])]
     ['unlikely']
     """
-    weightier = {(hit.sheet, hit.row) for hit in hits if hit.beyond > 0 or hit.rule == OUT_OF_BOUNDS}
+    weightier = {(hit.sheet, hit.row) for hit in hits if hit.causes or hit.beyond > 0 or hit.rule == OUT_OF_BOUNDS}
     return [hit for hit in hits if hit.rule not in SECOND or (hit.sheet, hit.row) not in weightier]
 
 
@@ -260,8 +260,9 @@ def hold(hits: Iterable[Hit], weight: Weight = Weight.HOLD) -> Held:
             continue
         heading = BOOK[hit.sheet][hit.key].heading if hit.key else "row"
         reason, rows = not_used(heading, CATALOGUE[hit.rule].words), held.setdefault(hit.sheet, {})
-        if reason not in rows.get(hit.row, "").split("; "):
-            rows[hit.row] = "; ".join(filter(None, (rows.get(hit.row, ""), reason)))
+        for row in (hit.row, *hit.also):
+            if reason not in rows.get(row, "").split("; "):
+                rows[row] = "; ".join(filter(None, (rows.get(row, ""), reason)))
     return held
 
 
@@ -273,7 +274,13 @@ def tell(hits: Iterable[Hit], place: Callable[[Hit], Finding]) -> list[Finding]:
         place: gives a finding without words for a hit: its file, sheet, cell, heading, value and ref.
     """
     said = sorted((hit for hit in hits if not _silent(hit)), key=_order)
-    return [word(_with_rule(place(hit), hit), hit.told) for hit in said]
+    return [word(_with_rule(place(hit), hit), hit.told, _also(place, hit)) for hit in said]
+
+
+def _also(place: Callable[[Hit], Finding], hit: Hit) -> str:
+    """The other cells that a question is about, in words."""
+    cells = [place(replace(hit, row=row)).cell for row in hit.also]
+    return f" The same of {', '.join(cells)}." if cells else ""
 
 
 def _order(hit: Hit) -> tuple[int, int, int, str]:
@@ -320,18 +327,19 @@ def shortened(value: str) -> str:
     return value if len(value) <= LONG_VALUE else f"{value[:LONG_VALUE]}…"
 
 
-def word(finding: Finding, told: Mapping[str, object]) -> Finding:
+def word(finding: Finding, told: Mapping[str, object], also: str = "") -> Finding:
     """Fill in the rule's sentences and weight.
 
     Args:
         finding: with its rule, place, value and suggestion.
         told: what else the sentences need.
+        also: the other cells that the same is said of.
     """
     rule = CATALOGUE[finding.rule]
     perhaps = f" Perhaps {finding.suggestion} is meant." if finding.suggestion else ""
     said = {"perhaps": perhaps, **told, "value": shortened(finding.value), "heading": finding.heading}
     message, do = rule.say({**said, "suggestion": finding.suggestion})
-    return replace(finding, weight=rule.weight, message=message, do=do)
+    return replace(finding, weight=rule.weight, message=message + also, do=do)
 
 
 def book_findings(book: Book) -> Iterator[Finding]:

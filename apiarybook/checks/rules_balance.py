@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from apiarybook.checks import rules_gather, rules_slips
+from apiarybook.checks import rules_gather, rules_slips, rules_visits
 from apiarybook.checks.causes import Behind, as_causes, sentence, way
 from apiarybook.checks.context import Seen, days, label
 from apiarybook.checks.finding import Hit
-from apiarybook.checks.rule import ASK, NOTE, rule
+from apiarybook.checks.rule import ASK, NOTE, finds, rule
 from apiarybook.checks.rules_weighings import READINGS
 from apiarybook.reckon.balance.causes import AMOUNT, BEFORE_FEED
 from apiarybook.reckon.balance.mass_balance import GONE_BY_MOVE, GONE_BY_OUTCOME
@@ -40,20 +40,26 @@ SMALLEST_TOLD = 0.05
 """Kilograms from which a part is told: what one decimal shows."""
 
 
+@finds("visit-off", "readings-moved")
 @rule("unexplained-change", ASK, _CHANGE, _LOOK)
 @rule("small-unexplained-change", NOTE, _CHANGE, _LOOK)
 def unexplained_changes(seen: Seen) -> Iterator[Hit]:
     """Intervals between two weighings whose change the book does not explain, with what may lie behind it."""
     found = seen.reckoned.balance
+    of_visits = rules_visits.found_of_visits(seen)
+    yield from of_visits
     told = found[(found["standing"] != "") & (found["first"] != BEFORE_FEED)]
     if told.empty:
         return
     rows, between = seen["Weighings"], _between(seen, told)
     doubted = {label(rows, at) for at, _ in rules_slips.lifts(seen)}
     doubted |= {hit.row or 0 for hit in rules_gather.weighed_by_two(seen)}
+    by_visit = [*of_visits, *rules_visits.readings_copied(seen), *rules_visits.feeds_unlike_their_round(seen)]
+    claimed = {end for hit in by_visit for end in hit.rests_on}
+    doubted |= {row for sheet, row in claimed if sheet == "Weighings"}
     for at, one in zip(told.index, told.to_dict("records"), strict=True):
         first, second = label(rows, int(one["row_1"])), label(rows, int(one["row_2"]))
-        if first not in doubted and second not in doubted:
+        if first not in doubted and second not in doubted and claimed.isdisjoint(between.get(at, ())):
             ends = (("Weighings", first), ("Weighings", second))
             yield replace(_change(seen, one, (first, second)), rests_on=(*ends, *between.get(at, ())))
 
@@ -92,9 +98,7 @@ def _change(seen: Seen, one: Mapping[Hashable, Any], ends: tuple[int, int]) -> H
     }
     sheet, row, key = behind[0].cell or ("Weighings", ends[1], "reading_1")
     sure = round(behind[0].share, 2) if behind[0].value else None
-    return Hit(
-        RULE_OF[str(one["standing"])], sheet, row, key, told, behind[0].value, sure, causes=as_causes(behind)
-    )
+    return Hit(RULE_OF[str(one["standing"])], sheet, row, key, told, behind[0].value, sure, causes=as_causes(behind))
 
 
 def _behind(seen: Seen, cause: Likely, ends: tuple[int, int]) -> Behind:
@@ -103,13 +107,18 @@ def _behind(seen: Seen, cause: Likely, ends: tuple[int, int]) -> Behind:
         return _amount(seen, cause)
     rows, row = seen["Weighings"], ends[max(cause.end, 1) - 1] if cause.end else ends[1]
     key = f"reading_{max(cause.which, 1)}"
-    told = {"place": "", "way": way(str(rows["how"].loc[row]), int(rows[list(READINGS)].loc[row].notna().sum()))}
+    told = {"place": "", "way": way(str(rows["how"].loc[row]), _count(rows, row))}
     told["other"] = str(pick_words(seen["Colonies"]["colony"], np.array([cause.other]))[0])
     told["typed"] = f"{seen.number(float(rows[key].loc[row])):g}"
     if cause.end == 1:
         told["place"] = f" in {seen.place('Weighings', row, key)}, of {str(rows['date'].loc[row])[:10]}"
     value = "" if np.isnan(cause.meant) else f"{round(cause.meant, 2):g}"
     return Behind(cause.name, cause.share, value, ("Weighings", row, key) if cause.end else None, told)
+
+
+def _count(rows: pd.DataFrame, row: int) -> int:
+    """How many readings a row has."""
+    return sum(bool(rows[key].notna().loc[row]) for key in READINGS)
 
 
 def _amount(seen: Seen, cause: Likely) -> Behind:

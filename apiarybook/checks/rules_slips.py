@@ -13,7 +13,19 @@ from apiarybook.checks.finding import Hit
 from apiarybook.checks.rule import ASK, CATALOGUE, HOLD, rule
 from apiarybook.checks.rules_weighings import READINGS
 from apiarybook.handbook.status import OUTSIDE as OUTSIDE_WORDS
-from apiarybook.reckon.balance.slips import SIDES, WAY, Instead, Weighed, likely, tries
+from apiarybook.reckon.balance.clues import judging, unlike
+from apiarybook.reckon.balance.slips import (
+    DIGIT,
+    POINT,
+    SIDES,
+    SWAPPED,
+    UNIT,
+    WAY,
+    Instead,
+    Weighed,
+    likely,
+    tries,
+)
 from apiarybook.reckon.core.arrays import figure, numbers, words
 from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.feeding.feeds import UNITS
@@ -30,8 +42,12 @@ AFTER = "After winter"
 OUTSIDE = {"Weighings": ("above-comb", "below-tare"), AFTER: ("spring-too-heavy", "spring-too-light")}
 """Rules on a gross above and below what the hive can weigh, by sheet."""
 OUT_OF_BOUNDS = "out-of-bounds"
-READ = (*(("Weighings", key) for key in (*READINGS, "heft")), (AFTER, "spring_gross"))
+READ = (*(("Weighings", key) for key in (*READINGS, "heft")), (AFTER, "spring_gross"), ("Winter rounds", "heft"))
 """Cells of a hive's weight, by sheet and key."""
+PEN = (UNIT, POINT, SWAPPED, DIGIT)
+"""Causes that are slips of the pen, or the other unit."""
+HALF = 0.2
+"""Share from which the likeliest slip of the pen is worth a word where much else may be (common practice)."""
 ROOM = 1e-3
 """What is left for causes that nobody thought of, beside the scores of those that were (common practice, no source)."""
 
@@ -259,6 +275,28 @@ def _impossible(seen: Seen, at: int, lift: Lift, around: list[tuple[float, float
         yield Hit(name, lift.sheet, row, key, said, suggestion, sure, lift.beyond, causes=as_causes(behind))
 
 
+def pen(one: Weighed, row: int, sheet: str, key: str) -> list[Behind]:
+    """Slips of the pen, or the other unit, that make one weight what the book expects; none where that is unlikely.
+
+    Args:
+        one: the weight as typed, with what is expected of the hive.
+        row: label of its row.
+        sheet: on which it stands.
+        key: of its column.
+    """
+    instead = [found for found in tries(one) if found.name in PEN]
+    score = likely(one, instead, []) * float(unlike(np.array([one.gross - one.usual[0]]), np.array([one.usual[1]]))[0])
+    lift = Lift((key,), one, 0.0, 0.0, 0.0, sheet)
+    whole = float(score.sum()) + judging("unlike") / judging("span")
+    found = []
+    for name in dict.fromkeys(each.name for each in instead):
+        of = [at for at, each in enumerate(instead) if each.name == name]
+        best = instead[max(of, key=lambda at: float(score[at]))]
+        found.append(_behind_row(row, lift, best, float(score[of].sum()) / whole))
+    found = sorted(found, key=lambda behind: -behind.share)
+    return found if found and found[0].share >= HALF else []
+
+
 def explained(seen: Seen, hit: Hit) -> Hit:
     """What was found of a cell while it was read, with what may have been meant by a weight that nothing has.
 
@@ -270,7 +308,7 @@ def explained(seen: Seen, hit: Hit) -> Hit:
     if hit.rule != OUT_OF_BOUNDS or place not in seen.beyond or (hit.sheet, hit.key) not in READ:
         return hit
     rows = seen[hit.sheet]
-    at, factor = int(rows.index.get_loc(hit.row)), UNITS[seen.unit].factor
+    at, factor = int(np.flatnonzero(rows.index == hit.row)[0]), UNITS[seen.unit].factor
     keys = READINGS if hit.key in READINGS else (hit.key,)
     kilograms = [seen.beyond.get((hit.sheet, place[1], key), float(numbers(rows[key])[at])) for key in keys]
     readings = tuple(one / factor for one in kilograms if not np.isnan(one))
@@ -278,7 +316,9 @@ def explained(seen: Seen, hit: Hit) -> Hit:
     per = float(seen.reckoned.weighings["factor"].iloc[at]) * factor if hit.key in READINGS else factor
     gross = per * (sum(readings) if how == SIDES else sum(readings) / len(readings))
     usual = _usual(seen, str(rows["colony"].iloc[at]))
-    lift = Lift(keys, Weighed(readings, how, per, gross, usual, seen.unit), 0.0, 0.0, usual[0] + 3 * usual[1], hit.sheet)
+    lift = Lift(
+        keys, Weighed(readings, how, per, gross, usual, seen.unit), 0.0, 0.0, usual[0] + 3 * usual[1], hit.sheet
+    )
     behind = [_behind(seen, place[1], lift, instead, share) for instead, share in ranked(lift, [])]
     if not behind:
         return hit
@@ -297,10 +337,15 @@ def _usual(seen: Seen, colony: str) -> tuple[float, float]:
 
 
 def _behind(seen: Seen, row: int, lift: Lift, instead: Instead, share: float) -> Behind:
-    """One cause of such a row with its value and cell."""
+    """One cause of such a row with its value, its cell and the other colony."""
+    behind = _behind_row(row, lift, instead, share)
+    other = str(pick_words(seen["Colonies"]["colony"], np.array([instead.other]))[0])
+    return behind._replace(told={**behind.told, "other": other})
+
+
+def _behind_row(row: int, lift: Lift, instead: Instead, share: float) -> Behind:
     key = lift.keys[max(instead.which, 1) - 1]
     typed = lift.weighed.readings[max(instead.which, 1) - 1]
     told = {"typed": f"{typed:g}", "way": way(lift.weighed.how, len(lift.weighed.readings))}
-    told["other"] = str(pick_words(seen["Colonies"]["colony"], np.array([instead.other]))[0])
     value = "" if np.isnan(instead.meant) else f"{round(instead.meant, 2):g}"
     return Behind(instead.name, share, value, (lift.sheet, row, key), told)

@@ -244,9 +244,9 @@ of an apiary's rows of one visit. The checks are given the book as typed and not
 invented slips; it is no measurement of people.
 
 Caught: asked about or held at the row, or asked of the colony. Observer: what somebody would have caught, at as many
-false alarms, who knows all spreads and how large the slip is; blank where nothing is weighed. First, first two: of those
-caught, how often the true cause stood first, or among the first two. Value: how often the first value offered was the
-true one.
+false alarms, who knows all spreads and how large the slip is; blank where nothing is weighed. First, first two: of
+those caught, how often the true cause stood first, or among the first two. Value: how often the first value offered
+was the true one.
 
 | group | kind | n | caught | observer | first | first two | value |
 | --- | --- | ---: | ---: | ---: | ---: | ---: | ---: |"""

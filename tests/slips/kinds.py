@@ -7,13 +7,13 @@ from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from apiarybook.handbook import handbook
 from apiarybook.reckon.feeding.feeds import UNITS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    import numpy as np
 
     from tests.slips.clean_seasons import Season
     from tests.studies.simulated_hives import Apiary
@@ -219,7 +219,7 @@ def _neighbour(case: Case, at: int) -> int | None:
     return int(case.rng.choice(beside)) if beside else None
 
 
-@kind("reading of another colony", VALUE, "other colony", "copied readings")
+@kind("reading of another colony", VALUE, "other colony", "readings-copied")
 def _other_reading(case: Case) -> Planted | None:
     at = case.pick()
     other = None if at is None else _neighbour(case, at)

@@ -49,7 +49,7 @@ def amount(name: str, causes: tuple[str, ...], change: Callable[[float], float])
     kind(name, FEED, *causes)(plant)
 
 
-AMOUNT = ("feed amount", "more-than-feeder", "more-than-comb", "feed unlike its round")
+AMOUNT = ("feed amount", "more-than-feeder", "more-than-comb", "feed-unlike-its-round")
 amount("feed ten times", AMOUNT, lambda true: true * 10)
 amount("feed a tenth", AMOUNT, lambda true: true / 10)
 amount("feed doubled", (*AMOUNT, "not given"), lambda true: true * 2)
@@ -97,7 +97,7 @@ def _twice(case: Case) -> Planted | None:
     return Planted(case.kind, case.colony, (("Feedings", last), ("Feedings", at)))
 
 
-@kind("feed again the next day", FEED, "repeated visit", "not given", "feed amount")
+@kind("feed again the next day", FEED, "feed-again", "duplicate", "not given", "feed amount")
 def _again(case: Case) -> Planted | None:
     found = _feed(case)
     if found is None:
@@ -164,7 +164,7 @@ def _move(case: Case, rows: list[int], order: list[int]) -> None:
         case.row(at).update(kept[one])
 
 
-@kind("readings copied down", VISIT, "copied readings", whole=True)
+@kind("readings copied down", VISIT, "readings-copied", whole=True)
 def _copied(case: Case) -> Planted | None:
     rows = _visit(case)[:4]
     if len(rows) < 4:
@@ -173,7 +173,7 @@ def _copied(case: Case) -> Planted | None:
     return _told_visit(case, rows)
 
 
-@kind("block one row lower", VISIT, "readings moved", whole=True)
+@kind("block one row lower", VISIT, "readings-moved", whole=True)
 def _lower(case: Case) -> Planted | None:
     rows = _visit(case)
     if not rows:
@@ -182,7 +182,7 @@ def _lower(case: Case) -> Planted | None:
     return _told_visit(case, rows)
 
 
-@kind("readings sorted by themselves", VISIT, "readings moved", whole=True)
+@kind("readings sorted by themselves", VISIT, "readings-moved", whole=True)
 def _sorted(case: Case) -> Planted | None:
     rows = _visit(case)
     if not rows:
@@ -202,14 +202,14 @@ def repeated(name: str, change: Callable[[Row], Row]) -> None:
         case.season.rows["Weighings"] += [{**case.row(at), **change(case.row(at))} for at in rows]
         return _told_visit(case, [*rows, *range(count, count + len(rows))])
 
-    kind(name, VISIT, "repeated visit", "duplicate", whole=True)(plant)
+    kind(name, VISIT, "repeated-visit", "duplicate", whole=True)(plant)
 
 
 repeated("visit again the next day", lambda row: {"date": row["date"] + timedelta(days=1)})  # type: ignore[operator]
 repeated("visit again under another name", lambda row: {"by": NAMES[(NAMES.index(str(row["by"])) + 1) % len(NAMES)]})
 
 
-@kind("one date unlike its block", VISIT, "date unlike its block")
+@kind("one date unlike its block", VISIT, "date-unlike-its-block")
 def _unlike(case: Case) -> Planted | None:
     rows = _visit(case)
     mine = [at for at in rows if case.row(at)["colony"] == case.colony]
@@ -259,10 +259,10 @@ YEAR = ("wrong-year",)
 day("last year's date", YEAR, lambda true: true.replace(year=true.year - 1))
 day("next year's date", (*YEAR, "later-than-as-at"), lambda true: true.replace(year=true.year + 1))
 day("a century off", (*YEAR, "out-of-season"), lambda true: true.replace(year=true.year - 100))
-day("day and month swapped", ("date", "date unlike its block", "later-than-as-at"), _day_and_month)
+day("day and month swapped", ("date", "date-unlike-its-block", "later-than-as-at"), _day_and_month)
 day(
     "another month",
-    ("date", "date unlike its block", "later-than-as-at"),
+    ("date", "date-unlike-its-block", "later-than-as-at"),
     lambda true: true.replace(month=true.month % 12 + 1, day=min(true.day, 28)),
 )
 day("no such day", ("impossible-date",), lambda true: f"{true.year}-02-30")
@@ -304,8 +304,14 @@ cell(
     "Weighings",
 )
 cell("guess ten times", "heft", ("decimal", "guess-apart"), lambda true: float(str(true)) * 10)
-cell("round guess ten times", "heft", ("decimal", "round-guess"), lambda true: float(str(true)) * 10, "Winter rounds")
-cell("round guess of another hive", "heft", ("round-guess",), lambda true: float(str(true)) * 1.8, "Winter rounds")
+cell("round guess ten times", "heft", ("decimal", "round-apart"), lambda true: float(str(true)) * 10, "Winter rounds")
+cell(
+    "round guess of another hive",
+    "heft",
+    ("round-apart", "one digit"),
+    lambda true: float(str(true)) * 1.8,
+    "Winter rounds",
+)
 
 
 def gone(name: str, end: Row, sheet: str, rules: tuple[str, ...]) -> None:
@@ -388,4 +394,4 @@ spring(
     lambda case, true: true / POUND if case.season.unit == "kg" else true * POUND,
 )
 spring("spring weight ten times", ("decimal",), lambda _, true: true * 10)
-spring("spring weight of another hive", ("spring-apart",), lambda case, true: true + 9.0 / case.season.per)
+spring("spring weight of another hive", ("spring-apart", "one digit"), lambda case, true: true + 9.0 / case.season.per)

@@ -35,6 +35,8 @@ NOT_GIVEN, BEFORE_FEED, HIVE_TYPE, OTHER_COLONY, AMOUNT = (
     "feed amount",
 )
 EVENTS = (*(FED, LEFT_ON, FLOW, ROBBED, LEAKED, SWARMED, TAKEN_OFF), NOT_GIVEN, BEFORE_FEED, HIVE_TYPE, OTHER_COLONY)
+SCALE = "scale zero"
+"""A cause that befalls all rows of a visit."""
 HALF = 0.5
 """Share of the neighbours that must have gained for a flow to be likelier (common practice, no source)."""
 MOST_TOLD = 3
@@ -151,9 +153,10 @@ def _amounts(doubted: pd.DataFrame, around: pd.DataFrame, records: Records) -> l
     shown = (_shown(around, "stays") * _shown_before(around))[at]
     each = bell(away, wide) * numbers(feeds["weight"]) * shown * handbook().causes[AMOUNT].weight.value
     scored = feeds.assign(score=each)
-    for place, of in scored.groupby(at):
-        best = of.loc[of["score"].idxmax()]
-        told = Likely(AMOUNT, 0.0, meant=best["amount"], other=int(best["feed"]) + 1, text=best["unit"])
+    for place in np.unique(at).tolist():
+        of = scored[at == place]
+        best = of.iloc[int(np.argmax(of["score"]))]
+        told = Likely(AMOUNT, 0.0, meant=float(best["amount"]), other=int(best["feed"]) + 1, text=str(best["unit"]))
         found[place] = {(AMOUNT, 0): (float(of["score"].sum()), told)}
     return found
 
@@ -170,7 +173,7 @@ class Rows:
         rows, found, lists = self.records.weighings, self.records.weighed, self.records.lists
         hive = found["type_row"].to_numpy(dtype=np.int64)
         full = pick(lists.types["believable"], hive, np.nan) - numbers(found["tare"])
-        told = {key: numbers(rows[key]) / UNITS[self.unit].factor for key in ("reading_1", "reading_2")}
+        told: dict[str, Any] = {key: numbers(rows[key]) / UNITS[self.unit].factor for key in ("reading_1", "reading_2")}
         told |= {"how": words(rows["how"]), "gross": numbers(found["gross"])}
         told["per"] = numbers(found["factor"]) / numbers(found["line_slope"]) * UNITS[self.unit].factor
         told["usual"] = numbers(found["target"]) + numbers(found["extras"]) + numbers(found["feeder_left"])
@@ -258,9 +261,7 @@ def _scores(
             follows = ~np.isnan(numbers(around["next_residual"]))
             ripens = clues.ripening(around, numbers(doubted["residual"]))
             shown = np.where(follows, (shown + ripens) / 2, 1.0)
-        found[name] = np.nan_to_num(
-            cause.weight.value * season * shown * _shown_before(around) * densities[name]
-        )
+        found[name] = np.nan_to_num(cause.weight.value * season * shown * _shown_before(around) * densities[name])
     return found
 
 

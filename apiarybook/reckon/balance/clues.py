@@ -293,7 +293,7 @@ def _masses(density: float) -> dict[str, float]:
 
 
 def _of_round(both: pd.DataFrame, records: Records) -> Floats:
-    """The middle mass that the others of an apiary were given on the day of each feed [kg]; NaN where under two were."""
+    """The middle mass that others of an apiary were given on the day of each feed [kg]; NaN where under two were."""
     feeds = _feeds_of(records)
     beside = both[["place", "fed_on", "colony_row"]].assign(row=np.arange(len(both)))
     beside = beside.merge(feeds, on=["place", "fed_on"], suffixes=("", "_fed"))

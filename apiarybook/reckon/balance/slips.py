@@ -24,7 +24,7 @@ SLIPS = (UNIT, POINT, SWAPPED, DIGIT, WAY, LAST, NAMED)
 """Causes of the handbook that are slips in one row."""
 SIDES, ONE_SIDE = "two sides", "one side"
 SHIFTS = ((10.0, 0.45), (0.1, 0.45), (100.0, 0.05), (0.01, 0.05))
-"""Where the point may have gone: what the reading is then multiplied by, and how likely (common practice, no source)."""
+"""Where the point may have gone: what the reading is then to be multiplied by, and how likely (common practice)."""
 FINER = 0.05
 """How much less likely a reading is that has more decimals than scales show (common practice, no source)."""
 STEP = 0.1
@@ -105,13 +105,11 @@ def tries(one: Weighed) -> list[Instead]:
     [38.5, 85.3]
     """
     found = [*_all_readings(one), *_each_reading(one), *_ways(one)]
-    found += [
-        Instead(NAMED, one.readings, one.gross + mass, 1 / len(one.extras)) for mass in one.extras if mass > 0
-    ]
+    found += [Instead(NAMED, one.readings, one.gross + mass, 1 / len(one.extras)) for mass in one.extras if mass > 0]
     if one.before and np.allclose(one.before, one.readings, atol=STEP / 2):
         found.append(Instead(LAST, one.readings, one.usual[0], 1.0, wide=one.usual[1]))
     for row, other in one.others.items():
-        if len(other.readings) == len(one.readings):
+        if len(other.readings) == len(one.readings) and not (one.how == SIDES and _apart(one.readings)):
             weight = _takes(other, one.gross_of(one.readings)) / len(one.others)
             found.append(Instead(OTHER, other.readings, one.gross_of(other.readings), weight, other=row))
     return [*found, *(_things(one) if one.thing else ())]
@@ -215,4 +213,3 @@ def likely(one: Weighed, found: Sequence[Instead], around: Sequence[tuple[float,
         same = 1 / (STEP * one.per_reading) if at == 0 else 1 / (u * np.sqrt(2 * np.pi))
         score = score * np.where(copied, same, fits)
     return np.asarray(score)
-
