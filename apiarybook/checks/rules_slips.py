@@ -96,6 +96,8 @@ class Lift:
     def fits(self, instead: Instead) -> bool:
         """Whether the hive could weigh that, and both readings belong to one hive."""
         agree = instead.name == WAY or self.agree(instead.readings)
+        if not self.agree(self.weighed.readings) and self.beyond == 0 and instead.which == 0 and instead.name != WAY:
+            return False
         return agree and not self.too_high(instead.gross) and not self.too_low(instead.gross)
 
 

@@ -57,7 +57,7 @@ def found_of_visits(seen: Seen) -> list[Hit]:
     found: list[Hit] = []
     for _, visit in visits.groupby(["place", "day_2"], sort=False):
         if len(visit) >= BLOCK:
-            found += [*_moved(seen, visit), *_common(seen, visit)][:1]
+            found += [*_common(seen, visit), *_moved(seen, visit)][:1]
     return found
 
 
