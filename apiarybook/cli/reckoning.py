@@ -1,4 +1,4 @@
-"""The command reckon: a book's result sheets made anew, and how the colonies stand."""
+"""The commands check and reckon: what is wrong in books, result sheets made anew, and how the colonies stand."""
 
 from __future__ import annotations
 
@@ -177,3 +177,41 @@ def _kg(reckoned: Reckoned) -> float:
     from apiarybook.book.measure import measure
 
     return measure(reckoned.book.unit).kg
+
+
+def check(paths: tuple[Path, ...], *, as_at: date, as_json: bool) -> int:
+    """Check books and say what was found.
+
+    Args:
+        paths: the books.
+        as_at: the day for which they are reckoned.
+        as_json: for machines.
+
+    Returns:
+        1 if any row is held, else 0.
+
+    Raises:
+        CannotRead: a file is no book.
+    """
+    from apiarybook.book.settings import reckoned_day
+    from apiarybook.club.reckoned import check_book, read_book
+
+    findings, counts = [], []
+    for path in paths:
+        book = read_book(path)
+        checked = check_book(book, as_at)
+        findings += checked.findings
+        counts += checked.counts
+        if not as_json:
+            click.echo(click.style(f"{book.name}, reckoned as at {reckoned_day(book.settings, as_at)}", bold=True))
+            for remark in book.remarks:
+                click.echo(f"  {remark}")
+            say_findings(checked.findings)
+            say_counts(checked.counts)
+            click.echo("")
+    held = sum(finding.weight == "hold" for finding in findings)
+    if as_json:
+        say_json({"findings": findings_json(findings), "counts": counts})
+    else:
+        click.echo("Nothing is held." if not held else f"{held} held; mend them in the book, then check again.")
+    return exit_code(findings)

@@ -151,13 +151,20 @@ def _scan_usual(scan: SheetScan, formulas: "_Formulas", data: bytes) -> bool:
 
 
 def _add_formulas(formulas: "_Formulas", data: bytes) -> bool:
-    written = 0
-    for found in _FORMULA.finditer(data):
-        column, row, attributes, text = found.groups()
-        said = dict(_ATTRIBUTE.findall(_decode(attributes))) if attributes else {}
-        formulas.add(_place(column, row), said, _decode(text or b""))
-        written += 1
-    return written == sum(map(data.count, _FORMULA_STARTS))
+    followers: dict[tuple[bytes, bytes], list[int]] = {}
+    written = _FORMULA.findall(data)
+    for column, row, attributes, text in written:
+        if not text and b't="shared"' in attributes:  # most cells of a large book: taken a column at a time
+            followers.setdefault((column, attributes), []).append(int(row))
+        else:
+            formulas.add(_place(column, row), _said(attributes), _decode(text))
+    for (column, attributes), rows in followers.items():
+        formulas.follow(column_number(column.decode()), rows, _said(attributes).get("si", ""))
+    return len(written) == sum(map(data.count, _FORMULA_STARTS))
+
+
+def _said(attributes: bytes) -> dict[str, str]:
+    return dict(_ATTRIBUTE.findall(_decode(attributes))) if attributes else {}
 
 
 def _place(letters: bytes, digits: bytes) -> Place:
@@ -183,11 +190,19 @@ class _Formulas:
                 self._shared[attributes.get("si", "")] = (place, text)
             elif attributes.get("si", "") in self._shared:
                 first, text = self._shared[attributes["si"]]
+        self._note(place[1], [place[0]], text, first)
+
+    def follow(self, column: int, rows: list[int], shared: str) -> None:
+        """Note the cells of a column that share the formula of a cell before them."""
+        first, text = self._shared.get(shared, (None, ""))
+        self._note(column, rows, text, first)
+
+    def _note(self, column: int, rows: list[int], text: str, first: Place | None) -> None:
         if not is_constant("=" + text):
-            self._left -= self.found.add(place, "=" + text, first)
+            self._left -= self.found.add_rows(column, rows, "=" + text, first)
         if self._left < 0:
             raise CannotRead(
-                f"{self._file}, sheet {self._sheet}, cell {column_letters(place[1])}{place[0]}: the formulas up to "
+                f"{self._file}, sheet {self._sheet}, cell {column_letters(column)}{rows[0]}: the formulas up to "
                 f"here are too long; {ANEW}"
             )
 

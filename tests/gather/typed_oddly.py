@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from apiarybook.readers.records import RawBook
 
 TYPED = (
-    *(None, 12.0, 1.5, -1.0, 1e300, True, False, "12", "a1", "A1", "B1", "A/1", "M2a-W1", "TRUE", "yes", "light"),
+    *(None, 12.0, 1.5, -1.0, 1e300, True, False, "12", "a1", "A1", "B1", "A/1", "M2a_00c0-W1", "TRUE", "yes", "light"),
     *(date(2026, 9, 12), date(1900, 1, 1), datetime(2026, 9, 12, 7, 30), datetime(1900, 1, 1, 12)),  # noqa: DTZ001 as written
     *("#N/A", "=1+1", " ", "1,5", "12 kg", "A1\nA2", "\u202emirrored", "x" * 400, "x" * 32_000),
 )
