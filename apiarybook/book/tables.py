@@ -260,8 +260,8 @@ def _book_faults(raw: RawBook, found: dict[str, Found]) -> list[BookFault]:
                 faults.append(BookFault("missing-sheet", wanted, told={"suggestion": suggestion, "wanted": wanted}))
     of_club = is_club_book(found)
     for one in found.values():
-        wanted = {place: column for place, column in one.wanted.items() if of_club or not column.club_only}
-        faults += _heading_faults(replace(one, wanted=wanted))
+        held = {place: column for place, column in one.wanted.items() if of_club or not column.club_only}
+        faults += _heading_faults(replace(one, wanted=held))
     older = raw.properties.get(_VERSION) in READABLE[:-1]
     return [one for one in faults if not older or one.rule != "heading-left-out"]
 
@@ -283,9 +283,9 @@ def _heading_faults(one: Found) -> list[BookFault]:
             rule = "missing-heading" if column.required else "heading-left-out"
             faults.append(BookFault(rule, sheet, "", column.heading, told))
     for number, place in headings.doubled.items() if headings else ():
-        column = one.wanted.get(place)
+        twice = one.wanted.get(place)
         cell = f"{column_letters(number)}{headings.row}" if headings else ""
-        if column and column.role is Role.TYPED:
-            told = {"suggestion": "", "wanted": column.heading}
-            faults.append(BookFault("doubled-heading", sheet, cell, column.heading, told))
+        if twice and twice.role is Role.TYPED:
+            told = {"suggestion": "", "wanted": twice.heading}
+            faults.append(BookFault("doubled-heading", sheet, cell, twice.heading, told))
     return faults
