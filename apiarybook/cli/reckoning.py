@@ -9,6 +9,7 @@ import click
 from apiarybook.cli.backups import offer_thinning
 from apiarybook.cli.findings_text import exit_code, say_counts, say_findings
 from apiarybook.cli.json_output import findings_json, say_json, standing_json
+from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.outlook.till_flow import winter_says
 from apiarybook.reckon.standing.verdict import day_words
 
@@ -160,9 +161,11 @@ def say_standing(reckoned: Reckoned) -> None:
             click.echo(f"  {len(of)} {text}: {_names(of)}")
     order = reckoned.season.feed_order.sum(numeric_only=True)
     unit, kg = reckoned.book.unit, _kg(reckoned)
-    liquid, solid = order["liquid"] / kg, order["solid"] / kg
-    click.echo(f"  Feed to order: {liquid:.0f} {unit} of liquid feed and {solid:.0f} {unit} of fondant.")
-    if not (reckoned.season.standing["known"] == 1).any():
+    masses = {"liquid feed": order["liquid"] / kg, "fondant": order["solid"] / kg}
+    feed = " and ".join(f"{mass:.0f} {unit} of {name}" for name, mass in masses.items() if round(mass))
+    click.echo(f"  Feed to order: {feed or 'none'}.")
+    stood = reckoned.season.standing
+    if not (stood["known"] == 1).any() and (stood["winter_starts"] > serial(reckoned.content.as_at)).any():
         foretold, more = order["forecast"] / kg, reckoned.season.order_margin / kg
         click.echo(f"  Foretold before any weighing: {foretold:.0f} {unit} of liquid feed; {more:.0f} more to be sure.")
 
