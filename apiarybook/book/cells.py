@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import partial
 
-from apiarybook.book.units import to_si, written_unit
+from apiarybook.book.units import local_bounds, written_unit
 from apiarybook.layout import BOOK, Column, Kind
 from apiarybook.layout.codes import CODE_PATTERN
 from apiarybook.layout.words import YES_NO
@@ -166,16 +166,15 @@ def _behind_date(day: date) -> str:
 
 
 def _bounded(column: Column, value: float, unit: str) -> Parsed:
-    in_si = value * to_si(column, unit)
-    if column.possible and not column.possible[0] <= in_si <= column.possible[1]:
-        return None, _out(column, column.possible, "out-of-bounds", value, unit)
-    if column.likely and not column.likely[0] <= in_si <= column.likely[1]:
-        return value, _out(column, column.likely, "unlikely", value, unit)
+    for bounds, rule, kept in ((column.possible, "out-of-bounds", None), (column.likely, "unlikely", value)):
+        low, high = local_bounds(column, bounds, unit) if bounds else (value, value)
+        if not low <= value <= high:
+            return kept, _out(column, (low, high), rule, value, unit)
     return value, None
 
 
 def _out(column: Column, bounds: tuple[float, float], rule: str, value: float, unit: str) -> Fault:
-    low, high = (float(f"{bound / to_si(column, unit):.4g}") for bound in bounds)
+    low, high = bounds
     name = written_unit(column, unit)
     name = "" if name in ("1", "count") else name
     text = f"{low:g} to {high:g} {name}".strip()

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import hashlib
 from datetime import date, datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import pandas as pd
 
-from apiarybook.layout import BOOK
+from apiarybook.layout import BOOK, SETTINGS
 from apiarybook.layout.model import Group, Role
 from apiarybook.readers.canonical import canonical, canonical_text
 
@@ -25,7 +25,11 @@ CARRIED = "carried from"
 """What they hold in a book that was made from the one of the winter before: that one's own copy."""
 SETTING_OF_RUNS = "as_at"
 """The one setting that every run writes."""
+AS_CLOSED = "As closed"
+"""The sheet of a closed book that has a mark of each row."""
 _SEPARATOR = "\x1f"
+_MARK = 8
+"""Hexadecimal digits of a row's mark: it is held against one other, so that four bytes are enough."""
 
 
 def fingerprint(book: Book) -> str:
@@ -44,21 +48,43 @@ def fingerprint(book: Book) -> str:
     >>> fingerprint(book) == fingerprint(turned)
     True
     """
-    lines = [
-        _SEPARATOR.join(("Settings", "", key, _cell(one))) for key, one in book.settings.items() if _counts(key, one)
-    ]
-    for sheet in BOOK.sheets:
-        table = book.tables.get(sheet.name)
-        if table is not None and sheet.group in {Group.TYPE_HERE, Group.SETTINGS} and sheet.name != "Settings":
-            lines += _lines(sheet, table)
+    lines = [line for row in _rows(book) for line in row.lines]
     return hashlib.sha256("\n".join(sorted(lines)).encode()).hexdigest()
 
 
-def _counts(key: str, value: object) -> bool:
-    return key != SETTING_OF_RUNS and value is not None
+class _Row(NamedTuple):
+    """A typed row: its sheet, what names it there (empty where nothing does), its number, its cells as lines."""
+
+    sheet: str
+    name: str
+    number: int
+    lines: tuple[str, ...]
+
+    @property
+    def mark(self) -> str:
+        return hashlib.sha256("\n".join(self.lines).encode()).hexdigest()[:_MARK]
+
+    @property
+    def key(self) -> tuple[str, str]:
+        return self.sheet, self.name or self.mark
+
+    @property
+    def place(self) -> str:
+        return f"{self.sheet} row {self.number}" if self.number else f"setting {self.name}"
 
 
-def _lines(sheet: Sheet, table: Table) -> Iterator[str]:
+def _rows(book: Book) -> Iterator[_Row]:
+    for setting in SETTINGS:
+        key, value = setting.key, book.settings.get(setting.key)
+        if key != SETTING_OF_RUNS and value is not None:
+            yield _Row("Settings", setting.heading, 0, (_SEPARATOR.join(("Settings", "", key, _cell(value))),))
+    for sheet in BOOK.sheets:
+        table = book.tables.get(sheet.name)
+        if table is not None and sheet.group in {Group.TYPE_HERE, Group.SETTINGS} and sheet.name != "Settings":
+            yield from _of_sheet(sheet, table)
+
+
+def _of_sheet(sheet: Sheet, table: Table) -> Iterator[_Row]:
     keys = [column.key for column in sheet.columns if column.role is Role.TYPED]
     own = next((column.key for column in sheet.columns if column.unique), "")
     seen: dict[str, int] = {}
@@ -67,9 +93,34 @@ def _lines(sheet: Sheet, table: Table) -> Iterator[str]:
         cells = {key: _cell(_or_raw(table, number, key, row[key])) for key in keys}
         ref = cells[own] if own and cells[own] else _SEPARATOR.join(cells.values())
         seen[ref] = seen.get(ref, 0) + 1
-        for key, text in cells.items():
-            if text:
-                yield _SEPARATOR.join((sheet.name, f"{ref} {seen[ref]}", key, text))
+        named = f"{cells[own].partition(' ')[2]}{f' ({seen[ref]})' if seen[ref] > 1 else ''}" if own else ""
+        told = ((sheet.name, f"{ref} {seen[ref]}", key, text) for key, text in cells.items() if text)
+        yield _Row(sheet.name, named, number, tuple(map(_SEPARATOR.join, told)))
+
+
+def rows_as_closed(book: Book) -> pd.DataFrame:
+    """The sheet As closed: a short mark of each typed row, from which it is told later which of them changed.
+
+    Args:
+        book: a club's book as read, or brought to its places.
+    """
+    rows = [(*row.key, row.mark) for row in _rows(book)]
+    return pd.DataFrame(rows, columns=[column.key for column in BOOK[AS_CLOSED].columns], dtype=object)
+
+
+def changed_since(book: Book) -> list[str]:
+    """Which rows and settings of a closed book are not any more what they were, in words; none where it has no marks.
+
+    Args:
+        book: a club's book as read.
+    """
+    kept = book.kept[AS_CLOSED].raw.dropna(subset="mark") if AS_CLOSED in book.kept else pd.DataFrame()
+    if kept.empty:
+        return []
+    was = {(str(one.sheet), str(one.ref)): str(one.mark) for one in kept.itertuples()}
+    rows = {row.key: row for row in _rows(book)}
+    gone = [f"{sheet} {ref} is gone" for sheet, ref in was if (sheet, ref) not in rows]
+    return [*(row.place for key, row in rows.items() if was.get(key) != row.mark), *gone]
 
 
 def _or_raw(table: Table, row: int, key: str, value: object) -> object:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from apiarybook.layout.model import Column, Kind
-from apiarybook.reckon.feeding.feeds import UNITS
+from apiarybook.reckon.feeding.feeds import UNITS, VOLUMES
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,15 +44,12 @@ class Measure:
         >>> measure("lb").heading(BOOK["Weighings"]["reading_1"])
         'reading 1 (lb)'
         """
-        if column.kind not in {Kind.MASS, Kind.VOLUME}:
+        if column.kind not in {Kind.MASS, Kind.VOLUME} and not (column.kind is Kind.TEXT and column.unit):
             return column.heading
         return f"{column.heading} ({self.shown(column.kind, column.unit)})"
 
 
-_MEASURES = {
-    "kg": Measure("kg", 1.0, "l", 1.0),
-    "lb": Measure("lb", UNITS["lb"].factor, "US quart", UNITS["US quart"].factor),
-}
+_MEASURES = {mass: Measure(mass, UNITS[mass].factor, volume, UNITS[volume].factor) for mass, volume in VOLUMES.items()}
 
 
 def measure(unit: str) -> Measure:

@@ -36,7 +36,7 @@ def our_sheets(raw: RawBook) -> dict[str, Found]:
         sheet = next(iter(raw.sheets.values()))
         return _by_headings(sheet, named)
     names = {_plain(name): name for name in named}
-    former = _former({_plain(name) for name in raw.sheets} - names.keys())
+    former = _former({_plain(name) for name in raw.sheets})
     found: dict[str, Found] = {}
     for name, sheet in raw.sheets.items():
         ours = names.get(_plain(name)) or former.get(_plain(name))
@@ -55,12 +55,12 @@ def is_former(name: str) -> bool:
     return any(_plain(name) == _plain(one) for sheet in BOOK.sheets for one in sheet.former)
 
 
-def _former(strange: set[str]) -> dict[str, str]:
-    """The sheets of ours that stand in a file under an earlier name: the first of these that it has."""
+def _former(there: set[str]) -> dict[str, str]:
+    """The sheets of ours that stand in a file under an earlier name only: the first of these that it has."""
     found = {}
     for sheet in BOOK.sheets:
-        known = [_plain(one) for one in sheet.former if _plain(one) in strange]
-        if known:
+        known = [_plain(one) for one in sheet.former if _plain(one) in there]
+        if known and _plain(sheet.name) not in there:
             found[known[0]] = sheet.name
     return found
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -47,7 +47,7 @@ class BookFault:
     """A fault of a sheet or of its headings.
 
     Attributes:
-        rule: missing-sheet, missing-heading, renamed-heading or doubled-heading.
+        rule: missing-sheet, missing-heading, heading-left-out, renamed-heading or doubled-heading.
         sheet: name of the sheet as it stands in the file (for a missing one as it should be).
         cell: the heading's cell; empty for what is missing.
         heading: the heading as it stands, or as it should be where it is missing.
@@ -129,6 +129,7 @@ def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
     _spell(tables, settings)
     set_marks(tables.values())
     read = {id(one.raw) for one in found.values() if one.headings}
+    is_older = raw.properties.get(_VERSION) in READABLE[:-1]
     prose = {name.casefold() for name in PROSE_SHEETS}
     return Book(
         name=raw.name,
@@ -141,10 +142,10 @@ def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
         foreign={
             name: one
             for name, one in raw.sheets.items()
-            if id(one) not in read and name.casefold() not in prose and not is_former(name)
+            if id(one) not in read and name.casefold() not in prose and not (is_older and is_former(name))
         },
         faults=_book_faults(raw, found),
-        remarks=(*raw.remarks, *([OLDER] if raw.properties.get(_VERSION) in READABLE[:-1] else [])),
+        remarks=(*raw.remarks, *([OLDER] if is_older else [])),
         kept={name: table for name, table in tables.items() if name in _KEPT},
     )
 
@@ -257,10 +258,12 @@ def _book_faults(raw: RawBook, found: dict[str, Found]) -> list[BookFault]:
                 near = difflib.get_close_matches(wanted.casefold(), strange, n=1, cutoff=_NEAR)
                 suggestion = strange[near[0]] if near else ""
                 faults.append(BookFault("missing-sheet", wanted, told={"suggestion": suggestion, "wanted": wanted}))
+    of_club = is_club_book(found)
     for one in found.values():
-        faults += _heading_faults(one)
+        held = {place: column for place, column in one.wanted.items() if of_club or not column.club_only}
+        faults += _heading_faults(replace(one, wanted=held))
     older = raw.properties.get(_VERSION) in READABLE[:-1]
-    return [one for one in faults if not older or one.rule != "missing-heading" or one.told["required"]]
+    return [one for one in faults if not older or one.rule != "heading-left-out"]
 
 
 def _heading_faults(one: Found) -> list[BookFault]:
@@ -270,18 +273,19 @@ def _heading_faults(one: Found) -> list[BookFault]:
     for place, column in one.wanted.items():
         if column.role is not Role.TYPED or (headings and place in headings.columns):
             continue
-        told: dict[str, object] = {"suggestion": "", "wanted": column.heading, "required": column.required}
+        told: dict[str, object] = {"suggestion": "", "wanted": column.heading}
         number = headings.renamed.get(place) if headings else None
         if headings and number:
             told["suggestion"] = column.heading
             cell = f"{column_letters(number)}{headings.row}"
             faults.append(BookFault("renamed-heading", sheet, cell, headings.unknown[number], told))
         else:
-            faults.append(BookFault("missing-heading", sheet, "", column.heading, told))
+            rule = "missing-heading" if column.required else "heading-left-out"
+            faults.append(BookFault(rule, sheet, "", column.heading, told))
     for number, place in headings.doubled.items() if headings else ():
-        column = one.wanted[place]
-        told = {"suggestion": "", "wanted": column.heading, "required": column.required}
+        twice = one.wanted.get(place)
         cell = f"{column_letters(number)}{headings.row}" if headings else ""
-        if column.role is Role.TYPED:
-            faults.append(BookFault("doubled-heading", sheet, cell, column.heading, told))
+        if twice and twice.role is Role.TYPED:
+            told = {"suggestion": "", "wanted": twice.heading}
+            faults.append(BookFault("doubled-heading", sheet, cell, twice.heading, told))
     return faults

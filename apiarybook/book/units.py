@@ -25,6 +25,23 @@ def written_unit(column: Column, unit: str) -> str:
     return measure(unit).shown(kind, column.unit)
 
 
+def local_bounds(column: Column, bounds: tuple[float, float], unit: str) -> tuple[float, float]:
+    """The bounds of a column in a book's own unit; where they are converted, in round figures of two digits.
+
+    Args:
+        column: the column.
+        bounds: its possible or likely bounds in SI.
+        unit: the book's unit, kg or lb.
+
+    >>> from apiarybook.layout import BOOK
+    >>> [local_bounds(BOOK["Weighings"]["reading_1"], (2.0, 60.0), unit) for unit in ("kg", "lb")]
+    [(2.0, 60.0), (4.4, 130.0)]
+    """
+    per = to_si(column, unit)
+    low, high = bounds
+    return bounds if per == 1 else (float(f"{low / per:.2g}"), float(f"{high / per:.2g}"))
+
+
 def to_si(column: Column, unit: str) -> float:
     """How many kilograms or litres one unit of a column stands for; 1 where nothing is converted.
 

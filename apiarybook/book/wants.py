@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.book.measure import measure
+from apiarybook.book.units import local_bounds
 from apiarybook.layout import BOOK
 from apiarybook.readers.canonical import canonical_text
 
@@ -123,8 +123,9 @@ def _meant(key: object, holds: object, unit: str) -> tuple[float | None, bool]:
 
 
 def _is_possible(value: float, unit: str) -> bool:
-    low, high = BOOK[HIVE_TYPES]["want"].possible or (0.0, float("inf"))
-    return low <= value * measure(unit).kg <= high
+    column = BOOK[HIVE_TYPES]["want"]
+    low, high = local_bounds(column, column.possible, unit) if column.possible else (value, value)
+    return low <= value <= high
 
 
 def _with_want(table: Table, hive_type: object, value: float) -> Table:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from apiarybook.book.fingerprint import CLOSED, was_changed
+from apiarybook.book.fingerprint import CLOSED, changed_since, was_changed
 from apiarybook.book.looked_at import ANSWER, strange_answers
 from apiarybook.book.settings import reckoned_day
 from apiarybook.book.si_frames import earlier, si
@@ -314,6 +314,8 @@ def _typed(table: Table, row: int, key: str) -> str:
     return canonical_text(table.raw.loc[row, key]) if key in table.raw else ""
 
 
+NAMED = 6
+"""Rows that a sentence names."""
 LONG_VALUE = 60
 """Characters of a value that a sentence still quotes whole."""
 
@@ -351,7 +353,10 @@ def closed_findings(book: Book) -> Iterator[Finding]:
     """Whether a closed book was changed since, and entries on wants that cannot be applied."""
     if was_changed(book):
         place = Finding("closed-book-changed", Weight.NOTE, book.name, "About", "", "", "", "", "")
-        yield word(replace(place, value=book.properties.get(CLOSED, "")), {})
+        rows = changed_since(book)
+        more = f" and {len(rows) - NAMED} more" if len(rows) > NAMED else ""
+        changed = f": {', '.join(rows[:NAMED])}{more}" if rows else ""
+        yield word(replace(place, value=book.properties.get(CLOSED, "")), {"changed": changed})
     for cell, entry in unclear(book):
         place = Finding("decision-not-understood", Weight.ASK, book.name, "Questions", cell, "answer", "", "", "")
         yield word(replace(place, value=entry), {"understood": UNDERSTOOD})
@@ -365,15 +370,8 @@ def fault_findings(file: str, faults: Iterable[BookFault]) -> Iterator[Finding]:
         faults: its faults.
     """
     for fault in faults:
-        rule = _rule_of(fault)
         told = dict(fault.told)
         suggestion = str(told.pop("suggestion", ""))
         suggestion = "" if suggestion in ORDER else suggestion
         place = (file, fault.sheet, fault.cell, fault.heading)
-        yield word(Finding(rule, Weight.NOTE, *place, "", "", "", suggestion), told)
-
-
-def _rule_of(fault: BookFault) -> str:
-    if fault.rule == "missing-heading" and not fault.told.get("required"):
-        return "heading-left-out"
-    return fault.rule
+        yield word(Finding(fault.rule, Weight.NOTE, *place, "", "", "", suggestion), told)

@@ -10,8 +10,8 @@ from apiarybook.checks.context import Seen, days, flag
 from apiarybook.checks.rule import ASK, HOLD, finds, rule
 from apiarybook.checks.rules_weighings import given_liquid, same_rows
 from apiarybook.layout.words import HOME_MIXED
-from apiarybook.reckon.core.arrays import figure, numbers, words
-from apiarybook.reckon.core.lookup import pick
+from apiarybook.reckon.core.arrays import figure, numbers, rounded, words
+from apiarybook.reckon.core.lookup import pick, pick_words
 from apiarybook.reckon.core.winter import day_of
 from apiarybook.reckon.feeding import feeds
 
@@ -77,8 +77,28 @@ def more_than_feeder(seen: Seen) -> Iterator[Hit]:
     def told(at: int) -> dict[str, object]:
         return {"volume": seen.volume(volume[at]), "fills": f"{fills:g}", "feeder": seen.volume(feeder[at])}
 
-    many = given_liquid(seen) & (feeder > 0) & (volume > fills * feeder)
+    many = given_liquid(seen) & (feeder > 0) & (rounded(volume) > rounded(fills * feeder))
     yield from flag("more-than-feeder", "Feedings", rows, many, "amount", told)
+
+
+@rule(
+    "many-portions-at-once",
+    ASK,
+    "{mass} laid on top at one time is more than {portions} portions for this hive, {portion} each.",
+    "Look at the amount and its unit (a block is one portion); write what was laid on later in rows of their own.",
+)
+def many_portions(seen: Seen) -> Iterator[Hit]:
+    """Fondant and the like of which more than a few portions are laid on at one time."""
+    rows, fed, types = seen["Feedings"], seen.reckoned.feedings, seen.reckoned.hive_types
+    hive = pick(seen.reckoned.standing["type_row"], fed["own_row"].to_numpy()).astype(np.int64)
+    portion, mass, most = pick(types["portion_fondant"], hive, np.nan), numbers(fed["mass"]), figure("portions_at_once")
+    solid = pick_words(seen["Feed kinds"]["form"], fed["feed_row"].to_numpy()) == "solid"
+
+    def told(at: int) -> dict[str, object]:
+        return {"mass": seen.mass(mass[at]), "portions": f"{most:g}", "portion": seen.mass(portion[at])}
+
+    many = solid & (rounded(mass) > rounded(most * portion))
+    yield from flag("many-portions-at-once", "Feedings", rows, many, "amount", told)
 
 
 @rule(

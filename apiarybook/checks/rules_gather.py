@@ -224,7 +224,7 @@ declare(
 declare(
     "closed-book-changed",
     ASK,
-    "The year was closed as at {value}, and what was typed is not any more what it was then.",
+    "The year was closed as at {value}, and what was typed is not any more what it was then{changed}.",
     "See what was changed; take the last backup, or run yearend to close the year anew.",
 )
 declare(

@@ -16,7 +16,7 @@ from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK, Column, Kind, Role
 from apiarybook.reckon.core.arrays import figure, numbers, words
 from apiarybook.reckon.core.lookup import match, pick
-from apiarybook.reckon.hive.moves import closes_a_ring
+from apiarybook.reckon.hive.moves import closes_a_ring, type_on_days
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -204,6 +204,29 @@ def united_back(seen: Seen) -> Iterator[Hit]:
     at = np.flatnonzero(united)
     back = np.isin(np.arange(len(rows)), at[closes_a_ring(colony[at], into[at], day[at])])
     yield from flag("united-back", "Moves", rows, back, "into", lambda row: {"colony": rows["colony"].iloc[row]})
+
+
+@rule(
+    "single-by-name-only",
+    ASK,
+    "{colony} went down to a single box, and by the book it still stands in a {hive_type} of {boxes} boxes, whose "
+    "tare is taken off its weight.",
+    "Write the hive type that it is now under into or to of this row.",
+)
+def single_by_name_only(seen: Seen) -> Iterator[Hit]:
+    """Colonies that went down to a single box, and no row says in which hive type they stand now."""
+    rows, colonies, types = seen["Moves"], seen["Colonies"], seen["Hive types"]
+    colony = match(rows["colony"], colonies["colony"])
+    moved = type_on_days(rows.assign(held=""), colonies, types, colony, days(rows["date"]))
+    listed = np.concatenate(([""], words(colonies["hive_type"])))[colony]
+    name = np.where(moved != "", moved, listed)
+    boxes = pick(types["boxes"], match(name, types["name"]))
+
+    def told(at: int) -> dict[str, object]:
+        return {"colony": rows["colony"].iloc[at], "hive_type": name[at], "boxes": f"{boxes[at]:g}"}
+
+    still = (words(rows["what"]) == "down to single") & (colony > 0) & (boxes > 1)
+    yield from flag("single-by-name-only", "Moves", rows, still, "into", told)
 
 
 def twice(seen: Seen, rule: str, sheet: str, key: str, *, later_only: bool) -> Iterator[Hit]:

@@ -166,7 +166,8 @@ def of_a_visit(seen: Seen, at: Rows, said: Floats) -> Iterator[tuple[tuple[int, 
     ASK,
     "Liquid feed was given on {fed}, within {days} days of this weighing, and nobody wrote what was left in the "
     "feeder; so this colony cannot be called enough.",
-    "Type what was left by weight, or 0 if you looked and the feeder was empty.",
+    "Type what was left by weight, or 0 if you looked and the feeder was empty; a yes alone does not say how much.",
+    may_be_right=False,
 )
 def feeder_not_looked_at(seen: Seen) -> Iterator[Hit]:
     """Weighings soon after liquid feed that do not say what was left in the feeder."""

@@ -20,8 +20,11 @@ if TYPE_CHECKING:
     from apiarybook.club.reckoned import Reckoned
     from apiarybook.desk.questions import Question
 
-ANSWERS = tuple(column for column in BOOK["Standing"].columns if not column.folded and column.key != "colony")
-"""What the sheet Standing answers in view."""
+ANSWERS = tuple(
+    BOOK["Standing"][key]
+    for key in ("verdict", "feed_mass", "feed_kind", "by_date", "should_weigh", "should_on", "because")
+)
+"""What the table of colonies takes from the sheet Standing: what to do, and why."""
 SOON = 28
 """Days ahead in which a colony that lasts no longer is called running low."""
 MONTHS = (
@@ -200,17 +203,27 @@ def shown(value: object, column: Column, units: Measure) -> str:
     >>> from apiarybook.book.measure import measure
     >>> sheet = BOOK["Standing"]
     >>> shown(10.0, sheet["short_by"], measure("lb")), shown(46327.0, sheet["by_date"], measure("kg"))
-    ('22.0', '2026-11-01')
+    ('22.0', '1 Nov 2026')
     """
     if not isinstance(value, (int, float)):
         return canonical_text(value) if value is not None else ""
     if math.isnan(value) or (column.kind is Kind.DATE and value <= 0):
         return ""
     if column.kind is Kind.DATE:
-        return day_of(float(value)).isoformat()
+        return day_words(day_of(float(value)))
     if column.kind is Kind.FRACTION:
         return f"{value * 100:.0f} %"
     return f"{value * units.factor(column.kind, column.unit) + 0.0:.{column.decimals}f}"
+
+
+def day_words(day: date) -> str:
+    """A day as people write it, the same in every region.
+
+    >>> from datetime import date
+    >>> day_words(date(2026, 10, 7))
+    '7 Oct 2026'
+    """
+    return f"{day.day} {MONTHS[day.month - 1][:3]} {day.year}"
 
 
 def _bar(row: dict[Hashable, Any], later: dict[Hashable, Any], units: Measure) -> Bar | None:
@@ -272,7 +285,7 @@ def _low(reckoned: Reckoned) -> list[tuple[str, str]]:
         for colony, last, verdict in zip(standing["colony"], standing["lasts_to"], standing["verdict"], strict=True)
         if colony and verdict and _figure(last) > 0
     ]
-    return [(colony, last.isoformat()) for last, colony in sorted(low) if (last - day).days <= SOON]
+    return [(colony, day_words(last)) for last, colony in sorted(low) if (last - day).days <= SOON]
 
 
 def _order(reckoned: Reckoned) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from apiarybook.desk.front import MONTHS
 from apiarybook.desk.page import Form, Page
 from apiarybook.desk.shelf import shelf
 from apiarybook.errors import CannotRead, CannotWrite
@@ -53,7 +54,9 @@ def page(desk: Desk, form: Form) -> Page:
             "first": FIRST_WINTER,
             "last": LAST_WINTER,
             "profile": profile,
-            "profile_days": [(name.replace("_", " "), day) for name, day in profile.dates.items()],
+            "profile_days": [
+                (name.replace("_", " "), f"{day.day} {MONTHS[day.month - 1]}") for name, day in profile.dates.items()
+            ],
             "hives": hives,
         },
     )

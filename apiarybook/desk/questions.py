@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
 
 from apiarybook.layout.words import LOOKED_AT
 from apiarybook.readers.canonical import canonical_text
@@ -103,12 +105,12 @@ WORDS = ("as it stands", "leave out", "both")
 """Words that may answer a question, where what to do names them."""
 
 
-def _question(row: Mapping[Hashable, object], people: Mapping[str, Keeper]) -> Question:
+def _question(row: Mapping[Hashable, Any], people: Mapping[str, Keeper]) -> Question:
     """One row of the sheet Questions."""
     from apiarybook.checks.answers import is_of_finding
     from apiarybook.checks.rules import CATALOGUE
 
-    said = {str(key): canonical_text(value) if value is not None else "" for key, value in row.items()}
+    said = {str(key): "" if pd.isna(value) else canonical_text(value) for key, value in row.items()}
     rule, keeper = CATALOGUE.get(said["rule"]), people.get(said["colony"].casefold())
     words = [word for word in WORDS if word in said["question"] + said["do"]]
     return Question(

@@ -183,7 +183,7 @@ def _words(reckoned: Reckoned) -> dict[str, Any]:
 
 
 def together(asked: Iterable[Question]) -> list[list[Question]]:
-    """Questions of one rule in one column together: one slip repeated down a column is one thing to do.
+    """Questions of the same words together: one slip repeated down a column is one thing to do.
 
     Args:
         asked: the questions.
@@ -193,7 +193,7 @@ def together(asked: Iterable[Question]) -> list[list[Question]]:
     """
     groups: dict[tuple[object, ...], list[Question]] = {}
     for one in asked:
-        groups.setdefault((one.key,) if one.key else (one.rule, one.sheet, one.heading, one.keeper), []).append(one)
+        groups.setdefault((one.key,) if one.key else (one.message, one.do, one.keeper), []).append(one)
     return list(groups.values())
 
 

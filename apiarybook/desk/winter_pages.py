@@ -30,7 +30,7 @@ STEP = 18
 def evening(desk: Desk, form: Form) -> Page:
     """Cards to print, what each hand's hefting is worth, and practice."""
     from apiarybook.handbook.cautions import LIFTING
-    from apiarybook.pages import hefting_words as words
+    from apiarybook.pages import hefting_page as words
 
     reckoned = desk.reckoned
     units, hands = measure(reckoned.book.unit), reckoned.season.hefting
@@ -116,25 +116,16 @@ def till_the_flow(desk: Desk, form: Form) -> Page:
     """What each colony will have left every half-month, and the next visits."""
     del form
     reckoned = desk.reckoned
-    told = {
-        "tables": [
-            (name, *_table(reckoned, name, frame))
-            for name, frame in (
-                ("Round list", reckoned.season.round_list),
-                ("Till the flow", reckoned.season.till_the_flow),
-            )
-        ],
-        "unit": reckoned.book.unit,
-    }
-    return Page("till_the_flow", "Till the flow", told)
+    ahead = reckoned.season.till_the_flow.sort_values("visit_on", kind="stable")
+    headings, rows = _table(reckoned, "Till the flow", ahead)
+    return Page("till_the_flow", "Till the flow", {"headings": headings, "rows": rows, "unit": reckoned.book.unit})
 
 
 def _table(reckoned: Reckoned, name: str, frame: pd.DataFrame) -> tuple[list[str], list[list[str]]]:
     """A sheet as it stands in view: its headings and rows; columns that are blank throughout are left out."""
     units = measure(reckoned.book.unit)
-    columns = [one for one in BOOK[name].columns if not one.folded and one.key in frame]
-    key = "colony" if "colony" in frame else "apiary"
-    rows = [[shown(row[one.key], one, units) for one in columns] for row in frame.to_dict("records") if row[key]]
+    columns = [one for one in BOOK[name].columns if one.in_view and one.key in frame]
+    rows = [[shown(row[one.key], one, units) for one in columns] for row in frame.to_dict("records") if row["colony"]]
     used = [at for at in range(len(columns)) if any(row[at] for row in rows)]
     return [columns[at].heading for at in used], [[row[at] for at in used] for row in rows]
 

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.gather.claims import CELL_LIMIT, HANDED_OUT, STRANGE, Claim
+from apiarybook.gather.claims import CELL_LIMIT, HANDED_OUT, STRANGE, Claim, unused_in
 from apiarybook.gather.claims import in_words as text_of
 from apiarybook.gather.decisions import AS_IT_STANDS, LEAVE_OUT, in_words
 from apiarybook.layout import BOOK
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from apiarybook.gather.copy_files import Papers
     from apiarybook.gather.folded import Ask, Conflict
@@ -96,6 +96,21 @@ def as_typed(place: Place, claim: Claim) -> Iterator[Line]:
             yield place.line("refused", claim, key, came=text, why="the book has no column of this heading")
         elif key in headings(place.sheet):
             yield place.line("as typed", claim, key, claim.values.get(key), text, "kept in plain form")
+
+
+def not_used(headings: Iterable[Claim]) -> Iterator[Line]:
+    """What stands in returned files where the book does not look, each thing of a copy once.
+
+    Args:
+        headings: the claims of the files' headings, in order.
+    """
+    told = set()
+    for claim in headings:
+        for sheet, cell, text, why in unused_in(claim):
+            if (claim.copy, sheet, cell, text) not in told:
+                told.add((claim.copy, sheet, cell, text))
+                place = (sheet or None, None, None, None, text, why, claim.file, cell or None, claim.sha256)
+                yield (day(claim.gathered), "not used", *place)
 
 
 def superseded(place: Place, found: Agreed) -> Iterator[Line]:

@@ -38,6 +38,8 @@ BLANK_ROWS = "blank rows"
 """Key under which the claim of a sheet's headings names the refs of its rows without content."""
 CELL_LIMIT = 32_000
 """Characters of one cell; spreadsheet programs hold 32,767 (ISO/IEC 29500 leaves it open, so this is from memory)."""
+OF_FILE = "of the file"
+"""Key under which the claim of a file's first headings says what is to be said of the file as a whole."""
 SAVED_BY = "saved by"
 """Key under which the claim of a sheet's headings names the program that saved the file."""
 _BLANK = "\\u0020"
@@ -262,6 +264,11 @@ def new_ref(claim: Claim, ordinal: int = 0) -> str:
     told = [claim.copy, claim.sheet, claim.ref, *(in_words(claim.values.get(key)) for key in _IDENTITY)]
     digest = hashlib.sha256("\x1f".join([*told, str(ordinal)]).encode()).hexdigest()
     return f"{claim.copy}-x{digest[:8]}"
+
+
+def unused_in(claim: Claim) -> list[list[str]]:
+    """Of a file what the book does not use: sheet, cell, text and why, as the claim of its first headings has it."""
+    return list(json.loads(claim.raw.get(OF_FILE, "{}")).get("unused", ()))
 
 
 def to_frame(claims: Iterable[Claim]) -> pd.DataFrame:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from apiarybook.book.fingerprint import CLOSED, FINGERPRINT, is_closed, was_changed
+from apiarybook.book.fingerprint import AS_CLOSED, CLOSED, FINGERPRINT, is_closed, was_changed
 from apiarybook.checks.questions import by_stake, questions_frame
 from apiarybook.club.history import with_line
 from apiarybook.club.reckoned import Replaced, replace_book
@@ -146,7 +146,8 @@ def _open_again(club: Club, rebuilt: Rebuilt) -> tuple[Rebuilt, str]:
     found = [one for one in rebuilt.reckoned.checked.findings if one.rule != "closed-book-changed"]
     checked = replace(rebuilt.reckoned.checked, findings=found)
     questions = questions_frame(by_stake(found, content.season), content.told["Questions"])
-    told = content.told | {"Changes": changes, "Questions": questions}
+    told = {key: one for key, one in content.told.items() if key != AS_CLOSED}
+    told |= {"Changes": changes, "Questions": questions}
     content = replace(content, about=about, told=told)
     return replace(rebuilt, reckoned=replace(rebuilt.reckoned, content=content, checked=checked)), closed
 

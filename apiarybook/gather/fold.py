@@ -8,7 +8,17 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.gather.changes import Line, Place, amended, answered, as_typed, changes_frame, disputed, superseded
+from apiarybook.gather.changes import (
+    Line,
+    Place,
+    amended,
+    answered,
+    as_typed,
+    changes_frame,
+    disputed,
+    not_used,
+    superseded,
+)
 from apiarybook.gather.changes import whole_row as whole
 from apiarybook.gather.claims import HANDED_OUT, SHEETS, STRANGE, Claim, new_ref
 from apiarybook.gather.copy_files import Papers
@@ -266,10 +276,12 @@ class _Work:
 
     def done(self) -> Folded:
         """Everything, as it is handed back."""
-        for headings in self.papers.headings():
-            blank = sum(1 for _ in headings.blank)
-            if blank and headings.headings:
-                claim = headings.headings
+        held = [(one.headings, one.blank) for one in self.papers.headings() if one.headings]
+        held.sort(key=lambda one: (natural(one[0].copy), one[0].saved, one[0].sha256, one[0].sheet))
+        self.lines += not_used(claim for claim, _ in held)
+        for claim, refs in held:
+            blank = sum(1 for _ in refs)
+            if blank:
                 key = (claim.copy, claim.file, claim.sha256, claim.sheet)
                 self.counts.setdefault(key, dict.fromkeys(FATES, 0))["blank"] += blank
         counts: list[dict[str, object]] = []

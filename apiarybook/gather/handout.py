@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.book.fingerprint import CARRIED
 from apiarybook.book.tables import read_book
 from apiarybook.club.reckoned import replace_book
 from apiarybook.errors import CannotRead, CannotWrite, in_words
@@ -23,7 +22,6 @@ from apiarybook.layout import BOOK
 from apiarybook.layout.model import SETTINGS_SHEET
 from apiarybook.readers.limits import column_letters
 from apiarybook.readers.raw import open_elsewhere, read_raw
-from apiarybook.reckon.core.winter import year_of
 from apiarybook.writers.safe_replace import locked, name_ready, put_ready
 from apiarybook.writers.workbook import write_book
 
@@ -36,6 +34,8 @@ if TYPE_CHECKING:
 
 _SHOWN = frozenset({*(view.name for view in BOOK.views), *(sheet.name for sheet in BOOK.to_return), SETTINGS_SHEET})
 _NUMBER = re.compile(r"-[A-Z](\d+)\Z")
+LETTERS_OF_BOOK = 4
+"""Letters of the book's id in the token of each copy, so that a file's own marks tell which book it is of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,26 +155,20 @@ def _chosen(shared: Shares, members: Sequence[str], name: str) -> tuple[list[str
 
 
 def _orders(members: list[str], club: Club) -> list[Order]:
-    """Give each new copy a token that no other has, and refs that go on where the member's last ones ended."""
+    """Give each new copy a token that no other has, nor one of another book, and refs that go on from earlier ones."""
     taken = {copy.casefold() for copy in (club.token, *club.members)}
+    of_book = re.sub(r"[^A-Za-z0-9]", "", club.book.properties["book id"])[:LETTERS_OF_BOOK]
     orders = []
     for member in members:
         earlier = frozenset(copy for copy, of in club.members.items() if of == member)
-        stem = re.sub(r"[^A-Za-z0-9]", "", member) + _of_winter(club)
+        stem = re.sub(r"[^A-Za-z0-9]", "", member)
         number = len(earlier) + 1
-        while f"{stem}{_letter(number)}".casefold() in taken:
+        while (token := f"{stem}{_letter(number)}_{of_book}").casefold() in taken:
             number += 1
-        token = f"{stem}{_letter(number)}"
         taken.add(token.casefold())
         others = frozenset(club.members) - earlier
         orders.append(Order(member, token, earlier, others, _first(club.claims, earlier)))
     return orders
-
-
-def _of_winter(club: Club) -> str:
-    """What marks the copies of a book that goes on from another, so that no ref is met twice over the years."""
-    year = year_of(club.book.settings)
-    return f"w{year % 100:02d}" if club.book.properties.get(CARRIED) else ""
 
 
 def _letter(number: int) -> str:

@@ -239,11 +239,11 @@ def close_and_report(path: Path, folder: Path, as_at: date) -> tuple[Year, Path,
         CannotRead: it is no club's book.
         CannotWrite: the book or the report cannot be written.
     """
-    from apiarybook.pages.own_pages import refuse_foreign_folder
+    from apiarybook.pages.own_pages import refuse_foreign_folder, report_mark
     from apiarybook.pages.year_page import page_name, write_report
 
     def refuse(reckoned: Reckoned) -> None:
-        refuse_foreign_folder(folder, page_name(reckoned))
+        refuse_foreign_folder(folder, page_name(reckoned), report_mark(reckoned.content.about["book id"]))
 
     year, target, lost = close_file(path, as_at, refuse)
     return year, target, lost, write_report(year, folder)

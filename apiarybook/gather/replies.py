@@ -11,9 +11,8 @@ from typing import TYPE_CHECKING
 from apiarybook.book.measure import measure
 from apiarybook.checks.finding import Weight
 from apiarybook.checks.rules import CATALOGUE
-from apiarybook.gather.claims import SHEETS
+from apiarybook.gather.claims import OF_FILE, SHEETS, STRANGE, unused_in
 from apiarybook.gather.copy_files import Papers
-from apiarybook.gather.returns import OF_FILE
 from apiarybook.gather.roster import SUPERSEDED, Line
 from apiarybook.layout import BOOK
 from apiarybook.pages.notes import Note, Question, Received, Stands
@@ -76,7 +75,7 @@ def notes(told: Told, lines: list[Line], asked: Mapping[str, list[Question]]) ->
     came: dict[str, list[Line]] = {line.member: [] for line in lines}
     for line in lines:
         came[line.member] += [line] if line.rows is not None else []
-    rows = _rows_of(told.folded)
+    rows, unused = _rows_of(told.folded), _unused(told.claims)
     found = []
     for member, own in came.items():
         found.append(
@@ -86,7 +85,7 @@ def notes(told: Told, lines: list[Line], asked: Mapping[str, list[Question]]) ->
                 name=told.shared.names.get(member, ""),
                 winter=content.about["winter"],
                 as_at=content.as_at,
-                received=tuple(_received(line, rows) for line in own),
+                received=tuple(_received(line, rows, unused) for line in own),
                 questions=tuple(asked.get(member, ())) if own else (),
                 colonies=tuple(standing.get(member, ())),
             )
@@ -103,12 +102,33 @@ def _rows_of(folded: Folded) -> dict[tuple[str, str], dict[str, int]]:
     return sums
 
 
-def _received(line: Line, rows: Mapping[tuple[str, str], Mapping[str, int]]) -> Received:
+def _unused(claims: Iterable[Claim]) -> dict[tuple[str, str], list[str]]:
+    """By copy and SHA-256 of a file, in words what stands in it and is not used."""
+    found: dict[tuple[str, str], list[str]] = defaultdict(list)
+    under: dict[tuple[str, str, str, str], list[str]] = defaultdict(list)
+    for claim in claims:
+        for sheet, cell, text, _ in unused_in(claim):
+            found[claim.copy, claim.sha256].append(
+                f"{' '.join(filter(None, (sheet, cell)))}: {text}".removeprefix(": ")
+            )
+        for key in claim.raw:
+            if key.startswith(STRANGE):
+                under[claim.copy, claim.sha256, claim.sheet, key.removeprefix(STRANGE)].append(claim.place)
+    for (copy, sha256, sheet, heading), rows in under.items():
+        cells = f"{len(rows)} cell{'' if len(rows) == 1 else 's'}"
+        found[copy, sha256].append(f"{sheet}: {cells} under {heading}")
+    return found
+
+
+def _received(
+    line: Line, rows: Mapping[tuple[str, str], Mapping[str, int]], unused: Mapping[tuple[str, str], list[str]]
+) -> Received:
     sums = rows.get((line.copy, line.sha256), {})
     told = ", ".join(f"{sums[key]} {word}" for key, word in WORDS if sums.get(key))
     filled = int(line.rows or 0)
     said = f"{filled} filled row{'' if filled == 1 else 's'}" + (f": {told}" if told else "")
-    return Received(line.file, line.saved, said, line.state == SUPERSEDED)
+    not_used = tuple(unused.get((line.copy, line.sha256), ()))
+    return Received(line.file, line.saved, said, line.state == SUPERSEDED, not_used)
 
 
 def questions(told: Told) -> dict[str, list[Question]]:

@@ -9,26 +9,37 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from apiarybook.book.cells import iso_day
 from apiarybook.book.headings import plain_heading
+from apiarybook.book.sheet_names import PROSE_SHEETS, our_sheets
 from apiarybook.book.tables import read_book
 from apiarybook.errors import CannotRead
-from apiarybook.gather.claims import Claim, claims_of
+from apiarybook.gather.claims import OF_FILE, Claim, claims_of
 from apiarybook.gather.redaction import unmasked
 from apiarybook.gather.sources import LeftAlone, Source, shown_name
 from apiarybook.layout import BOOK, Column, Role
+from apiarybook.layout.settings import PINNED
 from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.limits import column_letters
 from apiarybook.readers.raw import read_raw
+from apiarybook.readers.xlsx_additions import Trimmings
+from apiarybook.writers.first_page import is_ours
+from apiarybook.writers.set_by_people import typed_over
+from apiarybook.writers.top_lines import AS_AT, NOT_COUNTED
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from apiarybook.book.tables import Book
-    from apiarybook.readers.records import RawBook
+    from apiarybook.readers.records import Place, RawBook, RawSheet
 
 MOST_ROWS = 20_000
 """Filled rows of one return; nobody types as many in a season, and a book ends at 1,048,576 rows (ISO/IEC 29500)."""
-OF_FILE = "of the file"
-"""Key under which the first claim of a file's headings says what is to be said of the file as a whole."""
+Unused = tuple[str, str, str, str]
+MOST_UNUSED = 200
+"""Things in one return that the book does not use and that are told one by one."""
+LONGEST_UNUSED = 2_000
+"""Characters told of each; the file has all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +123,10 @@ def tell(source: Source, known: Known) -> Told:
         why = f"{filled:,} rows are filled, more than the {MOST_ROWS:,} that one member can have typed in a season; "
         return LeftAlone(source.name, f"{why}look whether a column was filled down to the end of a sheet.")
     claims = unmasked(claims_of(book, copy, gathered=known.gathered, source=raw), known.handed_out.get(copy, []))
-    return Return(source.name, copy, raw.sha256, _with_file(claims, book, known), raw.remarks)
+    told = _with_file(claims, book, known, left := unused(raw, book, source))
+    what = f"{len(left)} things in it are" if len(left) > 1 else "one thing in it is"
+    remarks = (*raw.remarks, *([f"{what} not used, see the sheet Changes."] if left else ()))
+    return Return(source.name, copy, raw.sha256, told, remarks)
 
 
 def about_of(raw: RawBook) -> dict[str, str]:
@@ -135,21 +149,9 @@ def _copy(book: Book, about: Mapping[str, str], known: Known) -> str | LeftAlone
     if not marks:
         return LeftAlone(book.name, "nothing in it tells whose it is: no row carries the mark of a copy handed out.")
     (first, most), *rest = marks.most_common()
-    if _is_of_others(book, known.members[first], known):
-        return LeftAlone(
-            book.name, f"its rows carry marks of {first}, but name no colony of this club; ask who sent it."
-        )
     if rest and rest[0][1] == most:
         return LeftAlone(book.name, f"its rows carry marks of {first} and {rest[0][0]} alike; send it in two files.")
     return first
-
-
-def _is_of_others(book: Book, member: str, known: Known) -> bool:
-    """Whether a file names colonies, but none of this club, in which its member has some: others may use its marks."""
-    tables = (table.typed["colony"] for table in book.tables.values() if "colony" in table.typed)
-    named = {str(one).casefold() for colonies in tables for one in colonies.dropna()}
-    has_some = member.casefold() in known.colonies.values()
-    return bool(named) and has_some and named.isdisjoint(known.colonies)
 
 
 def _not_believed(copy: str, book_id: str, marks: Iterable[str], known: Known) -> str:
@@ -184,11 +186,10 @@ def _by_colonies(colonies: Iterable[object], known: Known) -> Counter[str]:
     return Counter({last[owner]: 1 for owner in owners if owner in last} if len(owners) == 1 else {})
 
 
-def _with_file(claims: list[Claim], book: Book, known: Known) -> list[Claim]:
+def _with_file(claims: list[Claim], book: Book, known: Known, left: list[Unused]) -> list[Claim]:
     """Let the first claim of the file's headings say what is to be said of the file as a whole."""
     faults = [[one.rule, one.sheet, one.cell, one.heading, one.told] for one in book.faults]
-    lost = {name: len(one.rows) for name, one in book.foreign.items() if name in BOOK.by_name}
-    told = {"faults": faults, "types": _own_types(book, known), "lost": lost}
+    told = {"faults": faults, "types": _own_types(book, known), "unused": left}
     if not any(told.values()):
         return claims
     text = json.dumps({key: one for key, one in told.items() if one}, sort_keys=True, default=str)
@@ -196,6 +197,88 @@ def _with_file(claims: list[Claim], book: Book, known: Known) -> list[Claim]:
     if at is not None:
         claims[at] = replace(claims[at], raw=claims[at].raw | {OF_FILE: text})
     return claims
+
+
+def unused(raw: RawBook, book: Book, source: Source) -> list[Unused]:
+    """What a person typed into a return where the book does not look: notes, own sheets, text beside the rows.
+
+    Args:
+        raw: the file as it stands.
+        book: the same, read.
+        source: where its bytes are.
+
+    Returns:
+        of the first of them the sheet, the cell, the text and why it is not used; the last one says how many more
+        there are.
+    """
+    found = [*_noted(raw, source), *_on_own_sheets(book), *_beside(raw), *_over_formulas(raw)]
+    more = len(found) - MOST_UNUSED
+    told = [(sheet, cell, text[:LONGEST_UNUSED], why) for sheet, cell, text, why in found[:MOST_UNUSED]]
+    return [*told, *([("", "", f"{more} more", "the file has them")] if more > 0 else ())]
+
+
+def _noted(raw: RawBook, source: Source) -> Iterator[Unused]:
+    noted = [one.name for one in raw.sheets.values() if one.has_notes]
+    try:
+        if noted and raw.format in {"xlsx", "xlsm"}:
+            data = source.path.read_bytes() if source.path is not None else source.data
+            trimmings = Trimmings(raw.name, data or b"")
+            for name in noted:
+                for place, text in trimmings.notes(name).items():
+                    yield name, _cell(*place), canonical_text(text), "a note on a cell"
+            return
+    except (CannotRead, OSError):
+        pass
+    yield from ((name, "", "notes", "they cannot be read in this file") for name in noted)
+
+
+def _on_own_sheets(book: Book) -> Iterator[Unused]:
+    for name, sheet in book.foreign.items():
+        for row, line in enumerate(sheet.rows, 1):
+            told = {at: canonical_text(one) for at, one in enumerate(line, 1) if one is not None}
+            if told:
+                yield name, _cell(row, min(told)), "; ".join(told.values()), "the book has no such sheet"
+
+
+def _beside(raw: RawBook) -> Iterator[Unused]:
+    """Text above headings and on the first page that is not the copy's own."""
+    says = (*(sheet.says for sheet in BOOK.sheets), *(view.says for view in BOOK.views))
+    above = {canonical_text(text) for text in says} | {AS_AT, PINNED}
+    for one in our_sheets(raw).values():
+        for place, value in _typed(one.raw, 0, one.headings.row - 1 if one.headings else 0):
+            text = canonical_text(value) if isinstance(value, str) else ""
+            if text and text not in above and not text.endswith(NOT_COUNTED) and not iso_day(text):
+                yield one.raw.name, _cell(*place), text, "it stands above the headings"
+    for name, sheet in raw.sheets.items():
+        for place, value in _typed(sheet, 0, len(sheet.rows)) if plain_heading(name) in _PAGES else ():
+            if not is_ours(place, canonical_text(value)):
+                yield name, _cell(*place), canonical_text(value), "no rows stand on this page"
+
+
+_PAGES = frozenset(plain_heading(name) for name in PROSE_SHEETS)
+
+
+def _typed(sheet: RawSheet, first: int, last: int) -> Iterator[tuple[Place, object]]:
+    for row, line in enumerate(sheet.rows[first:last], first + 1):
+        for at, value in enumerate(line, 1):
+            if value is not None and (row, at) not in sheet.formulas:
+                yield (row, at), value
+
+
+def _over_formulas(raw: RawBook) -> Iterator[Unused]:
+    """What was typed over the book's answers, where the file still has them as formulas."""
+    for name, places in typed_over(raw).items() if raw.format != "csv" else ():
+        sheet = raw.sheets[name]
+        live = Counter(column for _, column in sheet.formulas)
+        over = Counter(column for _, column in places)
+        for row, column in places:
+            if over[column] < live[column]:
+                text = canonical_text(sheet.rows[row - 1][column - 1])
+                yield name, _cell(row, column), text, "the book computes this cell itself"
+
+
+def _cell(row: int, column: int) -> str:
+    return f"{column_letters(column)}{row}"
 
 
 def _own_types(book: Book, known: Known) -> list[list[str]]:

@@ -4,9 +4,9 @@ from apiarybook.layout import lists, machinery, read_here, type_here
 from apiarybook.layout.model import Column, Group, InCopy, Kind, Layout, ReadBack, Role, Sheet, View
 from apiarybook.layout.settings import SETTINGS, Setting
 
-LAYOUT_VERSION = "2"
-"""Version 2 has what most rows need and the answer side by side, and the rows' marks last."""
-READABLE = ("1", LAYOUT_VERSION)
+LAYOUT_VERSION = "3"
+"""Version 2 put what most rows need and the answer side by side; 3 has one sheet for hefting and one for the winter."""
+READABLE = ("1", "2", LAYOUT_VERSION)
 """Versions of which a book is read, and brought over to the newest when it is rebuilt."""
 
 _FIRST = ("colony", "apiary")

@@ -1,8 +1,30 @@
 """The secretary's sheets: settings and the lists that the other sheets draw on."""
 
+from typing import Any
+
 from apiarybook.layout import words
 from apiarybook.layout.model import Column, Group, InCopy, Kind, Sheet
 from apiarybook.layout.parts import BY, DATE, REMARKS, folded, live, value, working
+
+
+def _figure(
+    key: str, kind: Kind, possible: tuple[float, float], likely: tuple[float, float], prompt: str, **declared: Any
+) -> Column:
+    """A figure without which the row cannot be reckoned: what is blank is asked about."""
+    return Column(
+        key=key, kind=kind, possible=possible, likely=likely, prompt=prompt, needed="missing-figure", **declared
+    )
+
+
+KIND = Column(
+    key="kind",
+    heading="kind of figures",
+    aliases=("kind of figure",),
+    kind=Kind.CHOICE,
+    choices=words.FIGURE_KINDS,
+    width=18,
+    prompt="published, common practice, or from memory: the weakest of the row's figures.",
+)
 
 SETTINGS = Sheet(
     name="Settings",
@@ -127,58 +149,40 @@ HIVE_TYPES = Sheet(
     columns=(
         Column(key="name", kind=Kind.CODE, required=True, unique=True, width=32, prompt="The hive as you call it."),
         Column(key="frame", kind=Kind.TEXT, width=20, prompt="The frame it holds."),
-        Column(
-            key="frames",
-            needed="missing-figure",
-            kind=Kind.COUNT,
-            possible=(1, 80),
-            likely=(3, 40),
-            prompt="How many frames stand in it altogether in winter.",
-        ),
+        _figure("frames", Kind.COUNT, (1, 80), (3, 40), "How many frames stand in it altogether in winter."),
         Column(
             key="comb", kind=Kind.CHOICE, choices=words.COMBS, prompt="new, drawn or old comb; the tare is with it."
         ),
-        Column(
-            key="tare",
-            needed="missing-figure",
-            kind=Kind.MASS,
-            possible=(0.5, 120.0),
-            likely=(2.0, 60.0),
-            prompt="Floor, boxes, frames with drawn comb, cover board and roof; nothing else.",
+        _figure(
+            "tare",
+            Kind.MASS,
+            (0.5, 120.0),
+            (2.0, 60.0),
+            "Floor, boxes, frames with drawn comb, cover board and roof; nothing else.",
         ),
-        Column(
-            key="tare_spread",
-            needed="missing-figure",
+        _figure(
+            "tare_spread",
+            Kind.MASS,
+            (0.0, 20.0),
+            (0.1, 6.0),
+            "Standard uncertainty of the tare: two hives of this type in three lie within it.",
             heading="tare, give or take",
-            kind=Kind.MASS,
-            possible=(0.0, 20.0),
-            likely=(0.1, 6.0),
-            prompt="Standard uncertainty of the tare: two hives of this type in three lie within it.",
         ),
-        Column(
-            key="bees",
-            needed="missing-figure",
+        _figure(
+            "bees",
+            Kind.MASS,
+            (0.1, 10.0),
+            (0.5, 5.0),
+            "Mass of bees of a usual colony in October.",
             heading="October bees",
-            kind=Kind.MASS,
-            possible=(0.1, 10.0),
-            likely=(0.5, 5.0),
-            prompt="Mass of bees of a usual colony in October.",
         ),
-        Column(
-            key="pollen",
-            needed="missing-figure",
-            kind=Kind.MASS,
-            possible=(0.0, 10.0),
-            likely=(0.0, 4.0),
-            prompt="Mass of pollen in the comb in October.",
-        ),
-        Column(
-            key="want",
-            needed="missing-figure",
-            kind=Kind.MASS,
-            possible=(1.0, 80.0),
-            likely=(5.0, 50.0),
-            prompt="Stores wanted on the day winter starts. Set what your club has learnt.",
+        _figure("pollen", Kind.MASS, (0.0, 10.0), (0.0, 4.0), "Mass of pollen in the comb in October."),
+        _figure(
+            "want",
+            Kind.MASS,
+            (1.0, 80.0),
+            (5.0, 50.0),
+            "Stores wanted on the day winter starts. Set what your club has learnt.",
         ),
         Column(
             key="fed_before",
@@ -195,71 +199,40 @@ HIVE_TYPES = Sheet(
         *working("feed_to", Kind.MASS, heading="most worth feeding to"),
         *working("believable", Kind.MASS, heading="highest believable gross"),
         Column(key="source", kind=Kind.TEXT, width=60, prompt="Where these figures come from."),
-        Column(
-            key="kind",
-            heading="kind of figures",
-            kind=Kind.CHOICE,
-            choices=words.FIGURE_KINDS,
-            width=18,
-            prompt="published, common practice, or from memory: the weakest of the row's figures.",
-        ),
-        folded(
-            key="boxes",
-            needed="missing-figure",
-            kind=Kind.COUNT,
-            possible=(1, 8),
-            likely=(1, 4),
-            prompt="How many boxes.",
-        ),
+        KIND,
+        _figure("boxes", Kind.COUNT, (1, 8), (1, 4), "How many boxes.", folded=True),
         folded(key="material", kind=Kind.CHOICE, choices=words.MATERIALS, prompt="wood or polystyrene."),
-        folded(
-            key="comb_side",
-            needed="missing-figure",
-            kind=Kind.NUMBER,
+        _figure(
+            "comb_side",
+            Kind.NUMBER,
+            (1.0, 30.0),
+            (3.0, 16.0),
+            "Area of one side of one comb in square decimetres, the mean over its frames.",
             unit="dm2",
-            possible=(1.0, 30.0),
-            likely=(3.0, 16.0),
-            prompt="Area of one side of one comb in square decimetres, the mean over its frames.",
+            folded=True,
         ),
-        folded(
-            key="full_comb",
-            needed="missing-figure",
-            kind=Kind.MASS,
-            possible=(0.2, 12.0),
-            likely=(0.8, 6.0),
-            prompt="Stores in one full comb, the mean over its frames.",
+        _figure(
+            "full_comb",
+            Kind.MASS,
+            (0.2, 12.0),
+            (0.8, 6.0),
+            "Stores in one full comb, the mean over its frames.",
+            folded=True,
         ),
-        folded(
-            key="pollen_frames",
-            needed="missing-figure",
-            kind=Kind.COUNT,
-            possible=(0, 10),
-            likely=(0, 3),
-            prompt="Frames' worth of comb that pollen takes.",
+        _figure("pollen_frames", Kind.COUNT, (0, 10), (0, 3), "Frames' worth of comb that pollen takes.", folded=True),
+        _figure(
+            "portion_liquid",
+            Kind.VOLUME,
+            (0.2, 30.0),
+            (1.0, 10.0),
+            "One portion of liquid feed for this hive.",
+            folded=True,
         ),
-        folded(
-            key="portion_liquid",
-            needed="missing-figure",
-            kind=Kind.VOLUME,
-            possible=(0.2, 30.0),
-            likely=(1.0, 10.0),
-            prompt="One portion of liquid feed for this hive.",
+        _figure(
+            "portion_fondant", Kind.MASS, (0.1, 15.0), (0.5, 5.0), "One portion of fondant for this hive.", folded=True
         ),
-        folded(
-            key="portion_fondant",
-            needed="missing-figure",
-            kind=Kind.MASS,
-            possible=(0.1, 15.0),
-            likely=(0.5, 5.0),
-            prompt="One portion of fondant for this hive.",
-        ),
-        folded(
-            key="feeder_holds",
-            needed="missing-figure",
-            kind=Kind.VOLUME,
-            possible=(0.2, 40.0),
-            likely=(0.5, 20.0),
-            prompt="What one fill of its usual feeder is.",
+        _figure(
+            "feeder_holds", Kind.VOLUME, (0.2, 40.0), (0.5, 20.0), "What one fill of its usual feeder is.", folded=True
         ),
     ),
 )
@@ -280,21 +253,19 @@ FEED_KINDS = Sheet(
             choices=words.FEED_FORMS,
             prompt="liquid, solid, comb (a frame of food), none (gives no stores).",
         ),
-        Column(
-            key="solids",
-            needed="missing-figure",
-            kind=Kind.FRACTION,
-            possible=(0.0, 1.0),
-            likely=(0.0, 1.0),
-            prompt="Sugar solids as a share of its mass: 0.614 for 1 kg of sugar to 630 ml of water.",
+        _figure(
+            "solids",
+            Kind.FRACTION,
+            (0.0, 1.0),
+            (0.0, 1.0),
+            "Sugar solids as a share of its mass: 0.614 for 1 kg of sugar to 630 ml of water.",
         ),
-        Column(
-            key="yields",
-            needed="missing-figure",
-            kind=Kind.FRACTION,
-            possible=(0.0, 1.0),
-            likely=(0.0, 1.0),
-            prompt="The share of its sugar that ends as stores; the rest feeds the bees at the work.",
+        _figure(
+            "yields",
+            Kind.FRACTION,
+            (0.0, 1.0),
+            (0.0, 1.0),
+            "The share of its sugar that ends as stores; the rest feeds the bees at the work.",
         ),
         Column(
             key="mixed",
@@ -302,26 +273,18 @@ FEED_KINDS = Sheet(
             kind=Kind.YES_NO,
             prompt="yes: mixed from sugar and water; the pack is then a pack of sugar.",
         ),
-        Column(
-            key="pack",
-            needed="missing-figure",
+        _figure(
+            "pack",
+            Kind.MASS,
+            (0.01, 2000.0),
+            (0.2, 50.0),
+            "The mass of one pack, block or bag as bought.",
             heading="pack size",
-            kind=Kind.MASS,
-            possible=(0.01, 2000.0),
-            likely=(0.2, 50.0),
-            prompt="The mass of one pack, block or bag as bought.",
         ),
         *working("density", Kind.NUMBER, unit="kg/l", decimals=3),
         *working("stores_share", Kind.FRACTION, heading="stores from one part"),
         Column(key="source", kind=Kind.TEXT, width=60, prompt="Where these figures come from."),
-        Column(
-            key="kind",
-            heading="kind of figures",
-            kind=Kind.CHOICE,
-            choices=words.FIGURE_KINDS,
-            width=18,
-            prompt="published, common practice, or from memory: the weakest of the row's figures.",
-        ),
+        KIND,
     ),
 )
 
@@ -334,23 +297,9 @@ EXTRAS = Sheet(
     spare=6,
     columns=(
         Column(key="name", kind=Kind.CODE, required=True, unique=True, width=28, prompt="The thing as you call it."),
-        Column(
-            key="mass",
-            needed="missing-figure",
-            kind=Kind.MASS,
-            possible=(0.0, 60.0),
-            likely=(0.01, 15.0),
-            prompt="Its mass. Weigh your own once: they differ.",
-        ),
+        _figure("mass", Kind.MASS, (0.0, 60.0), (0.01, 15.0), "Its mass. Weigh your own once: they differ."),
         Column(key="source", kind=Kind.TEXT, width=100, prompt="Where this figure comes from."),
-        Column(
-            key="kind",
-            heading="kind of figure",
-            kind=Kind.CHOICE,
-            choices=words.FIGURE_KINDS,
-            width=18,
-            prompt="published, common practice, or from memory.",
-        ),
+        KIND,
     ),
 )
 

@@ -167,6 +167,16 @@ CLAIMS = Sheet(
     ),
 )
 
+AS_CLOSED = Sheet(
+    name="As closed",
+    read_back=ReadBack.AS_IT_STANDS,
+    group=Group.MACHINERY,
+    behind=True,
+    row_is="a mark of a typed row on the day the year was closed",
+    hidden_when_empty=True,
+    columns=(told("sheet", Kind.TEXT), told("ref", Kind.TEXT, width=20), told("mark", Kind.TEXT)),
+)
+
 EARLIER_LIFTS = Sheet(
     name="Earlier lifts",
     read_back=ReadBack.AS_IT_STANDS,
@@ -212,6 +222,7 @@ SHEETS = (
     LISTS,
     ABOUT,
     CLAIMS,
+    AS_CLOSED,
     EARLIER_LIFTS,
     EARLIER_WINTERS,
 )

@@ -207,6 +207,8 @@ class Sheet:
     hidden_when_empty: bool = False
     grouped_by: str = ""
     """Key of the column whose rows of one value belong together: a line sets them off."""
+    side_by_side: bool = False
+    """Whether several tables stand beside each other on it, each with rows of its own: no filter fits them all."""
     aligned: str = ""
     """The sheet with whose rows its own go, one by one."""
     former: tuple[str, ...] = ()

@@ -1,5 +1,6 @@
 """The sheets that the book fills: formulas where members read them, values of the last run elsewhere."""
 
+from dataclasses import replace
 from typing import Any
 
 from apiarybook.handbook.half_months import HALF_MONTHS, half_month
@@ -40,18 +41,20 @@ STANDING = Sheet(
     row_is="a colony and how it stands today",
     heading_row=4,
     columns=(
-        *live("colony", Kind.CODE, width=13),
-        *live("apiary keeper", Kind.CODE, width=10, club_only=True),
+        *live("colony", Kind.CODE, width=11),
+        *live("apiary", Kind.CODE, width=9, club_only=True),
+        *live("keeper", Kind.CODE, width=7, club_only=True),
         *live("verdict", Kind.TEXT, width=18),
-        *live("feed_mass", Kind.MASS, heading="give", decimals=1, width=8),
-        *live("feed_volume", Kind.VOLUME, heading="that is", decimals=1, width=9),
-        *live("fills", Kind.COUNT, heading="in fills", decimals=0, width=7),
-        *live("feed_kind", Kind.TEXT, heading="of", width=17),
-        *live("by_date", Kind.DATE, heading="by"),
-        *live("should_weigh", Kind.MASS, decimals=1, width=9),
-        *live("should_on", Kind.DATE, heading="on"),
-        *live("chance_out", Kind.FRACTION, heading="chance of running out", percent=True, width=9),
-        *live("because", Kind.TEXT, width=35),
+        *live("feed_mass", Kind.MASS, heading="give", decimals=1, width=7),
+        *live("poured", Kind.TEXT, unit="l", heading="that is", width=10),
+        *live("feed_kind", Kind.TEXT, heading="of", width=16),
+        *live("by_date", Kind.DATE, heading="by", width=7),
+        *live("should_weigh", Kind.MASS, decimals=1, width=8),
+        *live("should_on", Kind.DATE, heading="on", width=7),
+        *live("chance_out", Kind.FRACTION, heading="chance of running out", percent=True, width=8),
+        *live("because", Kind.TEXT, width=45),
+        *behind("feed_volume", Kind.VOLUME, heading="give, by volume", decimals=1),
+        *behind("fills", Kind.COUNT, decimals=0),
         *behind("short_by", Kind.MASS, decimals=1),
         *behind("chance_short", Kind.FRACTION, heading="chance of a kilo short"),
         *behind("sugar water", Kind.MASS, decimals=1),
@@ -71,7 +74,7 @@ STANDING = Sheet(
         *working("here_since", Kind.DATE, heading="in this apiary since"),
         *working("winter_starts last_liquid_day reach flow", Kind.DATE),
         *working("size own_rate own_spread appetite", Kind.NUMBER, unit="1", decimals=4),
-        *working("takes opens", Kind.COUNT),
+        *working("takes", Kind.COUNT),
         *working("changed_on", Kind.DATE, heading="evidence counts from"),
         *working("rank_scale rank_heft evidence_row evidence_day evidence_occasion", Kind.COUNT),
         *working("way", Kind.TEXT, heading="way of the weighing"),
@@ -95,6 +98,7 @@ STANDING = Sheet(
         *working("liquid_until ripe_on", Kind.DATE),
         *working("can_take most", Kind.MASS),
         *working("feed_full feed_stores unripe_now order_stores order_mass", Kind.MASS),
+        *working("order_fills", Kind.COUNT),
         *working("feeder_litres", Kind.VOLUME),
         *working("forecast", Kind.MASS, heading="feed foretold in summer"),
         *working("given change", Kind.MASS),
@@ -121,6 +125,7 @@ FEED_ORDER = Sheet(
             heading="forecast in packs",
             aliases=("forecast in packs of sugar", "forecast in packs of syrup"),
             decimals=1,
+            width=13,
         ),
         *live("change", Kind.MASS, heading="change after weighing", decimals=1),
         told(
@@ -131,6 +136,8 @@ FEED_ORDER = Sheet(
             prompt="So much on top of forecast and change, and the autumn's feed suffices as often as Settings asks.",
         ),
         *live("liquid", Kind.MASS, heading="still due: liquid feed", decimals=1),
+        *live("liquid_volume", Kind.VOLUME, heading="that is", decimals=0, width=8),
+        *live("liquid_fills", Kind.COUNT, heading="in fills", decimals=0, width=8),
         *live(
             "liquid_packs",
             Kind.NUMBER,
@@ -138,6 +145,7 @@ FEED_ORDER = Sheet(
             heading="still due: packs",
             aliases=("still due: packs of sugar", "still due: packs of syrup"),
             decimals=1,
+            width=13,
         ),
         *live("solid", Kind.MASS, heading="still due: fondant", decimals=1),
         *live("solid_packs", Kind.NUMBER, unit="1", heading="still due: packs of fondant", decimals=1),
@@ -146,13 +154,17 @@ FEED_ORDER = Sheet(
 
 HEFTING = Sheet(
     name="Hefting",
+    former=("Hefted and weighed", "Worth weighing"),
     months=(9, 10, 11, 12, 13),
     in_copy=InCopy.BEHIND,
     read_back=ReadBack.ROWS,
+    says="Left: what each hand's hefting is worth. Right: which colonies to weigh next, the most pressing first.",
     group=Group.READ_HERE,
-    row_is="a hand and what its hefting is worth",
+    row_is="a hand and what its hefting is worth; beside them, in rows of their own, the colonies to weigh next",
+    side_by_side=True,
+    heading_row=4,
     columns=(
-        told("by", Kind.TEXT, heading="hand", width=20),
+        told("by", Kind.TEXT, heading="hand", width=18),
         told("pairs", Kind.COUNT, heading="lifts also weighed"),
         told(
             "bias",
@@ -170,16 +182,53 @@ HEFTING = Sheet(
             decimals=1,
             prompt="So close to the truth lie nine in ten of its guesses, bias taken off, on a hive of so much.",
         ),
-        told("hive_of", Kind.MASS, heading="on a hive of", decimals=0),
         told(
             "lifts_needed",
             Kind.COUNT,
             heading="lifts still needed",
-            prompt="So many more lifts are to be weighed until nine in ten are within the next column; blank: more "
-            "lifts would not do it.",
+            prompt="So many more lifts are to be weighed until nine in ten are as close as wished; blank: more lifts "
+            "would not do it.",
         ),
-        told("wish", Kind.MASS, heading="to be within", decimals=1),
-        told("says", Kind.TEXT, heading="so", width=40),
+        told("says", Kind.TEXT, heading="so", width=34),
+        *(
+            replace(one, club_only=True)
+            for one in (
+                told(
+                    "next_order",
+                    Kind.COUNT,
+                    heading="weigh next",
+                    decimals=0,
+                    prompt="1 is the most pressing. If only a few can be weighed, take these first.",
+                ),
+                told("next_colony", Kind.CODE, heading="colony to weigh", width=11),
+                told("next_apiary", Kind.CODE, heading="in apiary", width=11),
+                told("next_verdict", Kind.TEXT, heading="its verdict", width=15),
+                told(
+                    "next_chance_below",
+                    Kind.FRACTION,
+                    heading="chance of too little",
+                    percent=True,
+                    prompt="Chance that it holds less than its least, the club's other colonies seen with it.",
+                ),
+                told(
+                    "next_feed_hanging",
+                    Kind.MASS,
+                    heading="feed that hangs on it",
+                    decimals=1,
+                    prompt="So much more or less feed, on average, after a full lift; blank: nothing is known yet.",
+                ),
+                value("lift_by", Kind.TEXT, heading="hand that lifted"),
+                value("lift_day", Kind.DATE, heading="day of the lift"),
+                value("lift_colony", Kind.CODE, heading="colony lifted"),
+                value("lift_word", Kind.TEXT, heading="word said"),
+                value("lift_judged", Kind.MASS, heading="guess, or target of the word"),
+                value("lift_gross", Kind.MASS, heading="gross by scale"),
+                value("lift_off", Kind.FRACTION, heading="too high by"),
+                value("lift_practice", Kind.TEXT, heading="practice"),
+            )
+        ),
+        value("hive_of", Kind.MASS, heading="on a hive of"),
+        value("wish", Kind.MASS, heading="to be within"),
         value("guesses", Kind.COUNT, heading="of these, guesses"),
         value(
             "bias_u",
@@ -197,118 +246,43 @@ HEFTING = Sheet(
     ),
 )
 
-LIFTS = Sheet(
-    name="Hefted and weighed",
-    behind=True,
-    group=Group.READ_HERE,
-    row_is="a lift that was both hefted and weighed",
-    hidden_when_empty=True,
-    columns=(
-        told("by", Kind.TEXT, heading="hand", width=20),
-        told("day", Kind.DATE, heading="date"),
-        told("colony", Kind.CODE),
-        told("word", Kind.TEXT, heading="word said", width=14),
-        told("judged", Kind.MASS, heading="guess, or target of the word", decimals=1),
-        told("gross", Kind.MASS, heading="gross by scale", decimals=1),
-        told("off", Kind.FRACTION, heading="too high by", percent=True),
-        told("practice", Kind.TEXT, width=12),
-    ),
-)
-
-WORTH_WEIGHING = Sheet(
-    name="Worth weighing",
-    behind=True,
-    group=Group.READ_HERE,
-    row_is="a colony whose weighing would most change what is done",
-    hidden_when_empty=True,
-    columns=(
-        told("apiary", Kind.CODE),
-        told("colony", Kind.CODE),
-        told("verdict", Kind.TEXT, width=24),
-        told("how", Kind.TEXT, heading="last evidence", width=30),
-        told("last_on", Kind.DATE, heading="of"),
-        told(
-            "order",
-            Kind.COUNT,
-            heading="weigh in this order",
-            decimals=0,
-            prompt="1 is the most pressing. If only a few can be weighed, take these.",
-        ),
-        told("short_by", Kind.MASS, decimals=1),
-        told("stores_u", Kind.MASS, heading="stores, give or take", decimals=1),
-        told(
-            "chance_below",
-            Kind.FRACTION,
-            heading="chance of too little",
-            percent=True,
-            prompt="Chance that it holds less than its least, the club's other colonies seen with it.",
-        ),
-        told(
-            "feed_hanging",
-            Kind.MASS,
-            heading="feed that hangs on it",
-            decimals=1,
-            prompt="So much more or less feed, on average, after a full lift; blank: nothing is known of it yet.",
-        ),
-    ),
-)
-
 TILL_THE_FLOW = Sheet(
     name="Till the flow",
+    former=("Apiaries till the flow", "Round list"),
     months=(10, 11, 12, 13, 14, 15, 16, 17),
     aligned="Colonies",
+    frozen="colony",
     says="Stores in {unit} by half-month if nothing more is fed; + opens the 80 % band, charts stand below. {winter}",
     group=Group.READ_HERE,
-    row_is="a colony's stores by half-month until the flow",
+    row_is="a colony, the next visit to it, and its stores by half-month until the flow",
     heading_row=4,
     columns=(
-        *live("colony apiary", Kind.CODE, width=13),
-        *live("lasts_to", Kind.DATE, heading="above its reserve until"),
-        *live("median_out", Kind.DATE, heading="as likely as not until"),
+        *live("colony", Kind.CODE, width=13),
+        *live("apiary", Kind.CODE, width=10),
+        told(
+            "visit_on",
+            Kind.DATE,
+            heading="visit by",
+            prompt="Of all colonies in one apiary the same day, as the last run planned it; filter by it for a round.",
+        ),
+        told("visit_for", Kind.TEXT, heading="to do there", width=14),
+        told("visit_fondant", Kind.MASS, heading="fondant to take along", decimals=1),
         *live("heft_next", Kind.DATE, heading="heft next"),
         *live("fondant_by", Kind.DATE, heading="fondant on by"),
+        *live("lasts_to", Kind.DATE, heading="above its reserve until"),
+        *live("median_out", Kind.DATE, heading="as likely as not until"),
         *(_half_month("median", *day, role=Role.LIVE) for day in HALF_MONTHS),
         *working("start", Kind.MASS, heading="stores and all eaten before"),
         *working("eats", Kind.NUMBER, unit="1", heading="eats, of the reference", decimals=4),
         *(_half_month("low", *day, text=", one in ten less", folded=True) for day in HALF_MONTHS),
         *(_half_month("high", *day, text=", one in ten more", folded=True) for day in HALF_MONTHS),
-    ),
-)
-
-BY_APIARY = Sheet(
-    name="Apiaries till the flow",
-    behind=True,
-    says="The usual colony of an apiary in {unit}, by half-month; whiskers are its 80 % band, diamonds its lightest "
-    "colony. The first {most} apiaries are shown.",
-    group=Group.READ_HERE,
-    row_is="an apiary's usual colony by half-month until the flow, with a chart each",
-    heading_row=4,
-    hidden_when_empty=True,
-    columns=(
-        told("apiary", Kind.CODE),
-        told("colonies", Kind.COUNT, decimals=0),
-        *(_half_month("mean", *day, role=Role.LIVE) for day in HALF_MONTHS),
+        value("of_apiary", Kind.CODE, heading="apiary with a chart"),
         value("place", Kind.COUNT, heading="row on Apiaries"),
+        value("colonies", Kind.COUNT),
+        *(_half_month("mean", *day, text=", usual", role=Role.LIVE, working=True) for day in HALF_MONTHS),
         *(_half_month("below", *day, text=", down to", working=True) for day in HALF_MONTHS),
         *(_half_month("above", *day, text=", up to", working=True) for day in HALF_MONTHS),
         *(_half_month("lightest", *day, text=", lightest colony", working=True) for day in HALF_MONTHS),
-    ),
-)
-
-ROUND_LIST = Sheet(
-    name="Round list",
-    months=(11, 12, 13, 14, 15),
-    group=Group.READ_HERE,
-    row_is="the next visit to an apiary",
-    hidden_when_empty=True,
-    columns=(
-        told("visit_on", Kind.DATE, heading="visit by"),
-        told("apiary", Kind.CODE),
-        told("member", Kind.CODE),
-        told("heft", Kind.TEXT, heading="colonies to heft", width=60),
-        told("fondant", Kind.TEXT, heading="carry fondant to", width=44),
-        told("blocks", Kind.COUNT, heading="blocks of fondant", decimals=0),
-        told("fondant_mass", Kind.MASS, heading="fondant", decimals=1),
     ),
 )
 
@@ -418,11 +392,7 @@ SHEETS = (
     STANDING,
     FEED_ORDER,
     HEFTING,
-    LIFTS,
-    WORTH_WEIGHING,
     TILL_THE_FLOW,
-    BY_APIARY,
-    ROUND_LIST,
     QUESTIONS,
     RETURNS,
     CHANGES,

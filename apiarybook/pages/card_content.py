@@ -174,23 +174,26 @@ def _target(types: pd.DataFrame, of: pd.DataFrame, region: int, given: tuple[Rul
 
 
 def _on_day(types: pd.DataFrame, kinds: pd.DataFrame, region: int, given: tuple[Rules, Winter], day: float) -> OnDay:
-    """Target and least on a day: the want, or what is needed to be sure to last where that is more."""
+    """Target and least on a day: the want, or what is needed to be sure to last where that is more.
+
+    Combs that hold no more are filled again by the last day of liquid feed.
+    """
     rules, months = given
-    starts = float(months.dates["winter_starts"][region - 1])
+    starts, last = (float(months.dates[key][region - 1]) for key in ("winter_starts", "last_liquid_day"))
     whole = float(not_stores(types, region, months, day)[0])
     wanted = float(stores_wanted(types, region, months, day, starts)[0])
-    eaten = months.eaten_between(
-        np.full(len(kinds), day), kinds["fed_next"].to_numpy(), kinds["profile_row"].to_numpy()
-    )
-    ahead = numbers(kinds["size"] * eaten)
-    floor = numbers(kinds["size"]) * figure("reserve_floor")
-    spread = np.hypot(lifted_u(types, region, months, day), whole_spread() * ahead)
-    sure = float(np.max(floor + ahead + rules.z * spread))
+    lifted = float(lifted_u(types, region, months, day)[0])
+
+    def lasting(z: float, since: float) -> float:
+        until, profile = kinds["fed_next"].to_numpy(), kinds["profile_row"].to_numpy()
+        ahead = numbers(kinds["size"] * months.eaten_between(np.full(len(kinds), since), until, profile))
+        spread = np.hypot(lifted, whole_spread() * ahead)
+        return float(np.max(numbers(kinds["size"]) * figure("reserve_floor") + ahead + z * spread))
+
     comb = float(comb_holds(types, region, months, starts)[0])
-    stores, least = min(max(wanted, sure), comb), float(np.max(floor + ahead))
-    return OnDay(
-        day_of(day), lift(whole + stores, stores), lift(whole + least, least), bool(rounded(sure) > rounded(comb))
-    )
+    stores, least = min(max(wanted, lasting(rules.z, day)), comb), lasting(0.0, day)
+    full = bool(rounded(lasting(rules.z, max(day, last))) > rounded(comb))
+    return OnDay(day_of(day), lift(whole + stores, stores), lift(whole + least, least), full)
 
 
 def lines(frames: Mapping[str, pd.DataFrame], season: Season, refs: Sequence[str]) -> list[Line]:

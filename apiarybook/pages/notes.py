@@ -26,12 +26,34 @@ _FEEDING = ("feed", "fondant", "comb full")
 
 @dataclass(frozen=True, slots=True)
 class Received:
-    """A file of the member: its name, when it was saved, what became of its rows in words, and whether it is used."""
+    """A file of the member.
+
+    Attributes:
+        file: its name.
+        saved: when it was saved.
+        rows: what became of its rows in words.
+        superseded: whether a later file stands in its place.
+        unused: what stands in it where the book does not look, with its place.
+    """
 
     file: str
     saved: str
     rows: str
     superseded: bool = False
+    unused: tuple[str, ...] = ()
+
+    @property
+    def not_used(self) -> str:
+        """What is not used in words, if there is anything.
+
+        >>> Received("May.xlsx", "", "", unused=("Weighings F7: windy",)).not_used
+        'The book does not use Weighings F7: windy. What the club should know, write under remarks.'
+        """
+        shown = [one if len(one) <= LONGEST_VALUE else f"{one[:LONGEST_VALUE]}..." for one in self.unused[:MORE_CELLS]]
+        more = f" and {len(self.unused) - MORE_CELLS} more" if len(self.unused) > MORE_CELLS else ""
+        if self.superseded or not shown:
+            return ""
+        return f"The book does not use {'; '.join(shown)}{more}. What the club should know, write under remarks."
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +206,7 @@ def as_text(note: Note) -> str:
     Dear Ann,
     """
     lines = [f"Dear {note.name or note.member},", "", f"{note.title}.", "", PARTS[0].upper()]
-    lines += [f"- {_received(one)}" for one in note.received] or ["- nothing yet"]
+    lines += [line for one in note.received for line in _received(one)] or ["- nothing yet"]
     lines += ["", PARTS[1].upper()]
     lines += [line for number, one in enumerate(note.questions, 1) for line in _question(number, one)]
     lines += [] if note.questions else ["None. Thank you."]
@@ -196,9 +218,10 @@ def as_text(note: Note) -> str:
     return "\n".join([*lines, "", note.club, ""])
 
 
-def _received(one: Received) -> str:
+def _received(one: Received) -> list[str]:
     saved = f", saved {one.saved}" if one.saved else ""
-    return f"{one.file}{saved}: {SUPERSEDED if one.superseded else one.rows}"
+    told = f"- {one.file}{saved}: {SUPERSEDED if one.superseded else one.rows}"
+    return [told, f"  {one.not_used}"] if one.not_used else [told]
 
 
 SUPERSEDED = "a later file of yours stands in its place"

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from apiarybook.book.measure import measure
 from apiarybook.errors import CannotWrite, in_words
 from apiarybook.pages.environment import template
-from apiarybook.pages.own_pages import REPORT
+from apiarybook.pages.own_pages import report_mark
 from apiarybook.pages.year_charts import EDGE, FOOT, WIDE
 from apiarybook.pages.year_words import charts_of, csv_rows, in_short, is_hidden, shown, titled
 from apiarybook.writers.safe_replace import put_text
@@ -44,7 +44,7 @@ def as_page(year: Year) -> str:
         units=units,
         shown=shown,
         is_hidden=is_hidden,
-        made=REPORT,
+        made=report_mark(content.about.get("book id", "")),
         titled=titled,
         wide=WIDE,
         edge=EDGE,

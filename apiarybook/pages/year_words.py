@@ -190,7 +190,11 @@ def gap_words(gap: Gap) -> str:
     >>> from apiarybook.club.gaps import Gap
     >>> gap_words(Gap("colonies without an outcome", ("A1", "A2"), 9, "Fill in the sheet After winter."))
     '2 of 9 colonies without an outcome: A1, A2. Fill in the sheet After winter.'
+    >>> gap_words(Gap("colonies without an outcome", (), 9, "Fill in the sheet After winter."))
+    'No colonies without an outcome.'
     """
+    if not gap.names:
+        return f"No {gap.what}."
     named = [name for name in gap.names if name]
     more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
     return f"{len(gap.names)} of {gap.of} {gap.what}: {', '.join(named[:MOST_NAMED])}{more}. {gap.do}"

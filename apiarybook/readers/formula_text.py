@@ -4,6 +4,7 @@ import re
 from array import array
 from bisect import bisect_left
 from collections.abc import Iterator, Mapping
+from operator import lt
 
 from apiarybook.readers.limits import column_letters
 from apiarybook.readers.records import Place
@@ -21,7 +22,7 @@ class FormulaTexts(Mapping[Place, str]):
     holds some hundred texts. A formula that the file shares is shifted to a cell when somebody asks for that cell.
 
     >>> texts = FormulaTexts()
-    >>> [texts.add((row, 2), f"=A{row}*2") for row in (7, 8, 9)], texts[8, 2], list(texts)
+    >>> [texts.add_rows(2, [row], f"=A{row}*2") for row in (7, 8, 9)], texts[8, 2], list(texts)
     ([5, 0, 0], '=A8*2', [(7, 2), (8, 2), (9, 2)])
     """
 
@@ -32,31 +33,40 @@ class FormulaTexts(Mapping[Place, str]):
         self._columns: dict[int, tuple[array[int], array[int]]] = {}
         self._left = _SHIFTED
 
-    def add(self, place: Place, text: str, first: Place | None = None) -> int:
-        """Note the formula of one cell.
+    def add_rows(self, column: int, rows: list[int], text: str, first: Place | None = None) -> int:
+        """Note the formula of some cells of one column.
 
         Args:
-            place: the cell.
-            text: its formula, beginning with =.
+            column: the cells' column.
+            rows: their rows; one alone where the text is written in the cell itself.
+            text: the formula, beginning with =.
             first: the cell for which the text is written, where the file shares it.
 
         Returns:
             how many characters had to be kept for it.
         """
-        row, column = place
-        way = (text.replace(str(row), _ROW), None) if first is None else (text, first)
+        way = (text.replace(str(rows[0]), _ROW), None) if first is None else (text, first)
         known = self._numbers.get(way)
         number = self._numbers.setdefault(way, len(self._texts)) if known is None else known
         if known is None:
             self._texts.append(way)
-        rows, ways = self._columns.setdefault(column, (array("l"), array("l")))
-        at = len(rows) if not rows or rows[-1] < row else bisect_left(rows, row)
-        if at < len(rows) and rows[at] == row:
-            ways[at] = number
+        have, ways = self._columns.setdefault(column, (array("l"), array("l")))
+        if (not have or have[-1] < rows[0]) and all(map(lt, rows, rows[1:])):
+            have.extend(rows)
+            ways.extend([number] * len(rows))
         else:
-            rows.insert(at, row)
-            ways.insert(at, number)
+            self._put_between(have, ways, rows, number)
         return len(way[0]) if known is None else 0
+
+    @staticmethod
+    def _put_between(have: "array[int]", ways: "array[int]", rows: list[int], number: int) -> None:
+        for row in rows:
+            at = bisect_left(have, row)
+            if at < len(have) and have[at] == row:
+                ways[at] = number
+            else:
+                have.insert(at, row)
+                ways.insert(at, number)
 
     def __getitem__(self, place: Place) -> str:
         rows, ways = self._columns.get(place[1], (array("l"), array("l")))

@@ -227,7 +227,7 @@ class _Sheet:
         for row in range(self._first, self._next):
             for column in columns:
                 if formula and not is_constant(formula):
-                    self._formulas.add((row, column), formula)
+                    self._formulas.add_rows(column, [row], formula)
                 if error is not None:
                     self._errors[row, column] = error
 

@@ -6,6 +6,7 @@ last cell of a sheet ends the program. It also gives an error cell as a blank. S
 
 import re
 import string
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
@@ -21,7 +22,7 @@ _ERROR = re.compile(
     rb'<c r="([A-Z]+)(\d+)"(?: [a-su-z]+="[^"]*")* t="e"(?: [a-z]+="[^"]*")*>'
     rb"(?:<f[^<>]*/>|<f(?: [^<>]*)?>[^<]*</f>)?<v>([^<]*)</v>"
 )
-_FORMULA = re.compile(rb'<c r="([A-Z]+)(\d+)"[^<>]*><f((?: [^<>]*?)?)(?:/>|>([^<]*)</f>)')
+_FORMULA = re.compile(rb'<c r="([A-Z]+)(\d+)"[^<>]*><f((?: [a-z]+="[^"<>]*")*)(?:/>|>([^<]*)</f>)')
 _ANY_FORMULA = re.compile(rb"<f(?: [^<>]*)?(?:/>|>[^<]*</f>)")
 _FAR_OUT = re.compile(rb"<v>(?:-|\d{8}|[\d.]+[eE]\+?\d)")
 _NO_DAY = re.compile(rb'(<c r="[A-Z]+\d+") s="\d+"( t="n")?(?=><v>(?:-|\d{8}|[\d.]+[eE]\+?\d))')
@@ -151,13 +152,20 @@ def _scan_usual(scan: SheetScan, formulas: "_Formulas", data: bytes) -> bool:
 
 
 def _add_formulas(formulas: "_Formulas", data: bytes) -> bool:
-    written = 0
-    for found in _FORMULA.finditer(data):
-        column, row, attributes, text = found.groups()
-        said = dict(_ATTRIBUTE.findall(_decode(attributes))) if attributes else {}
-        formulas.add(_place(column, row), said, _decode(text or b""))
-        written += 1
-    return written == sum(map(data.count, _FORMULA_STARTS))
+    followers: defaultdict[tuple[bytes, bytes], list[bytes]] = defaultdict(list)
+    written = _FORMULA.findall(data)
+    for column, row, attributes, text in written:
+        if not text and b't="shared"' in attributes:  # most cells of a large book: taken a column at a time
+            followers[column, attributes].append(row)
+        else:
+            formulas.add(_place(column, row), _said(attributes), _decode(text))
+    for (column, attributes), rows in followers.items():
+        formulas.follow(column_number(column.decode()), list(map(int, rows)), _said(attributes).get("si", ""))
+    return len(written) == sum(map(data.count, _FORMULA_STARTS))
+
+
+def _said(attributes: bytes) -> dict[str, str]:
+    return dict(_ATTRIBUTE.findall(_decode(attributes))) if attributes else {}
 
 
 def _place(letters: bytes, digits: bytes) -> Place:
@@ -183,11 +191,19 @@ class _Formulas:
                 self._shared[attributes.get("si", "")] = (place, text)
             elif attributes.get("si", "") in self._shared:
                 first, text = self._shared[attributes["si"]]
+        self._note(place[1], [place[0]], text, first)
+
+    def follow(self, column: int, rows: list[int], shared: str) -> None:
+        """Note the cells of a column that share the formula of a cell before them."""
+        first, text = self._shared.get(shared, (None, ""))
+        self._note(column, rows, text, first)
+
+    def _note(self, column: int, rows: list[int], text: str, first: Place | None) -> None:
         if not is_constant("=" + text):
-            self._left -= self.found.add(place, "=" + text, first)
+            self._left -= self.found.add_rows(column, rows, "=" + text, first)
         if self._left < 0:
             raise CannotRead(
-                f"{self._file}, sheet {self._sheet}, cell {column_letters(place[1])}{place[0]}: the formulas up to "
+                f"{self._file}, sheet {self._sheet}, cell {column_letters(column)}{rows[0]}: the formulas up to "
                 f"here are too long; {ANEW}"
             )
 

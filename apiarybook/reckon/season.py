@@ -26,7 +26,7 @@ from apiarybook.reckon.hive import weighings as weighing_rows
 from apiarybook.reckon.hive.counted import counted_and_weighed
 from apiarybook.reckon.hive.weighings import Lists
 from apiarybook.reckon.outlook import rate, rounds, till_flow
-from apiarybook.reckon.outlook.round_list import round_list
+from apiarybook.reckon.outlook.round_list import round_list, visits
 from apiarybook.reckon.standing import standing, verdict
 from apiarybook.reckon.standing import status_words as words
 from apiarybook.reckon.standing.standing import Rules
@@ -59,6 +59,7 @@ class Season:
 
     weighings: pd.DataFrame
     feedings: pd.DataFrame
+    winter_rounds: pd.DataFrame
     standing: pd.DataFrame
     hefting: pd.DataFrame
     pairs: pd.DataFrame
@@ -125,8 +126,10 @@ class Season:
 
     @cached_property
     def till_the_flow(self) -> pd.DataFrame:
-        """Stores of each colony by half-month until the flow."""
-        return till_flow.till_the_flow(self.standing, self.given.frames["Apiaries"], self.given.lists, self.given.rules)
+        """Stores of each colony by half-month until the flow, and the next visit to it."""
+        given = self.given
+        ahead = till_flow.till_the_flow(self.standing, given.frames["Apiaries"], given.lists, given.rules)
+        return ahead.join(visits(ahead, self.standing, given.lists))
 
     @cached_property
     def by_apiary(self) -> pd.DataFrame:
@@ -136,7 +139,7 @@ class Season:
     @cached_property
     def round_list(self) -> pd.DataFrame:
         """The next visit to each apiary."""
-        return round_list(self.till_the_flow, self.standing, self.given.frames["Apiaries"], self.given.lists)
+        return round_list(self.till_the_flow, self.standing, self.given.frames["Apiaries"])
 
 
 def ways() -> pd.DataFrame:
@@ -236,10 +239,11 @@ def reckon_season(
     weighed = _lifts(frames, lists, stood)
     both = pairs(frames["Weighings"], weighed, as_at)
     hands = worth_of_hands(with_earlier(both, frames.get("Earlier lifts"))) if hands is None else hands
-    stood, fed = _rows(frames, lists, rules, hands, (stood, weighed))
+    stood, fed, looked = _rows(frames, lists, rules, hands, (stood, weighed))
     return Season(
         weighings=weighed,
         feedings=fed,
+        winter_rounds=looked,
         standing=stood,
         hefting=hands,
         pairs=both,
@@ -261,7 +265,7 @@ MOVED = ("moved_apiary", "apiary_before", "moved_on", "moved_state", "united_int
 
 
 def _learnt(stood: pd.DataFrame) -> pd.DataFrame:
-    """What the last run knows of each colony and the book's formulas take from it: its own rate and last round."""
+    """What the book tells of each colony beside its row: the own rate that the last run learnt, and its last round."""
     none = (stood["rate_told"] == 0).to_numpy()
     own = {"rate": stood["own_rate"].mask(none), "rate_spread": stood["own_spread"].mask(none)}
     return stood[list(rounds.ROUND)].assign(**own)
@@ -278,8 +282,8 @@ def _lifts(frames: Frames, lists: Lists, stood: pd.DataFrame) -> pd.DataFrame:
 
 def _rows(
     frames: Frames, lists: Lists, rules: Rules, hands: pd.DataFrame, begun: tuple[pd.DataFrame, pd.DataFrame]
-) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Finish the frame of all weighings; give that of all colonies, finished, and that of the feeds."""
+) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    """Finish the frame of all weighings; give that of all colonies, finished, and those of feeds and winter rounds."""
     weighings, feedings = frames["Weighings"], frames["Feedings"]
     stood, weighed = begun
     weighing_rows.weighings(weighed, weighings, lists, hands, rules.as_at)
@@ -301,19 +305,18 @@ def _rows(
     given = pd.DataFrame({"colony": fed["colony_row"], "day": np.floor(serials(feedings["date"]))})
     weighed["status"] = words.weighing_words(weighings, weighed, given, lists, stood, rules.as_at)
     fed["status"] = words.feeding_words(feedings, fed, lists, stood, rules.as_at)
-    return stood, fed
+    return stood, fed, looked
 
 
 def _rounds(
     frames: Frames, lists: Lists, rules: Rules, hands: pd.DataFrame, begun: tuple[pd.DataFrame, pd.DataFrame]
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The hefts of winter rounds as rows of Weighings, and what is reckoned of them."""
-    if not frames["Winter rounds"]["heft"].notna().any():
-        return frames["Weighings"].iloc[:0], begun[1].iloc[:0]
     rows = rounds.hefted_rounds(frames["Winter rounds"], frames["Weighings"], lists, rules.solid_feed)
     colony, day = match(rows["colony"], lists.colonies["colony"]), np.floor(serials(rows["date"]))
     rows["moved_type"] = moves.type_on_days(frames["Moves"], lists.colonies, lists.types, colony, day)
-    return rows, rounds.reckon_rounds(rows, lists, begun[0], hands, rules.as_at)
+    looked = rounds.reckon_rounds(rows, lists, begun[0], hands, rules.as_at)
+    return rows, looked.assign(moved_type=rows["moved_type"])
 
 
 def _own_rates(

@@ -21,9 +21,8 @@ if TYPE_CHECKING:
     from apiarybook.writers.places import Area, Places
     from apiarybook.writers.plan import Planned
 
-BY_APIARY = "Apiaries till the flow"
-MOST_CHARTS = {"Standing": 1, "Hefting": 1, "Till the flow": MOST_APIARIES, BY_APIARY: MOST_APIARIES}
-"""Sheets on which the book itself draws charts, or did in an earlier layout, and how many at most."""
+MOST_CHARTS = {"Standing": 1, "Hefting": 1, "Till the flow": MOST_APIARIES}
+"""Sheets on which the book itself draws charts, and how many at most."""
 PIXELS_A_COLONY = 12
 COLUMN = "#9DB0D6"
 """Light enough that the dark marks show on it as well as beside it."""
@@ -75,7 +74,6 @@ def standing(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Pla
     sheet.insert_chart(planned.last_row + 1, 0, chart, {"object_position": 3, "description": text})
 
 
-LIFTS = "Hefted and weighed"
 MARKERS = ("circle", "square", "diamond", "triangle", "x", "plus", "star", "long_dash")
 FILLS = ("#1F3864", "#7A1F5C", "#0B5D4B")
 """Dark ones: some programs draw a mark without its edge, and a pale one is then not seen."""
@@ -95,22 +93,22 @@ def hefting(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Plac
     """
     if not hands:
         return
-    area = places.areas[LIFTS]
+    area = places.areas["Hefting"]
     chart = workbook.add_chart({"type": "scatter"})
     for number, (name, first, last) in enumerate(_of_hands(hands)):
         fill = FILLS[number % len(FILLS)]
         mark = {"type": MARKERS[number % len(MARKERS)], "size": 7, "border": {"color": fill}, "fill": {"color": fill}}
-        chart.add_series({"name": name, **_points(area, first, last, "judged"), "marker": mark})
+        chart.add_series({"name": name, **_points(area, first, last, "lift_judged"), "marker": mark})
     alike = {"name": "guess as the scale", "marker": {"type": "none"}, "line": {"color": "#7F7F7F", "width": 1}}
-    chart.add_series({**alike, **_points(area, 0, len(hands) - 1, "gross")})
+    chart.add_series({**alike, **_points(area, 0, len(hands) - 1, "lift_gross")})
     chart.set_title({"name": "Guess against scale", "name_font": {"size": 12, "color": INK}})
-    for key, axis in (("judged", chart.set_y_axis), ("gross", chart.set_x_axis)):
+    for key, axis in (("lift_judged", chart.set_y_axis), ("lift_gross", chart.set_x_axis)):
         heading = f"={quoted(area.sheet)}!${column_letters(area.columns[key])}${area.first - 1}"
         axis({"name": heading, "major_gridlines": {"visible": True, "line": {"color": "#D9D9D9"}}})
     chart.set_legend({"position": "right"})
     chart.show_hidden_data()
     chart.set_size({"width": LEAST_WIDTH, "height": 420})
-    text = f"Each mark is a lift, guessed and weighed; on the line both agree. The figures stand on the sheet {LIFTS}."
+    text = "Each mark is a lift, guessed and weighed; on the line both agree. The figures stand in hidden columns."
     sheet.insert_chart(planned.last_row + 1, 0, chart, {"object_position": 3, "description": text})
 
 
@@ -126,7 +124,7 @@ def _of_hands(hands: Sequence[object]) -> Iterator[tuple[str, int, int]]:
 
 
 def _points(area: Area, first: int, last: int, down: str) -> dict[str, str]:
-    across, up = (column_letters(area.columns[key]) for key in ("gross", down))
+    across, up = (column_letters(area.columns[key]) for key in ("lift_gross", down))
     rows = area.first + first, area.first + last
     name = quoted(area.sheet)
     return {
@@ -152,8 +150,8 @@ def apiaries(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Pla
         places: where everything stands.
         cells: the values of the book, to leave out half-months of which nothing is told.
     """
-    name = BY_APIARY
-    for number, apiary in enumerate(cells.get((name, "apiary"), ())):
+    name = planned.name
+    for number, apiary in enumerate(one for one in cells.get((name, "of_apiary"), ()) if one is not None):
         told = [day for day in HALF_MONTHS if cells[name, half_month("mean", *day)][number] is not None]
         if told:
             chart = _outlook(workbook, places.areas[name], number, (told[0], told[-1]), str(apiary))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from apiarybook.book.units import local_bounds
 from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK
 from apiarybook.layout.model import Column, Kind, Role
@@ -98,8 +99,7 @@ def _bounded(column: Column, book: Sheets) -> dict[str, Any]:
         return day_rule(book.content, in_winter=column.key == "date")
     if not column.numeric or column.possible is None:
         return {}
-    factor = book.units.factor(column.kind, column.unit)
-    low_bound, high_bound = (bound * factor for bound in column.possible)
+    low_bound, high_bound = local_bounds(column, column.possible, book.content.unit)
     unit = book.units.shown(column.kind, column.unit)
     return {
         "validate": "decimal",
@@ -107,7 +107,7 @@ def _bounded(column: Column, book: Sheets) -> dict[str, Any]:
         "minimum": low_bound,
         "maximum": high_bound,
         "error_title": "Not possible",
-        "error_message": f"A number alone, from {low_bound:g} to {high_bound:.4g} {unit}.",
+        "error_message": f"A number alone, from {low_bound:g} to {high_bound:g} {unit}.",
     }
 
 

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import cache
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from apiarybook.handbook.cautions import CAUTIONS
+from apiarybook.layout import BOOK
 from apiarybook.layout.model import Group
+from apiarybook.readers.canonical import canonical_text
 from apiarybook.reckon.core.winter import winter_words
 from apiarybook.writers.heights import LINE
 from apiarybook.writers.places import quoted
@@ -17,6 +21,7 @@ if TYPE_CHECKING:
     from xlsxwriter.format import Format
     from xlsxwriter.worksheet import Worksheet
 
+    from apiarybook.readers.records import Place
     from apiarybook.writers.content import Content
     from apiarybook.writers.looks import Looks
     from apiarybook.writers.plan import Plan
@@ -65,12 +70,18 @@ WORDS: Lines = (
     ("comb full", "It cannot hold what it needs: add a box, or plan fondant."),
     ("fondant later", "It is too late or too little for liquid feed: fondant on top, by the date."),
     ("weigh", "The evidence is too coarse or too old: weigh it, a full lift by two or both sides one at a time."),
-    ("feed now", "In winter: it may run out before you come again."),
+    (
+        "feed now",
+        "In winter: it may run out before you come again. No fondant on top: a frame or a box of food.",
+    ),
     ("lasts to ...", "In winter: nine times in ten it stays above its reserve until that day."),
 )
 BACK = "Save it and send the file back, under any name; you may go on with your own copy and send it again. {when}"
 DUE = "It is wanted back by {day}."
 UNKNOWN = "The secretary will say when."
+CARE = "With care"
+TITLES = ((1, 1), (2, 1))
+"""Cells that name the club and the member."""
 FIRST, WIDE, WIDTHS = 18, 28, 3
 """Width of the first column, and of the three others, in digits."""
 LETTERS = 100
@@ -104,15 +115,40 @@ def write(sheet: Worksheet, looks: Looks, plan: Plan, content: Content) -> None:
         page.links(plan)
         page.block("If you run the book", SECRETARY)
         page.block("If you teach hefting", TUTOR)
-    page.block("With care", CAUTIONS)
+    page.block(CARE, CAUTIONS)
 
 
 def _of_member(page: _Page, plan: Plan, content: Content) -> None:
-    shown = [(one.name, one.how_to) for one in plan.sheets if not one.hidden]
-    page.block("What to type where", shown, are_links=True)
-    page.block("How to type", HOW)
-    page.block("What the verdict means", WORDS)
-    page.block("Sending it back", (("To the secretary", BACK.format(when=_when(content))),))
+    shown = tuple((one.name, one.how_to) for one in plan.sheets if not one.hidden)
+    for number, (title, lines) in enumerate(_member_blocks(shown, BACK.format(when=_when(content)))):
+        page.block(title, lines, are_links=number == 0)
+
+
+def _member_blocks(shown: Lines, back: str) -> tuple[tuple[str, Lines], ...]:
+    """What a member copy says on its first page, under a title each, but for the cautions."""
+    return (
+        ("What to type where", shown),
+        ("How to type", HOW),
+        ("What the verdict means", WORDS),
+        ("Sending it back", (("To the secretary", back),)),
+    )
+
+
+@cache
+def _said_to_members() -> frozenset[str]:
+    sheets = tuple((one.name, one.how_to) for one in BOOK.sheets)
+    views = tuple((one.name, one.how_to) for one in BOOK.views)
+    blocks = (*_member_blocks(sheets + views, ""), (CARE, CAUTIONS))
+    return frozenset(canonical_text(text) for title, lines in blocks for text in (title, *chain(*lines)))
+
+
+def is_ours(place: Place, text: str) -> bool:
+    """Whether the first page of a member copy says so.
+
+    >>> is_ours((9, 1), "How to type"), is_ours((9, 5), "ring Sue")
+    (True, False)
+    """
+    return place in TITLES or text in _said_to_members() or text.startswith(BACK.partition("{")[0].strip())
 
 
 class _Page:

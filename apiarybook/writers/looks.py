@@ -66,7 +66,7 @@ class Looks:
         look: dict[str, Any] = {"border": 1, "border_color": GREY}
         if column.kind is Kind.DATE:
             look |= {
-                "num_format": DATE_FORMAT if column.role is not Role.TYPED else "yyyy-mm-dd",
+                "num_format": _date_format(column),
                 "align": "left",
                 "indent": 1,
             }
@@ -76,7 +76,7 @@ class Looks:
             if column.role is Role.VALUE:
                 look["valign"] = "top"
             if column.kind is Kind.TEXT and column.width > LONG_TEXT:
-                look["text_wrap"] = True
+                look["shrink" if column.role is Role.LIVE else "text_wrap"] = True
         elif column.kind in WORDS:
             look |= {"align": "left", "indent": 1}
         if column.key == "verdict":
@@ -93,8 +93,17 @@ class Looks:
 
 
 LONG_TEXT = 40
-"""Width of a column, in digits, above which text that the book fills in is wrapped."""
+"""Width of a column, in digits, above which text that the book fills in is wrapped, or printed smaller if it changes
+while people type: no program makes a row taller then."""
+ROOM_FOR_YEAR = 10
+"""Width of a column, in digits, under which a day of the book's one winter is shown without its year."""
 WORDS = (Kind.TEXT, Kind.CODE, Kind.CHOICE, Kind.YES_NO)
+
+
+def _date_format(column: Column) -> str:
+    if column.role is Role.TYPED:
+        return "yyyy-mm-dd"
+    return DATE_FORMAT if column.width >= ROOM_FOR_YEAR else "d mmm;;"
 
 
 def number_format(column: Column) -> str:

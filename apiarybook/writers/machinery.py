@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from apiarybook.book.units import local_bounds
 from apiarybook.handbook import Figure, handbook
 from apiarybook.layout import BOOK
 from apiarybook.layout.machinery import CALENDAR_BLOCKS, PROFILE_DATES, profile_key
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from apiarybook.book.measure import Measure
     from apiarybook.reckon.core.winter import Winter
 
-SORTS = {"kg": 1, "l": 2, "feeder": 3, "pack": 4, "comb": 5}
+SORTS = {"kg": 1, "l": 2, "feeder": 3, "block": 4, "comb": 5}
 
 
 def figures(measure: Measure) -> pd.DataFrame:
@@ -178,11 +179,10 @@ FILLED_BY = {Role.TYPED: "you", Role.VALUE: "the last run", Role.LIVE: "the book
 
 
 def _guide_row(sheet: str, column: Column, measure: Measure) -> dict[str, object]:
-    factor = measure.factor(column.kind, column.unit)
     bounds = ""
     if column.possible:
-        low, high = (bound * factor for bound in column.possible)
-        bounds = f"{low:g} to {high:.4g}"
+        low, high = local_bounds(column, column.possible, measure.mass)
+        bounds = f"{low:g} to {high:g}"
     return {
         "sheet": sheet,
         "heading": column.heading,

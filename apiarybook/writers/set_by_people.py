@@ -127,16 +127,26 @@ def _cells(places: Iterable[Place]) -> str:
 
 
 def _typed_over(old: RawBook, ours: list[str]) -> Iterator[str]:
-    """Cells in which somebody typed over what the book computes."""
-    for one in our_sheets(old).values():
-        name = one.raw.name
-        if one.headings is None or name not in ours:
-            continue
-        live = [at for (sheet, key), at in one.headings.columns.items() if _is_computed(sheet, BOOK[sheet][key])]
-        places = list(_without_formula(one.raw, sorted(live), one.headings.row))
-        if places:
+    for name, places in typed_over(old).items():
+        if name in ours:
             what = f"what somebody typed into {_cells(places)}"
             yield f"{old.name}, sheet {name}: the book computes these cells itself, and {what} is not kept."
+
+
+def typed_over(book: RawBook) -> dict[str, list[Place]]:
+    """Cells in which somebody typed over what the book computes, by the sheet's name.
+
+    Args:
+        book: the file as it stands, in a format in which formulas can be seen.
+    """
+    found = {}
+    for one in our_sheets(book).values():
+        columns = one.headings.columns.items() if one.headings else ()
+        live = sorted(at for (sheet, key), at in columns if _is_computed(sheet, BOOK[sheet][key]))
+        places = list(_without_formula(one.raw, live, one.headings.row)) if one.headings else []
+        if places:
+            found[one.raw.name] = places
+    return found
 
 
 def _is_computed(sheet: str, column: Column) -> bool:

@@ -12,7 +12,7 @@ from apiarybook.layout.formulas.lists import TODAY as TODAY_FORMULA
 from apiarybook.layout.settings import PINNED
 from apiarybook.readers.limits import column_letters
 from apiarybook.reckon.core.winter import serial
-from apiarybook.reckon.outlook.till_flow import MOST_APIARIES, winter_says
+from apiarybook.reckon.outlook.till_flow import winter_says
 from apiarybook.writers.data_validation import day_rule
 from apiarybook.writers.looks import GREY, number_format
 from apiarybook.writers.places import quoted
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 SYRUP = "syrup"
 PACKS = {"forecast_packs": "forecast in packs of ", "liquid_packs": "still due: packs of "}
 """Headings that go on with what is bought: sugar, or syrup that is ready."""
+AS_AT, NOT_COUNTED = "reckoned as at", "rows not counted until the next run"
 MESSAGE = 5
 """Column, from 0, of what is said of rows that do not count."""
 PIN_PROMPT = "Blank: the book reckons for today. A day typed here holds it there; clear the cell to go on with today."
@@ -55,12 +56,10 @@ def write_top(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, 
     sheet.write_string(
         0,
         0,
-        (planned.says or planned.name)
-        .format(unit=content.unit, most=MOST_APIARIES, winter=winter_says(content.season.standing))
-        .strip(),
+        (planned.says or planned.name).format(unit=content.unit, winter=winter_says(content.season.standing)).strip(),
         looks.make(bold=True, font_size=12),
     )
-    sheet.write_string(1, 0, "reckoned as at", looks.make())
+    sheet.write_string(1, 0, AS_AT, looks.make())
     day = looks.make(num_format="yyyy-mm-dd", align="left")
     sheet.write_formula(1, 1, f"={places.figures['as_at']}", day, serial(content.as_at))
     sheet.write_formula(1, MESSAGE, _uncounted(places), looks.make(bold=True), "")
@@ -106,7 +105,7 @@ def _uncounted(places: Places) -> str:
         inside, shown = places.whole(name, "colony"), places.whole(name, proof)
         parts.append(f'COUNTA({below})+COUNTA({inside})-COUNTIFS({inside},"<>",{shown},">=0")')
     count = "+".join(parts)
-    return f'=IF({count}=0,"",({count})&" rows not counted until the next run")'
+    return f'=IF({count}=0,"",({count})&" {NOT_COUNTED}")'
 
 
 def write_totals(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, told: Totals, feed: str) -> None:

@@ -133,9 +133,9 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
 def _drawn(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     if any(name == "Standing" for name, _ in planned.columns):
         charts.standing(book.workbook, sheet, planned, book.places)
-    if planned.name == "Hefting" and charts.LIFTS in book.places.areas:
+    if planned.name == "Hefting" and "lift_by" in book.places.areas[planned.name].columns:
         charts.hefting(book.workbook, sheet, planned, book.places, _guessed(book.cells))
-    if planned.name == "Till the flow" and charts.BY_APIARY in book.places.areas:
+    if planned.name == "Till the flow":
         charts.apiaries(book.workbook, sheet, planned, book.places, book.cells)
 
 
@@ -157,14 +157,15 @@ def _bought(content: Content) -> str:
 
 def _guessed(cells: Cells) -> list[object]:
     """The hand of each guess that was also weighed; words stand after the guesses."""
-    hands, words = (cells.get((charts.LIFTS, key), ()) for key in ("by", "word"))
-    return [hand for hand, word in zip(hands, words, strict=True) if word is None]
+    hands, words = (cells.get(("Hefting", key), ()) for key in ("lift_by", "lift_word"))
+    return [hand for hand, word in zip(hands, words, strict=True) if hand is not None and word is None]
 
 
 def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     last = len(planned.columns) - 1
     sheet.freeze_panes(planned.heading_row, planned.frozen)
-    sheet.autofilter(planned.heading_row - 1, 0, planned.last_row - 1, last)
+    if not BOOK[planned.columns[0][0]].side_by_side:
+        sheet.autofilter(planned.heading_row - 1, 0, planned.last_row - 1, last)
     sheet.set_row(planned.heading_row - 1, 42)
     sheet.set_landscape()
     sheet.set_paper(9)

@@ -163,7 +163,15 @@ def test_scale_by_its_checks(reading: float | None, expected: Found) -> None:
         pytest.param({"amount": 20.0, "unit": "l"}, [("more-than-feeder", "E2", "20")], id="over three feeders"),
         pytest.param({"amount": 13.0, "unit": "l"}, [], id="under three feeders"),
         pytest.param(
-            {"feed_kind": "Fondant", "amount": 30.0}, [("more-than-comb", "E2", "30")], id="more than all combs hold"
+            {"feed_kind": "Fondant", "amount": 30.0},
+            [("many-portions-at-once", "E2", "30"), ("more-than-comb", "E2", "30")],
+            id="more than all combs hold",
+        ),
+        pytest.param({"feed_kind": "Fondant", "amount": 3.0, "unit": "block"}, [], id="three blocks of 2.5 kg"),
+        pytest.param(
+            {"feed_kind": "Fondant", "amount": 3.5, "unit": "block"},
+            [("many-portions-at-once", "E2", "3.5")],
+            id="more than three blocks",
         ),
         pytest.param({"date": date(2026, 9, 30)}, [], id="last day for liquid"),
         pytest.param({"date": date(2026, 10, 1)}, [("too-cold-for-liquid", "B2", "2026-10-01")], id="too late"),
@@ -295,6 +303,21 @@ def united(colony: str, into: str, day: int) -> Row:
 def test_colonies_united_into_each_other(moves: list[Row], expected: Found) -> None:
     three: list[Row] = [*CLUB["Colonies"], *({**CLUB["Colonies"][0], "colony": code} for code in ("A2", "A3"))]
     assert found(Moves=moves, Colonies=three) == expected
+
+
+@pytest.mark.parametrize(
+    ("into", "type_after", "expected"),
+    [(None, None, ["single-by-name-only"]), ("Eleven", None, []), (None, "Eleven", [])],
+)
+def test_down_to_a_single_that_stays_a_double_on_paper(
+    into: str | None, type_after: str | None, expected: list[str]
+) -> None:
+    moves: list[Row] = [{"date": DAY, "colony": "A1", "what": "down to single", "into": into}]
+    if type_after:
+        moves.append({"date": DAY, "colony": "A1", "what": "new hive type", "into": type_after})
+    double = {**HIVE, "name": "Twice", "boxes": 2, "frames": 22}
+    colonies: list[Row] = [{**CLUB["Colonies"][0], "hive_type": "Twice"}]
+    assert [one[0] for one in found(Moves=moves, Colonies=colonies, Hive_types=[HIVE, double])] == expected
 
 
 def test_settings_that_everything_rests_on() -> None:

@@ -68,10 +68,12 @@ def test_a_guess_that_is_none_is_held_and_moves_nothing(guess: object) -> None:
         assert colony["verdict"] == "weigh"
 
 
-def test_an_absurd_guess_beside_a_reading_is_asked_about_and_widens_its_hand() -> None:
+def test_an_absurd_guess_beside_a_reading_is_asked_about_and_widens_its_hand_by_a_bounded_amount() -> None:
+    """A guess held to three spreads of its hand's middle error widens the hand, and no guess widens it further."""
     told, hands, _ = read([*STEADY, weighed(heft=15.0)])
     assert told == [("guess-apart", "ask", "")]
-    assert hands.loc["Ann", "spread"] > 2 * read(STEADY)[1].loc["Ann", "spread"]
+    usual, wider = read(STEADY)[1].loc["Ann", "spread"], hands.loc["Ann", "spread"]
+    assert 1.2 * usual < wider == pytest.approx(read([*STEADY, weighed(heft=10.0)])[1].loc["Ann", "spread"])
 
 
 def test_guesses_all_alike_are_no_perfect_hand() -> None:

@@ -13,6 +13,7 @@ from click.testing import CliRunner, Result
 from apiarybook.cli.commands import REGIONS, main
 from apiarybook.cli.json_output import FINDING_KEYS, STANDING_KEYS
 from apiarybook.handbook import REGIONS as HANDBOOK_REGIONS
+from apiarybook.layout import LAYOUT_VERSION
 
 DAY = "2026-09-25"
 COUNT_KEYS = {"file", "sheet", "rows", "accepted", "held", "blank", "refused", "mass_before", "mass_after"}
@@ -197,8 +198,9 @@ def rewritten(book: Path, target: Path, part: str, old: bytes, new: bytes) -> Pa
 
 
 def test_another_layout_is_refused_and_a_missing_sheet_is_said(club: Path, tmp_path: Path) -> None:
-    named = b'name="layout version"><vt:lpwstr>2<'
-    other = rewritten(club, tmp_path / "later.xlsx", "docProps/custom.xml", named, named.replace(b">2<", b">99<"))
+    named = f'name="layout version"><vt:lpwstr>{LAYOUT_VERSION}<'.encode()
+    later = named.replace(f">{LAYOUT_VERSION}<".encode(), b">99<")
+    other = rewritten(club, tmp_path / "later.xlsx", "docProps/custom.xml", named, later)
     strings = rewritten(other, tmp_path / "99.xlsx", "xl/sharedStrings.xml", b"<t>layout version</t>", b"<t>layout</t>")
     done = run("check", strings)
     assert done.exit_code == 2

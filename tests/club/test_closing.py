@@ -14,11 +14,11 @@ import openpyxl
 import pytest
 from click.testing import CliRunner
 
-from apiarybook.book.fingerprint import fingerprint, is_closed, was_changed
+from apiarybook.book.fingerprint import changed_since, fingerprint, is_closed, was_changed
 from apiarybook.checks.loop import check_book
 from apiarybook.cli.commands import main
 from apiarybook.gather.handout import handout
-from apiarybook.pages.own_pages import HEFTING, REPORT
+from apiarybook.pages.own_pages import HEFTING, report_mark
 from tests.club.books import MAY, OCTOBER, lift, on_disk, read
 from tests.gather.copies import filled, saved
 
@@ -88,7 +88,20 @@ def test_a_change_by_hand_is_told(closed: tuple[Path, dict[str, object]], tmp_pa
     code, told = run("check", tmp_path / "club.xlsx", "--as-at", MAY)
     assert code == 0
     assert "closed as at 2027-05-01" in told
+    assert "what it was then: Weighings row 3." in told
     assert was_changed(read(tmp_path / "club.xlsx"))
+
+
+def test_rows_that_are_new_gone_or_set_otherwise_are_named(closed: tuple[Path, dict[str, object]]) -> None:
+    book = read(closed[0])
+    assert changed_since(book) == []
+    table = book.tables["Weighings"]
+    for frame in (table.raw, table.typed):
+        frame.loc[2] = None
+        frame.loc[4, "ref"] = "club26-W99"
+    book.settings["sure_in_10"] = 8.0
+    gone = ["Weighings club26-W1 is gone", "Weighings club26-W3 is gone"]
+    assert changed_since(book) == ["setting sure in 10", "Weighings row 4", *gone]
 
 
 def test_sorting_or_saving_elsewhere_is_no_change(closed: tuple[Path, dict[str, object]], tmp_path: Path) -> None:
@@ -132,7 +145,13 @@ def test_the_report_is_written_beside_its_tables(closed: tuple[Path, dict[str, o
 
 @pytest.mark.parametrize(
     ("name", "holds"),
-    [("scales.csv", "mine"), ("mine.html", "mine"), ("winter 2025-26.html", REPORT), ("winter 2026-27.html", HEFTING)],
+    [
+        ("scales.csv", "mine"),
+        ("mine.html", "mine"),
+        ("winter 2025-26.html", report_mark("")),
+        ("winter 2026-27.html", HEFTING),
+        ("winter 2026-27.html", report_mark("another club's")),
+    ],
 )
 def test_a_report_replaces_nothing_but_a_report(tmp_path: Path, name: str, holds: str) -> None:
     path, folder = on_disk(tmp_path / "club.xlsx"), tmp_path / "out"
@@ -145,16 +164,22 @@ def test_a_report_replaces_nothing_but_a_report(tmp_path: Path, name: str, holds
     assert (path.read_bytes(), [one.name for one in folder.iterdir()]) == (before, [name])
 
 
-def test_neither_a_missing_sheet_nor_a_day_after_the_season_closes_a_year(tmp_path: Path) -> None:
-    path, partly = on_disk(tmp_path / "club.xlsx"), tmp_path / "partly.xlsx"
+def test_a_book_without_one_of_its_sheets_is_not_closed(tmp_path: Path) -> None:
+    path = on_disk(tmp_path / "club.xlsx")
     book = openpyxl.load_workbook(path)
     del book["Weighings"]
-    book.save(partly)
-    for one, day, says in ((partly, MAY, "missing from the book: Weighings"), (path, "2072-05-01", "2027-09-30")):
-        code, told = run("yearend", one, "--report", tmp_path / "report", "--as-at", day)
-        assert code == 1
-        assert says in told
-        assert not is_closed(read(one))
+    book.save(path)
+    code, told = run("yearend", path, "--report", tmp_path / "report", "--as-at", MAY)
+    assert code == 1
+    assert "missing from the book: Weighings" in told
+    assert not is_closed(read(path))
+
+
+def test_a_year_closed_late_is_closed_as_at_its_last_day(tmp_path: Path) -> None:
+    path = on_disk(tmp_path / "club.xlsx")
+    code, told = run("yearend", path, "--report", tmp_path / "report", "--as-at", "2072-05-01")
+    assert code == 0
+    assert "closed as at 2027-09-30" in told
 
 
 def test_text_that_looks_like_a_formula_stays_text(tmp_path: Path) -> None:

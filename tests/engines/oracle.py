@@ -27,6 +27,8 @@ PACKAGE = "{http://schemas.openxmlformats.org/package/2006/relationships}"
 PLANTED = 777.0
 """A result that no formula of the book has: a cell that still shows it was never recalculated."""
 RELATIVE, ABSOLUTE = 1e-9, 1e-9
+PATIENCE = 1800
+"""Seconds after which another program is given up, on a machine with much else to do."""
 CELL_WITH_FORMULA = re.compile(rb'(<c r="[A-Z]+\d+"[^>]*?)(?: t="str")?(>)(<f[^>]*>.*?</f>)<v>[^<]*</v>', re.DOTALL)
 FORMULA = re.compile(rb"<f[ >]")
 RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
@@ -185,7 +187,7 @@ def by_gnumeric(books: Sequence[bytes], folder: Path) -> list[Values]:
         source, target = folder / f"planted{number}.xlsx", folder / f"gnumeric{number}.xlsx"
         source.write_bytes(data)
         command = [str(shutil.which("ssconvert")), "--recalc", str(source), str(target)]
-        subprocess.run(command, check=True, capture_output=True, timeout=300)
+        subprocess.run(command, check=True, capture_output=True, timeout=PATIENCE)
         found.append(read_xlsx(target.read_bytes()).values)
     return found
 
@@ -206,5 +208,5 @@ def saved_by_libreoffice(books: Sequence[bytes], folder: Path, suffix: str) -> l
         source.write_bytes(data)
     options = [f"-env:UserInstallation={profile.as_uri()}", "--headless", "--norestore", "--convert-to", suffix]
     command = [str(shutil.which("soffice")), *options, "--outdir", str(out), *map(str, sources)]
-    subprocess.run(command, check=True, capture_output=True, timeout=300)
+    subprocess.run(command, check=True, capture_output=True, timeout=PATIENCE)
     return [out / f"{source.stem}.{suffix}" for source in sources]

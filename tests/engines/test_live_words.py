@@ -10,7 +10,7 @@ import pytest
 from apiarybook.book.tables import read_book
 from apiarybook.checks.rules import CATALOGUE
 from apiarybook.club.reckoned import reckon_book
-from apiarybook.handbook.status import FEEDER, ORDER
+from apiarybook.handbook.status import FEEDER, MANY_AT_ONCE, MORE_THAN_FEEDER, ORDER
 from apiarybook.layout import BOOK
 from apiarybook.writers.workbook import write_book
 from tests.engines.oracle import by_formualizer
@@ -46,7 +46,13 @@ SAYS: dict[str, tuple[str, Row, str]] = {
 ASKED: dict[str, tuple[dict[str, Row], str]] = {
     "a feeder not looked at": ({"Weighings": {"feed_left": None, "date": DAY, "occasion": "after feed"}}, FEEDER),
     "before or after the feed": ({"Weighings": {"date": DAY}}, ORDER),
+    "more than three portions": (
+        {"Feedings": {"feed_kind": "Fondant", "amount": 5.0, "unit": "block"}},
+        MANY_AT_ONCE,
+    ),
+    "more than three fills": ({"Feedings": {"amount": 90.0, "unit": "l"}}, MORE_THAN_FEEDER),
 }
+ASKS = {"feeder-not-looked-at", "before-or-after-feed", "many-portions-at-once", "more-than-feeder"}
 
 
 def book_of(changes: dict[str, Row]) -> bytes:
@@ -92,11 +98,14 @@ def test_a_row_that_will_be_held_says_so_at_once_and_does_not_count(tmp_path: Pa
 def test_a_row_that_will_be_asked_about_asks_at_once(tmp_path: Path, name: str) -> None:
     changes, word = ASKED[name]
     data = book_of(changes)
-    status, verdicts = shown(data, "Weighings", tmp_path)
+    (sheet,) = changes
+    status, verdicts = shown(data, sheet, tmp_path)
     run = reckon_book(read_book(("typed.xlsx", data)), date(2026, 9, 25))
-    assert status == run.season.weighings["status"].iloc[1] == word
+    told = run.season.weighings if sheet == "Weighings" else run.season.feedings
+    assert status == told["status"].iloc[len(ROWS[sheet]) - 1] == word
     assert verdicts == run.season.standing["verdict"].tolist()[:2]
-    assert {"feeder-not-looked-at", "before-or-after-feed"} & {one.rule for one in run.checked.findings}
+    assert ASKS & {one.rule for one in run.checked.findings}
+    assert sheet == "Weighings" or set(run.checked.asked[sheet].values()) == {word.removeprefix("look again: ")}
 
 
 def test_every_word_beside_a_row_is_that_of_a_rule() -> None:

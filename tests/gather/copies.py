@@ -14,6 +14,7 @@ from apiarybook.gather.collate import collate
 from apiarybook.gather.handout import handout
 from apiarybook.layout import BOOK
 from apiarybook.readers.raw import read_raw
+from apiarybook.writers.set_by_people import LAYOUT_MARK
 from tests.gather.small_club import AS_AT, Row, club_book
 
 if TYPE_CHECKING:
@@ -138,7 +139,10 @@ def data(club: Path) -> dict[str, list[list[object]]]:
 
 
 def edited(club: Path, changes: Changes, target: Path | None = None) -> Path:
-    """Type into a club's book as a person would: cells by sheet, ref (of Questions: the ref of its row) and key."""
+    """Type into a club's book as a person would: cells by sheet, ref (of Questions: the ref of its row) and key.
+
+    Only values are saved, and no mark of the layout, so that nothing is told of looks and formulas that are gone.
+    """
     raw = read_raw(club)
     for (name, ref, key), value in changes.items():
         grid, first, columns = _grid(raw.sheets[name], name)
@@ -148,4 +152,5 @@ def edited(club: Path, changes: Changes, target: Path | None = None) -> Path:
         mark = columns["colony" if _layout(name) == "Colonies" else "ref"]
         next(row for row in grid[first:] if row[mark] == ref)[columns[key]] = value
     sheets = {name: replace(sheet, formulas={}, errors={}) for name, sheet in raw.sheets.items()}
-    return saved(replace(raw, sheets=sheets), target or club)
+    properties = {name: one for name, one in raw.properties.items() if name != LAYOUT_MARK}
+    return saved(replace(raw, sheets=sheets, properties=properties), target or club)

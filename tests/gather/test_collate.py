@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import openpyxl
 import pytest
 from click.testing import CliRunner
+from openpyxl.comments import Comment
 
 from apiarybook.cli.commands import main
 from apiarybook.club.reckoned import read_book
@@ -66,14 +67,16 @@ def test_evening_from_copies_to_notes(evening: Evening) -> None:
     returned(evening.copies["M1"], inbox / "hives ann.xlsx", {"Weighings": [ANN, {**ANN, "colony": "A2", "how": None}]})
     before = digests(inbox)
     done = gather(evening, inbox)
-    assert weighings(evening.club) | {"M1a-W1": ["A1", 33.0], "M1a-W2": ["A2", 33.0]} == weighings(evening.club)
-    assert states(done) == [("M1a", "has questions"), ("M2a", "missing")]
+    assert weighings(evening.club) | {"M1a_00c0-W1": ["A1", 33.0], "M1a_00c0-W2": ["A2", 33.0]} == weighings(
+        evening.club
+    )
+    assert states(done) == [("M1a_00c0", "has questions"), ("M2a_00c0", "missing")]
     assert digests(inbox) == before
     assert done.backup is not None
     assert read_book(done.backup).sha256 == read_book(evening.folder / "as handed out.xlsx").sha256
     note = done.notes["M1"].read_text(encoding="utf-8")
     assert "hives ann.xlsx, saved 2026-09-20T18:00:00: 9 filled rows: 2 new, 7 as they were" in note
-    assert "hives ann.xlsx, sheet Weighings, cell E6 (how)" in note
+    assert "hives ann.xlsx, sheet Weighings, cell D6 (how)" in note
     assert "A1: feed" in note
     assert sorted(path.name for path in done.notes["M1"].parent.iterdir()) == ["note M1.html", "note M1.txt"]
     counts = [one for one in done.rebuilt.folded.counts if one["sheet"] == "Weighings"]
@@ -98,8 +101,8 @@ def test_any_order_any_number_of_runs_one_book(evening: Evening) -> None:
             last = gathered(club, file)
         assert last == at_once
     assert cell(evening.club, *known) == 17.0
-    assert weighings(evening.club)["M1a-W1"] == ["A1", 34.0]
-    assert [row[:3] for row in data(evening.club)["Feedings"][-1:]] == [["M1a-F1", DAY_2, "A1"]]
+    assert weighings(evening.club)["M1a_00c0-W1"] == ["A1", 34.0]
+    assert [row[:3] for row in data(evening.club)["Feedings"][-1:]] == [["M1a_00c0-F1", DAY_2, "A1"]]
 
 
 def test_later_saved_wins_and_the_earlier_stays_in_changes(evening: Evening) -> None:
@@ -107,11 +110,11 @@ def test_later_saved_wins_and_the_earlier_stays_in_changes(evening: Evening) -> 
     late = returned(evening.copies["M1"], evening.folder / "y.xlsx", {"Weighings": [{**ANN, "reading_1": 34.0}]}, LATER)
     gather(evening, late)
     done = gather(evening, early)
-    assert weighings(evening.club)["M1a-W1"] == ["A1", 34.0]
-    assert states(done)[:2] == [("M1a", "superseded"), ("M1a", "accepted")]
+    assert weighings(evening.club)["M1a_00c0-W1"] == ["A1", 34.0]
+    assert states(done)[:2] == [("M1a_00c0", "superseded"), ("M1a_00c0", "accepted")]
     changes = read_book(evening.club).kept["Changes"].raw
     gone = changes[changes["what"] == "superseded"]
-    assert gone[["ref", "came", "file", "place"]].to_numpy().tolist() == [["M1a-W1", "33", "x.xlsx", "F5"]]
+    assert gone[["ref", "came", "file", "place"]].to_numpy().tolist() == [["M1a_00c0-W1", "33", "x.xlsx", "E5"]]
 
 
 def conflict(evening: Evening) -> tuple[Path, Path]:
@@ -131,13 +134,13 @@ def test_conflict_is_held_until_decided_and_the_decision_is_kept(evening: Evenin
     assert cell(evening.club, "Weighings", "club26-W3", "reading_1") == 17.0
     assert "conflict" in str(cell(evening.club, "Weighings", "club26-W3", "held"))
     rules = [(one.rule, one.cell) for one in done.rebuilt.reckoned.checked.findings]
-    assert ("conflict", "G4") in rules
-    assert states(done)[0] == ("M1a", "has questions")
+    assert ("conflict", "E4") in rules
+    assert states(done)[0] == ("M1a_00c0", "has questions")
     note = done.notes["M1"].read_text(encoding="utf-8")
     assert "the secretary decides" in note
     assert "19" not in note.partition("OPEN QUESTIONS")[2].partition("YOUR COLONIES")[0].replace("2026-09-19", "")
     said = read_book(evening.club).tables["Questions"].raw
-    assert said["claims"].iloc[0].startswith(("A: 18 (M1a", "A: 19 (club26"))
+    assert said["claims"].iloc[0].startswith(("A: 18 (M1a_00c0", "A: 19 (club26"))
     letter = "A" if said["claims"].iloc[0].startswith("A: 19") else "B"
     edited(evening.club, {("Questions", "club26-W3", "holds"): letter})
     reckon_file(evening.club, AS_AT)
@@ -161,10 +164,10 @@ def test_absent_row_is_kept_and_asked_about(evening: Evening) -> None:
     early = returned(evening.copies["M1"], evening.folder / "x.xlsx", {"Weighings": [ANN]})
     gather(evening, early)
     raw = filled(evening.copies["M1"], {})
-    raw.sheets["Weighings"].rows[:] = [row for row in raw.sheets["Weighings"].rows if "M1a-W1" not in row]
+    raw.sheets["Weighings"].rows[:] = [row for row in raw.sheets["Weighings"].rows if "M1a_00c0-W1" not in row]
     done = gather(evening, saved(raw, evening.folder / "y.xlsx", LATER))
-    assert weighings(evening.club)["M1a-W1"] == ["A1", 33.0]
-    assert any(one.rule == "absent-row" and one.ref == "M1a-W1" for one in done.rebuilt.reckoned.checked.findings)
+    assert weighings(evening.club)["M1a_00c0-W1"] == ["A1", 33.0]
+    assert any(one.rule == "absent-row" and one.ref == "M1a_00c0-W1" for one in done.rebuilt.reckoned.checked.findings)
 
 
 def test_row_typed_for_a_member_meets_the_return_without_doubling(evening: Evening) -> None:
@@ -211,7 +214,7 @@ def test_what_is_no_return_is_named_and_left_alone(evening: Evening) -> None:
         saved(raw, inbox / name)
         at[1] = former
     swapped = filled(evening.copies["M2"], {})
-    next(row for row in swapped.sheets["About"].rows if row and row[0] == "copy id")[1] = "M1a"
+    next(row for row in swapped.sheets["About"].rows if row and row[0] == "copy id")[1] = "M1a_00c0"
     saved(swapped, inbox / "swapped.xlsx")
     (inbox / "strange.csv").write_text("date,colony,how,reading 1\n2026-09-12,A1,full lift,38\n")
     (inbox / "letter.docx").write_bytes(b"PK\x03\x04 no book")
@@ -221,20 +224,56 @@ def test_what_is_no_return_is_named_and_left_alone(evening: Evening) -> None:
     assert sorted(why) == ["letter.docx", "never.xlsx", "other.xlsx", "photo.jpg", "strange.csv", "swapped.xlsx"]
     assert "another club" in why["other.xlsx"]
     assert "never handed out" in why["never.xlsx"] or "was ever handed out" in why["never.xlsx"]
-    assert "marks of M2a" in why["swapped.xlsx"]
+    assert "marks of M2a_00c0" in why["swapped.xlsx"]
     assert "no row carries the mark" in why["strange.csv"]
     assert done.returns == []
 
 
 def test_csv_is_known_by_its_refs(evening: Evening) -> None:
     target = evening.folder / "rows.csv"
-    target.write_text("Ref,Date,Colony,By,How,Reading 1 (kg)\nM1a-W1,2026-09-20,A1,Ann Alder,full lift,33\n")
+    target.write_text("Ref,Date,Colony,By,How,Reading 1 (kg)\nM1a_00c0-W1,2026-09-20,A1,Ann Alder,full lift,33\n")
     colonies = evening.folder / "my.csv"
     colonies.write_text("colony,apiary,hive type,state\nA1,P1,National single,sold\nA2,P1,National single,\n")
     done = gather(evening, target, colonies)
-    assert sorted(one.copy for one in done.returns) == ["M1a", "M1a"]
-    assert weighings(evening.club)["M1a-W1"] == ["A1", 33.0]
+    assert sorted(one.copy for one in done.returns) == ["M1a_00c0", "M1a_00c0"]
+    assert weighings(evening.club)["M1a_00c0-W1"] == ["A1", 33.0]
     assert cell(evening.club, "Colonies", "A1", "state") == "sold"
+
+
+def test_what_the_book_does_not_use_is_in_changes_and_in_the_note(evening: Evening) -> None:
+    book = openpyxl.load_workbook(evening.copies["M1"])
+    book["Weighings"]["E7"].comment = Comment("windy", "Ann")
+    book.create_sheet("Rota")["B2"] = "Monday"
+    book["Start here"]["F3"] = "ring me"
+    sheet = book["My colonies"]
+    sheet["G1"] = "mine"
+    verdict = next(cell.column for cell in sheet[4] if cell.value == "verdict")
+    sheet.cell(5, verdict).value = "enough, says Ann"
+    book.save(evening.folder / "x.xlsx")
+    done = gather(evening, evening.folder / "x.xlsx")
+    told = done.rebuilt.folded.changes
+    told = told[told["what"] == "not used"]
+    assert told[["sheet", "place", "came", "why"]].to_numpy().tolist() == [
+        ["Weighings", "E7", "windy", "a note on a cell"],
+        ["Rota", "B2", "Monday", "the book has no such sheet"],
+        ["My colonies", "G1", "mine", "it stands above the headings"],
+        ["Start here", "F3", "ring me", "no rows stand on this page"],
+        ["My colonies", "C5", "enough, says Ann", "the book computes this cell itself"],
+    ]
+    assert done.returns[0].remarks == ("5 things in it are not used, see the sheet Changes.",)
+    note = done.notes["M1"].read_text(encoding="utf-8")
+    assert "The book does not use Weighings E7: windy; Rota B2: Monday; My colonies G1: mine; " in note
+
+
+def test_a_copy_as_it_was_handed_out_has_nothing_that_is_not_used(evening: Evening) -> None:
+    assert gather(evening, *evening.copies.values()).returns[0].remarks == ()
+
+
+def test_the_marks_of_another_clubs_copies_are_not_taken(evening: Evening) -> None:
+    target = evening.folder / "rows.csv"
+    target.write_text("Ref,Date,Colony,By,How,Reading 1 (kg)\nM1a_beef-W1,2026-09-20,A1,Ann Alder,full lift,33\n")
+    (left,) = gather(evening, target).left_alone
+    assert "no row carries the mark of a copy handed out" in left.why
 
 
 def test_own_hive_type_is_asked_about(evening: Evening) -> None:
@@ -253,16 +292,16 @@ def test_command_says_what_came_and_gives_one_object(evening: Evening) -> None:
     words = ["collate", str(evening.club), str(file), "--as-at", AS_AT.isoformat()]
     done = CliRunner().invoke(main, words)
     assert done.exit_code == 0, done.output
-    assert "x.xlsx: taken as copy M1a" in done.output
+    assert "x.xlsx: taken as copy M1a_00c0" in done.output
     assert "1 accepted: M1" in done.output
     assert "1 missing: M2" in done.output
     again = CliRunner().invoke(main, [*words, "--json"])
     told = json.loads(again.stdout)
     assert (told["written"], told["roster"]) == (False, {"M1": "accepted", "M2": "missing"})
     assert {"findings", "counts", "returns", "left_alone", "gathered", "notes"} <= told.keys()
-    why = CliRunner().invoke(main, ["check", str(evening.club), "--why", "weighings!g6"])
-    assert "M1a-W1: 33" in why.output
-    assert "x.xlsx, F5" in why.output
+    why = CliRunner().invoke(main, ["check", str(evening.club), "--why", "weighings!e6"])
+    assert "M1a_00c0-W1: 33" in why.output
+    assert "x.xlsx, E5" in why.output
     for place, says in (("Standing!B2", "no colony's row"), ("Settings!B2", "none of the sheets")):
         wrong = CliRunner().invoke(main, ["check", str(evening.club), "--why", place])
         assert (wrong.exit_code, says in wrong.output) == (2, True)
@@ -306,6 +345,7 @@ def test_overdue_gets_a_reminder(evening: Evening) -> None:
     row = next(row for row in _settings(evening.club) if row[0] == "returns due")
     assert row is not None
     club = _with_due(evening.club, date(2026, 9, 21))
+    (evening.folder / "none").mkdir()
     done = CliRunner().invoke(main, ["collate", str(club), str(evening.folder / "none"), "--as-at", str(AS_AT)])
     assert "2 overdue: M1, M2" in done.output
     assert "asked for by 2026-09-21" in done.output

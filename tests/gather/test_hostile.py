@@ -132,12 +132,12 @@ def test_hostile_book_is_gathered_or_refused_in_a_sentence(
     harm(found)
     good = returned(evening.copies["M2"], evening.folder / "good.xlsx", {"Weighings": [{**ROW, "colony": "B1"}]})
     done = collate(evening.club, [packed(found, file), good], as_at=AS_AT)
-    assert "M2a" in [one.copy for one in done.returns]
+    assert "M2a_00c0" in [one.copy for one in done.returns]
     refused = [one.why for one in done.left_alone]
     findings = [one.message for one in done.rebuilt.reckoned.checked.findings if one.weight == "hold"]
     if not said:
         assert (refused, findings) == ([], [])
-        assert "M1a-W1" in [row[0] for row in data(evening.club)["Weighings"]]
+        assert "M1a_00c0-W1" in [row[0] for row in data(evening.club)["Weighings"]]
     else:
         assert any(said in one for one in (*refused, *findings)), (refused, findings)
     kept = parts(evening.club)
@@ -147,9 +147,9 @@ def test_hostile_book_is_gathered_or_refused_in_a_sentence(
 
 def test_odd_refs_and_names_write_nothing_elsewhere(evening: Evening) -> None:
     raw = filled(evening.copies["M1"], {"Weighings": [ROW, ROW, ROW]})
-    odd = ("../../../x", "M1a-W1/../../y", "M1a-W2_x0007_ \u202e")
+    odd = ("../../../x", "M1a_00c0-W1/../../y", "M1a_00c0-W2_x0007_ \u202e")
     for ref, row in zip(odd, [row for row in raw.sheets["Weighings"].rows if "A1" in row][-3:], strict=True):
-        row[next(at for at, one in enumerate(row) if str(one).startswith("M1a-W"))] = ref
+        row[next(at for at, one in enumerate(row) if str(one).startswith("M1a_00c0-W"))] = ref
     inbox = evening.folder / "in"
     saved(raw, inbox / "x.xlsx")
     target = io.BytesIO()
@@ -167,7 +167,10 @@ def test_odd_refs_and_names_write_nothing_elsewhere(evening: Evening) -> None:
 
 
 def test_endless_return_is_refused_in_a_sentence(evening: Evening) -> None:
-    lines = ["ref,date,colony,how,reading 1", *(f"M1a-W{at},2026-09-20,A1,full lift,33" for at in range(1, 100_001))]
+    lines = [
+        "ref,date,colony,how,reading 1",
+        *(f"M1a_00c0-W{at},2026-09-20,A1,full lift,33" for at in range(1, 100_001)),
+    ]
     file = evening.folder / "x.csv"
     file.write_text("\n".join(lines))
     done = collate(evening.club, [file], as_at=AS_AT)

@@ -82,7 +82,7 @@ def expected(evening: Evening, inbox: Path) -> dict[str, list[list[object]]]:
 def gathered(evening: Evening, folder: Path) -> dict[str, list[list[object]]]:
     club = evening.another(f"book of {folder.name}")
     done = collate(club, [folder], as_at=AS_AT)
-    assert {one.copy for one in done.returns} == {"M1a", "M2a"}, done.left_alone
+    assert {one.copy for one in done.returns} == {"M1a_00c0", "M2a_00c0"}, done.left_alone
     return data(club)
 
 

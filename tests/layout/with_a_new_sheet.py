@@ -38,7 +38,7 @@ def main(folder: Path) -> None:
     assert {one.cell for one in checked.findings if one.sheet == NEW} == {"B4"}
     assert rows_of(copies["M1"]) == [("A1", 2.0, "by the gate")]
     refs = read_book(copies["M1"]).tables[NEW].raw["ref"].dropna()
-    assert refs.iloc[-1].startswith("M1a-Q"), refs.iloc[-1]
+    assert refs.iloc[-1].startswith("M1a_00c0-Q"), refs.iloc[-1]
     back = returned(copies["M1"], folder / "back.xlsx", {NEW: [{"date": DAY, "colony": "A2", "cells_seen": 5.0}]})
     gathered(club, back)
     assert ("A2", 5.0, None) in rows_of(club)

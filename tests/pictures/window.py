@@ -18,7 +18,7 @@ from pathlib import Path
 from apiarybook.readers.raw import read_raw
 
 SCREEN = "1366x768x24"
-PATIENCE = 120.0
+PATIENCE = 600.0
 """Seconds that the program may take to open a book."""
 SETTLE = 2.0
 """Seconds that a sheet may take to be drawn."""

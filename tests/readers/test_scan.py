@@ -382,8 +382,8 @@ FORMULAS = [
 @given(st.sampled_from(FORMULAS), st.integers(0, 50), st.integers(0, 50))
 def test_a_formula_comes_back_as_it_was_written(formula: str, down: int, right: int) -> None:
     texts, place = FormulaTexts(), (10 + down, 10 + right)
-    texts.add(place, "=" + formula)
-    texts.add((3, 1), "=" + formula, (3, 1))
+    texts.add_rows(place[1], [place[0]], "=" + formula)
+    texts.add_rows(1, [3], "=" + formula, (3, 1))
     assert texts[place] == texts[3, 1] == "=" + formula
     assert set(texts) == {place, (3, 1)}
 
@@ -428,3 +428,13 @@ def test_the_look_for_old_errors_ends_on_any_bytes(body: bytes, place: int, patc
     data[place : place + len(patch)] = patch
     with contextlib.suppress(ValueError):
         worker.old_errors(bytes(data))
+
+
+@given(st.lists(st.lists(st.integers(1, 30), min_size=1, max_size=8), max_size=6))
+def test_rows_of_one_formula_taken_together_are_as_one_by_one(groups: list[list[int]]) -> None:
+    together, singly = FormulaTexts(), FormulaTexts()
+    for number, rows in enumerate(groups, 1):
+        together.add_rows(1, rows, f"=B{number}", (number, 1))
+        for row in rows:
+            singly.add_rows(1, [row], f"=B{number}", (number, 1))
+    assert dict(together) == dict(singly)

@@ -1,7 +1,17 @@
 """The live columns of Feedings: from what was given to stores, unripe water and status word."""
 
-from apiarybook.handbook.status import not_used
-from apiarybook.layout.formulas.parts import at, chain, either, interpolated, match, number_words, syrup_row, within
+from apiarybook.handbook.status import COLD, MANY_AT_ONCE, MORE_THAN_FEEDER, not_used
+from apiarybook.layout.formulas.parts import (
+    at,
+    chain,
+    compared,
+    either,
+    interpolated,
+    match,
+    number_words,
+    syrup_row,
+    within,
+)
 from apiarybook.layout.words import HOME_MIXED
 
 MIX = "mix-without-masses"
@@ -32,6 +42,10 @@ def _against(source: str, fed: str, unripe: str, recent: str, left: str) -> dict
     }
 
 
+def _of_hive(key: str) -> str:
+    return f"IF({TYPE}=0,0,INDEX([Hive types.{key}],{TYPE}))"
+
+
 MASSES = {"amount": "amount", "sugar": "sugar", "water": "water"}
 AT_HOME = f'OR([feed_kind]="{HOME_MIXED}",ISNUMBER([sugar]),ISNUMBER([water]))'
 NO_MASS = {key: f'AND({AT_HOME},[{key}]="")' for key in ("sugar", "water")}
@@ -47,13 +61,22 @@ GIVEN = (
     f"[amount]*{at('Units.factor', '[unit_row]')},"
     f"[amount]*{at('Units.factor', '[unit_row]')}*[density],"
     f"[amount]*{at('Standing.feeder_litres', '[own_row]')}*[density],"
-    f"[amount]*{at('Feed kinds.pack', '[feed_row]')},"
-    f"[amount]*IF({TYPE}=0,0,INDEX([Hive types.full_comb],{TYPE})))"
+    f"[amount]*{_of_hive('portion_fondant')},"
+    f"[amount]*{_of_hive('full_comb')})"
 )
 
 LATE = (
     f"AND({LIQUID},{DAY}>{at('Standing.last_liquid_day', '[colony_row]')},"
     f"{at('Standing.winter_starts', '[colony_row]')}>0,{either('[warmest]', '-99')}<{{liquid_warmest}})"
+)
+
+MANY_FILLS = (
+    f"AND({LIQUID},[mass]>0,ROUND([mass]/[density],6)>ROUND({{fills_at_once}}*"
+    f"{at('Standing.feeder_litres', '[own_row]')},6))"
+)
+MANY_PORTIONS = (
+    f'AND({at("Feed kinds.form", "[feed_row]")}="solid",'
+    f"{compared('[mass]')}>{compared('{portions_at_once}*' + _of_hive('portion_fondant'))})"
 )
 
 FORMULAS = {
@@ -87,7 +110,10 @@ FORMULAS = {
         ("[usable]=0", '"apiary or hive type of its colony?"'),
         (f"{DAY}>{{as_at}}", '"later than as at: not counted yet"'),
         ('[asked]<>""', 'IF([is_it_right]="","look again: "&[asked],"answered: counts from the next run")'),
-        (LATE, '"look again: late for liquid feed"'),
+        ('[is_it_right]<>""', '"ok"'),
+        (LATE, f'"{COLD}"'),
+        (MANY_FILLS, f'"{MORE_THAN_FEEDER}"'),
+        (MANY_PORTIONS, f'"{MANY_AT_ONCE}"'),
         last='"ok"',
     ),
 }

@@ -57,6 +57,8 @@ def bought(setting: str, otherwise: str) -> str:
     return f'IF({mixed}="yes","sugar","{otherwise}")'
 
 
+AUTUMN_DENSITY = "INDEX([Feed kinds.density],MATCH({autumn_feed},[Feed kinds.name],0))"
+
 FEED_ORDER = {
     "apiary": 'IF([Apiaries.apiary@]="","",[Apiaries.apiary@])',
     "member": 'IF([Apiaries.member@]="","",[Apiaries.member@])',
@@ -66,6 +68,8 @@ FEED_ORDER = {
     "forecast_packs": _packs("[forecast]", "autumn_feed"),
     "change": _sum("change"),
     "liquid": _sum("order_mass", ",[Standing.liquid],1"),
+    "liquid_volume": f'IF([apiary]="","",IFERROR([liquid]/{AUTUMN_DENSITY},0))',
+    "liquid_fills": _sum("order_fills"),
     "liquid_packs": _packs("[liquid]", "autumn_feed"),
     "solid": _sum("order_mass", ",[Standing.liquid],0", "+SUMIFS([Standing.laid_on],[Standing.place_row],#)"),
     "solid_packs": _packs("[solid]", "solid_feed"),

@@ -163,6 +163,8 @@ BEFORE_WINTER = chain(
     ("[coarse]=1", '"feed, then weigh"'),
     last='"feed"',
 )
+# combs that are full while liquid feed is on: what is eaten until its last day can be fed again by then
+AGAIN = f"IF(AND([phase]=1,{compared('[room]')}<{WORTH}),MIN([reach],MAX({{as_at}},[last_liquid_day])),{{as_at}})"
 LATER = "[lasts_to]-{fondant_lead}"
 IN_COMB = f'{at("Feed kinds.form", "[feed_row]")}="comb"'
 COMB_THEN = f"{_comb('[ripe_on]')}+{EATS}*{eaten('{as_at}', '[ripe_on]')}-[stores_today]"
@@ -198,12 +200,14 @@ SEEN = (
     f'IF({SHARE_OF_HEFT}=1,"",IF([way]="heft","hefted ",IF([way]="frames of food counted","counted ","weighed "))'
     f'&{_day("[evidence_day]")})&IF({SHARE_OF_HEFT}=0,"",IF({SHARE_OF_HEFT}=1,"",", ")&"hefted "&{_day("[heft_day]")})'
 )
+WANTED = "MIN([want_today],[comb])"
+UP_TO = f"IF([feed_full]>0,MAX({WANTED},[stores_today]+[feed_full]),{WANTED})"
 ENDS = chain(
     ('[verdict]="weigh"', '", too rough to tell"'),
     ('[verdict]="comb full"', '"; its combs hold no more"'),
     ('[stays_short]=""', '""'),
     (f"{compared('[stays_short]')}<{WORTH}", '""'),
-    last=f'"; then "&{_told("[stays_short]")}&" "&{{unit}}&" still lacking"',
+    last=f'"; then "&{_told("[stays_short]")}&" "&{{unit}}&" short"',
 )
 
 FORMULAS = {
@@ -225,7 +229,6 @@ FORMULAS = {
     "winter_starts": _own_date("winter_starts"),
     "last_liquid_day": _own_date("last_liquid_day"),
     "flow": _own_date("flow"),
-    "opens": f"IF(OR({NEVER},{FONDANT_ONLY}),0,1)",
     "changed_on": either("[Colonies.changed_on@]", "0"),
     "takes": f'IF(AND([Colonies.takes_fondant@]="yes",NOT({NEVER})),1,0)',
     "phase": f"IF([ready]=0,0,IF(OR({{as_at}}<{SEASON_OPENS},{{as_at}}>=[flow]),0,IF({{as_at}}<[winter_starts],1,2)))",
@@ -298,7 +301,7 @@ FORMULAS = {
     "comb": _known(_comb("[winter_starts]"), "0"),
     "short_by": 'IF([want_today]="","",MIN([want_today],[comb])-[stores_today])',
     "floor": _known(f"{{reserve_floor}}*{SCALED}", "0"),
-    "least": _known(f"[floor]+{EATS}*{eaten('{as_at}', '[reach]')}"),
+    "least": _known(f"[floor]+{EATS}*{eaten(AGAIN, '[reach]')}"),
     "chance_u": _known(f"SQRT([still_u]^2+({SPREAD}*([aged]+[least]-[floor]))^2)", "0"),
     "chance_out": _known("NORMSDIST(([least]-[stores_today])/[chance_u])"),
     "chance_short": 'IF([short_by]="","",NORMSDIST(([short_by]-{least_worth_giving})/[stores_u]))',
@@ -329,8 +332,7 @@ FORMULAS = {
     + chain(
         ("[liquid]=1", "MATCH({autumn_feed},[Feed kinds.name],0)"),
         ("[takes]=1", "MATCH({solid_feed},[Feed kinds.name],0)"),
-        ("[opens]=1", 'MATCH("comb",[Feed kinds.form],0)'),
-        last="0",
+        last='MATCH("comb",[Feed kinds.form],0)',
     )
     + ",0)",
     "tare_now": _known(f"IF([evidence_type]=[type_row],[tare],{at('Hive types.tare', TYPE)})", "0"),
@@ -366,6 +368,7 @@ FORMULAS = {
     "feed_volume": f'IF(OR([feed_mass]="",[liquid]=0),"",[feed_mass]/{at("Feed kinds.density", "[feed_row]")})',
     "feeder_litres": f"IF([type_row]=0,0,{either('[Colonies.feeder_holds@]', at('Hive types.feeder_holds', TYPE))})",
     "fills": 'IF([feed_volume]="","",ROUNDUP(ROUND([feed_volume]/[feeder_litres],6),0))',
+    "poured": 'IF([fills]="","",ROUND(ROUND([feed_volume],6),1)&", "&[fills]&IF([fills]=1," fill"," fills"))',
     "sugar": f'IF([feed_volume]="","",IF({at("Feed kinds.mixed", "[feed_row]")}="yes",'
     f'[feed_mass]*{at("Feed kinds.solids", "[feed_row]")},""))',
     "water": 'IF([sugar]="","",[feed_mass]-[sugar])',
@@ -382,6 +385,8 @@ FORMULAS = {
     "order_stores": "IF(OR([feed_full]=0,[portion]=0,[feed_stores]=0),0,IF([liquid]=1,"
     "MAX(0,MIN([feed_full],[room])),ROUNDUP(ROUND([feed_full]/[portion],6),0)*[portion]))",
     "order_mass": f"IF([order_stores]=0,0,[order_stores]/{SHARE})",
+    "order_fills": f"IF(OR([liquid]=0,[order_mass]=0),0,"
+    f"ROUNDUP(ROUND([order_mass]/{at('Feed kinds.density', '[feed_row]')}/[feeder_litres],6),0))",
     "laid_on": 'IF(OR([phase]<>2,[active]=0,[ready]=0,[feed_row]=0,[fondant_by]="",[verdict]="weigh",'
     '[verdict]="feed now"),0,'
     f"{at('Hive types.portion_fondant', TYPE)})",
@@ -396,7 +401,7 @@ FORMULAS = {
         ("[phase]=0", '""'),
         (f"{EVIDENCE}=0", UNSEEN),
         ("[unlooked]=1", f'"what was left in the feeder on "&{_day("[evidence_day]")}&"? 0 if empty"'),
-        last=f'{_told("[stores_today]")}&IF([phase]=1," of "&{_told("MIN([want_today],[comb])")},"")&" "&{{unit}}'
+        last=f'{_told("[stores_today]")}&IF([phase]=1," of "&{_told(UP_TO)},"")&" "&{{unit}}'
         f'&", give or take "&{_told("[stores_u]")}&"; "&{SEEN}&{ENDS}',
     ),
     "should_on": 'IF(OR([liquid]=0,[feed_mass]="",[coarse]=1),"",'

@@ -1,4 +1,4 @@
-"""The live columns of Till the flow: days, and the median of stores on each half-month; and their means by apiary."""
+"""The live columns of Till the flow: days, the median of stores on each half-month, and their means by apiary."""
 
 from apiarybook.handbook.half_months import BEGINS, HALF_MONTHS, half_month
 from apiarybook.layout.formulas.parts import all_days, at, on_day
@@ -23,7 +23,7 @@ def _median(month: int, day: int) -> str:
 
 def _mean(month: int, day: int) -> str:
     shown = f"[Till the flow.{half_month('median', month, day)}]"
-    return f'IF([apiary]="","",IFERROR(AVERAGEIFS({shown},[Standing.place_row],[place]),""))'
+    return f'IF([of_apiary]="","",IFERROR(AVERAGEIFS({shown},[Standing.place_row],[place]),""))'
 
 
 FORMULAS = {
@@ -35,9 +35,8 @@ FORMULAS = {
     "heft_next": f'IF([Standing.phase@]=0,"",IF({DUE}<[Standing.flow@],{DUE},""))',
     "fondant_by": f'IF({KNOWN}=0,"",[Standing.fondant_by@])',
     **{half_month("median", *day): _median(*day) for day in HALF_MONTHS},
+    **{half_month("mean", *day): _mean(*day) for day in HALF_MONTHS},
     "start": f"IF({KNOWN}=0,0,[Standing.stores_today@]+[Standing.aged@]*(1-1/SQRT(1+[Standing.own_spread@]^2))"
     f"+[eats]*{EATEN_NOW})",
     "eats": f"IF({KNOWN}=0,0,[Standing.appetite@]/SQRT(1+[Standing.own_spread@]^2))",
 }
-
-BY_APIARY = {half_month("mean", *day): _mean(*day) for day in HALF_MONTHS}

@@ -61,9 +61,10 @@ def feed_order(frames: Mapping[str, pd.DataFrame], lists: Lists, stood: pd.DataF
 
     Returns:
         frame indexed like the apiaries: apiary, member, colonies; forecast, forecast_packs and change of the liquid
-        feed of the whole autumn; liquid, liquid_packs, solid and solid_packs still to be given; to_be_sure, what to add
-        to forecast and change so that it suffices as often as the club wants to be sure. Packs are those of what is
-        bought, in parts: the club buys once for all who order, so that only their sum is rounded up.
+        feed of the whole autumn; liquid, liquid_volume [l], liquid_fills of feeders, liquid_packs, solid and
+        solid_packs still to be given; to_be_sure, what to add to forecast and change so that it suffices as often as
+        the club wants to be sure. Packs are those of what is bought, in parts: the club buys once for all who order,
+        so that only their sum is rounded up.
     """
     apiaries, members = frames["Apiaries"], frames["Members"]
     place, count = stood["place_row"].to_numpy(dtype=np.int64), len(apiaries)
@@ -85,6 +86,10 @@ def feed_order(frames: Mapping[str, pd.DataFrame], lists: Lists, stood: pd.DataF
         found[key] = np.where(named, total, np.nan)
         if feed:
             found[f"{key}_packs"] = np.where(named, total * _packs(lists, feed), np.nan)
+    fills = ordering * sum_by(numbers(stood["order_fills"]), place, count)
+    density = float(pick(lists.kinds["density"], match([rules.autumn_feed], lists.kinds["name"]))[0])
+    found["liquid_volume"] = found["liquid"] / density if density > 0 else np.where(named, 0.0, np.nan)
+    found["liquid_fills"] = np.where(named, fills, np.nan)
     found["to_be_sure"] = np.where(named, ordering * order_margin(stood, lists, rules, place, count), np.nan)
     return found
 

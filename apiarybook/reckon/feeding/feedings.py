@@ -89,13 +89,14 @@ def _mass(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, standing: pd.Da
     sugar, water, amount = numbers(rows["sugar"]), numbers(rows["water"]), numbers(rows["amount"])
     units = words(rows["unit"])
     known = found["unit_row"].to_numpy() > 0
+    hive = pick(standing["type_row"], colony).astype(np.int64)
     given = feeds.amount_to_mass(
         np.where(known, amount, np.nan),
         np.where(known, units, "kg"),
         density=numbers(found["density"]) * feeds.LITRES_PER_CUBIC_METRE,
-        pack=np.nan_to_num(pick(lists.kinds["pack"], kind)),
+        block=pick(lists.types["portion_fondant"], hive),
         feeder_litres=pick(standing["feeder_litres"], colony),
-        full_comb=pick(lists.types["full_comb"], pick(standing["type_row"], colony).astype(np.int64)),
+        full_comb=pick(lists.types["full_comb"], hive),
     )
     sign = np.where(words(rows["taken_back"]) == "yes", -1.0, 1.0)
     found["mass"] = np.where(found["usable"] == 1, sign * np.where(np.isnan(amount), sugar + water, given), 0.0)

@@ -28,11 +28,13 @@ UNITS: dict[str, Unit] = {
     "imp gal": Unit("l", 4.54609, "Weights and Measures Act 1985, schedule 1, from memory"),
     "imp pint": Unit("l", 4.54609 / 8, "Weights and Measures Act 1985, schedule 1, from memory"),
     "feeder fill": Unit("feeder", 1.0, "the colony's own feeder"),
-    "block": Unit("pack", 1.0, "the feed kind's own pack"),
+    "block": Unit("block", 1.0, "one portion of fondant for the hive type"),
     "frame of food": Unit("comb", 1.0, "the hive type's own comb"),
 }
 """Units of a feeding, in the order they are offered."""
 
+VOLUMES = {"kg": "l", "lb": "US quart"}
+"""The unit in which a book writes volumes, by its unit of mass."""
 LITRES_PER_CUBIC_METRE = 1000.0
 
 
@@ -108,7 +110,7 @@ def amount_to_mass(
     unit: ArrayLike,
     *,
     density: ArrayLike,
-    pack: ArrayLike,
+    block: ArrayLike,
     feeder_litres: ArrayLike,
     full_comb: ArrayLike,
 ) -> Floats:
@@ -118,7 +120,7 @@ def amount_to_mass(
         amount: how much [the unit], any shape.
         unit: one of `UNITS`; broadcasts, like all that follows.
         density: density of the feed [kg/m3], for what is written by volume.
-        pack: mass of the feed kind's pack [kg], for blocks.
+        block: portion of fondant for the hive type [kg], for blocks.
         feeder_litres: what the colony's feeder holds [l], for feeder fills.
         full_comb: stores in a full comb of its frame [kg], for frames of food.
 
@@ -127,14 +129,14 @@ def amount_to_mass(
 
     Source: the sources beside each unit in `UNITS`.
 
-    >>> usual = {"density": 1229.5, "pack": 12.5, "feeder_litres": 4.5, "full_comb": 2.3}
+    >>> usual = {"density": 1229.5, "block": 2.5, "feeder_litres": 4.5, "full_comb": 2.3}
     >>> amount_to_mass([1, 1, 2, 1], ["US gal", "lb", "block", "frame of food"], **usual).round(2).tolist()
-    [4.65, 0.45, 25.0, 2.3]
+    [4.65, 0.45, 5.0, 2.3]
     """
     written, factor = words(unit), numbers(amount)
     litre = numbers(density) / LITRES_PER_CUBIC_METRE
     worth = {"kg": np.ones(()), "l": litre, "feeder": numbers(feeder_litres) * litre}
-    worth |= {"pack": numbers(pack), "comb": numbers(full_comb)}
+    worth |= {"block": numbers(block), "comb": numbers(full_comb)}
     mass = np.full((), np.nan)
     for name, one in UNITS.items():
         mass = np.where(written == name, factor * one.factor * worth[one.stands_for], mass)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from apiarybook.reckon.core.arrays import figure, rounded
 from apiarybook.reckon.core.winter import day_of
-from apiarybook.reckon.feeding.feeds import UNITS
+from apiarybook.reckon.feeding.feeds import UNITS, VOLUMES
 from apiarybook.reckon.standing.standing import BEFORE_WINTER, OUT_OF_SEASON
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ CHANGED = "weigh again: the hive was changed on "
 FEEDER = "what was left in the feeder on {day}? 0 if empty"
 TOO_ROUGH = ", too rough to tell"
 COMBS_FULL = "; its combs hold no more"
-LACKING = "; then {mass} still lacking"
+LACKING = "; then {mass} short"
 SEEN = {"heft": "hefted", "frames of food counted": "counted"}
 WEIGHED = "weighed"
 TIE = 1e-9
@@ -40,7 +40,7 @@ def because(found: pd.DataFrame, rules: Rules) -> list[str]:
         a sentence a colony, without a full stop; the empty one for a colony that is gone and out of season.
     """
     keys = ["active", "ready", "phase", "evidence_row", "changed_on", "unlooked", "evidence_day", "stores_today"]
-    keys += ["want_today", "comb", "stores_u", "way", "heft_share", "heft_day", "verdict", "stays_short"]
+    keys += ["want_today", "comb", "stores_u", "way", "heft_share", "heft_day", "verdict", "stays_short", "feed_full"]
     return [_sentence(row, rules.unit) for row in found[keys].to_dict("records")]
 
 
@@ -58,6 +58,32 @@ def _sentence(row: dict[Any, Any], unit: str) -> str:
     return f"{_stores(row, unit)}; {_seen(row)}{_ends(row, unit)}"
 
 
+def poured(found: pd.DataFrame, rules: Rules) -> list[str]:
+    """Say of each liquid feed how much that is by volume and in how many fills of the feeder.
+
+    Args:
+        found: the frame of all colonies with feed_volume [l] and fills.
+        rules: the club's rules; volumes are told in the book's unit.
+
+    Returns:
+        words a colony, the empty one where nothing liquid is given.
+    """
+    unit = VOLUMES[rules.unit]
+    return [
+        _poured(litres, fills, unit) if fills > 0 else ""
+        for litres, fills in zip(found["feed_volume"], found["fills"], strict=True)
+    ]
+
+
+def _poured(litres: float, fills: float, unit: str) -> str:
+    """In words.
+
+    >>> _poured(10.57, 3.0, "l"), _poured(0.94635, 1.0, "US quart")
+    ('10.6, 3 fills', '1, 1 fill')
+    """
+    return f"{told(litres, unit)}, {fills:g} fill{'s' if fills != 1 else ''}"
+
+
 def short_day(number: float) -> str:
     """A day without its year.
 
@@ -68,19 +94,25 @@ def short_day(number: float) -> str:
     return f"{day.day} {MONTHS[day.month - 1]}"
 
 
-def told(kilograms: float, unit: str) -> str:
-    """A mass in the book's unit to a tenth, never below nought.
+def told(amount: float, unit: str) -> str:
+    """A mass or volume in the book's unit to a tenth, never below nought.
 
     >>> told(17.849, "kg"), told(5.0, "lb")
     ('17.8', '11')
     """
-    mass = float(rounded(max(0.0, kilograms) / UNITS[unit].factor))
+    mass = float(rounded(max(0.0, amount) / UNITS[unit].factor))
     return f"{floor(mass * 10 + 0.5 + TIE) / 10:g}"
 
 
 def _stores(row: dict[Any, Any], unit: str) -> str:
-    wanted = f" of {told(min(row['want_today'], row['comb']), unit)}" if row["phase"] == BEFORE_WINTER else ""
+    wanted = f" of {told(_wanted(row), unit)}" if row["phase"] == BEFORE_WINTER else ""
     return f"{told(row['stores_today'], unit)}{wanted} {unit}, give or take {told(row['stores_u'], unit)}"
+
+
+def _wanted(row: dict[Any, Any]) -> float:
+    """The want as far as the combs hold it or, where it is fed beyond that so as not to run out, up to what."""
+    want = float(min(row["want_today"], row["comb"]))
+    return max(want, row["stores_today"] + row["feed_full"]) if row["feed_full"] > 0 else want
 
 
 def _seen(row: dict[Any, Any]) -> str:

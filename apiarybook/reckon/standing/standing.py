@@ -54,7 +54,7 @@ def begin(lists: Lists, apiaries: pd.DataFrame, rules: Rules) -> pd.DataFrame:
 
     Returns:
         frame indexed like the colonies: active, place_row, profile_row, type_row, ready, dates of its winter,
-        takes, opens, changed_on, phase, reach, size, feeder_litres.
+        takes, changed_on, phase, reach, size, feeder_litres.
     """
     colonies, winter = lists.colonies, lists.winter
     found = pd.DataFrame(index=colonies.index)
@@ -75,7 +75,6 @@ def begin(lists: Lists, apiaries: pd.DataFrame, rules: Rules) -> pd.DataFrame:
         found[key] = np.where(ready, number_or(own, pick(winter.dates[key], profile)), 0.0)
     reached = words(colonies["reached"])
     found["takes"] = np.where((words(colonies["takes_fondant"]) == "yes") & (reached != "never"), 1, 0)
-    found["opens"] = np.where(np.isin(reached, ["never", "fondant only"]), 0, 1)
     found["changed_on"] = np.nan_to_num(numbers(colonies["changed_on"]))
     _season(found, reached, pick(winter.dates["fondant_reaches"], profile), winter.year, rules.as_at)
     bees = pick(lists.types["bees"], hive)
@@ -273,7 +272,7 @@ def _wanted(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     found["short_by"] = np.minimum(found["want_today"], found["comb"]) - found["stores_today"]
     scaled = found["size"] * found["strength"]
     found["floor"] = np.where(known, figure("reserve_floor") * scaled, 0.0)
-    till_reach = found["appetite"] * lists.winter.eaten_between(today, found["reach"].to_numpy(), profile)
+    till_reach = found["appetite"] * lists.winter.eaten_between(_again(found, rules), numbers(found["reach"]), profile)
     found["least"] = np.where(known, found["floor"] + till_reach, np.nan)
     ahead = found["own_spread"] * (found["aged"] + found["least"] - found["floor"])
     found["chance_u"] = np.where(known, np.hypot(found["still_u"], ahead), 0.0)
@@ -282,6 +281,17 @@ def _wanted(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     )
     worth = figure("least_worth_giving")
     found["chance_short"] = outlook.chance_below(found["short_by"], worth, found["stores_u"])
+
+
+def _again(found: pd.DataFrame, rules: Rules) -> Floats:
+    """The day from which stores have to last till the next feed: today.
+
+    Where the combs are full while liquid feed is on it is the last day for that: what is eaten until then makes room,
+    and can be fed again.
+    """
+    full = (found["phase"] == BEFORE_WINTER) & (rounded(found["room"]) < rounded(figure("least_worth_giving")))
+    last = np.minimum(found["reach"], np.maximum(rules.as_at, found["last_liquid_day"]))
+    return np.where(full, last, rules.as_at)
 
 
 def _held_by_comb(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from apiarybook.handbook.status import FEEDER, ORDER, OUTSIDE, not_used
-from apiarybook.reckon.core.arrays import figure, numbers, words
+from apiarybook.handbook.status import COLD, FEEDER, MANY_AT_ONCE, MORE_THAN_FEEDER, ORDER, OUTSIDE, not_used
+from apiarybook.reckon.core.arrays import figure, numbers, rounded, words
 from apiarybook.reckon.core.lookup import number_or, pick, pick_words
 from apiarybook.reckon.core.winter import serials
 
@@ -36,9 +36,14 @@ def _asked(rows: pd.DataFrame) -> list[Step]:
     asked = words(rows["asked"])
     told = np.array([f"look again: {what}" for what in asked], dtype=object)
     return [
-        ((asked != "") & (words(rows["is_it_right"]) != ""), "answered: counts from the next run"),
+        ((asked != "") & _answered(rows), "answered: counts from the next run"),
         (asked != "", told),
     ]
+
+
+def _answered(rows: pd.DataFrame) -> Mask:
+    """Rows of which somebody said that they are right as they stand."""
+    return words(rows["is_it_right"]) != "" if "is_it_right" in rows else np.zeros(len(rows), dtype=np.bool_)
 
 
 def _beyond(rows: pd.DataFrame) -> NDArray[np.bool_]:
@@ -65,7 +70,7 @@ def weighing_words(
     day = np.floor(serials(rows["date"]))
     colony = found["colony_row"].to_numpy()
     is_evidence = pick(standing["evidence_row"], colony) == np.arange(1, len(rows) + 1)
-    untimed = is_evidence & np.isin(words(rows["occasion"]), ["", "routine"])
+    untimed = is_evidence & ~_answered(rows) & np.isin(words(rows["occasion"]), ["", "routine"])
     days_fed = pd.MultiIndex.from_frame(fed)
     untimed &= pd.MultiIndex.from_arrays([colony, day]).isin(days_fed)
     over, high, low = _against_the_hive(rows, found, lists)
@@ -114,7 +119,7 @@ def feeding_words(
         rows: the sheet Feedings; blank cells are missing values.
         found: what `feedings` found.
         lists: the book's lists.
-        standing: last_liquid_day and winter_starts of each colony.
+        standing: last_liquid_day, winter_starts, type_row and feeder_litres of each colony.
         as_at: number of the day for which to reckon.
 
     Returns:
@@ -126,6 +131,12 @@ def feeding_words(
     written = np.where(np.isnan(amount), mixed, found["unit_row"] > 0)
     colony = found["colony_row"].to_numpy()
     liquid = pick_words(lists.kinds["form"], found["feed_row"].to_numpy()) == "liquid"
+    hive = pick(standing["type_row"], found["own_row"].to_numpy()).astype(np.int64)
+    solid = pick_words(lists.kinds["form"], found["feed_row"].to_numpy()) == "solid"
+    mass = numbers(found["mass"])
+    poured = rounded(mass / np.where(found["density"] > 0, found["density"], 1.0))
+    feeder = pick(standing["feeder_litres"], found["own_row"].to_numpy())
+    fills, portion = figure("fills_at_once"), pick(lists.types["portion_fondant"], hive)
     late = (day > pick(standing["last_liquid_day"], colony)) & (pick(standing["winter_starts"], colony) > 0)
     cold = number_or(rows["warmest"], -99.0) < figure("liquid_warmest")
     steps: list[Step] = [
@@ -138,7 +149,10 @@ def feeding_words(
         (found["usable"] == 0, "apiary or hive type of its colony?"),
         (day > as_at, "later than as at: not counted yet"),
         *_asked(rows),
-        (liquid & late & cold, "look again: late for liquid feed"),
+        (_answered(rows), "ok"),
+        (liquid & late & cold, COLD),
+        (liquid & (mass > 0) & (poured > rounded(fills * feeder)), MORE_THAN_FEEDER),
+        (solid & (rounded(mass) > rounded(figure("portions_at_once") * portion)), MANY_AT_ONCE),
     ]
     return _first(steps)
 

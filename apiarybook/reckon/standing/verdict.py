@@ -13,7 +13,7 @@ from apiarybook.reckon.core.winter import day_of, month_day, serial
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.hive.weighings import comb_on
 from apiarybook.reckon.standing import should_weigh
-from apiarybook.reckon.standing.because import MONTHS, because
+from apiarybook.reckon.standing.because import MONTHS, because, poured
 from apiarybook.reckon.standing.standing import BEFORE_WINTER, IN_WINTER, OUT_OF_SEASON
 
 if TYPE_CHECKING:
@@ -110,17 +110,18 @@ def advise(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     _orders(found, lists)
     _by_when(found, rules)
     should_weigh.weighs(found, lists, rules.as_at)
+    found["poured"] = poured(found, rules)
     found["because"] = because(found, rules)
 
 
 def _kinds(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     """Which feed each colony gets: liquid while it can be given, else fondant on top, else a frame of food."""
-    takes, opens = found["takes"] == 1, found["opens"] == 1
+    takes = found["takes"] == 1
     warm = (found["phase"] == BEFORE_WINTER) & ((rules.as_at <= found["last_liquid_day"]) | ~takes)
     found["liquid"] = np.where(warm & (found["verdict"] != LATER), 1, 0)
     named = match([rules.autumn_feed, rules.solid_feed], lists.kinds["name"])
     frames = match([IN_FRAMES], lists.kinds["form"])[0]
-    found["feed_row"] = np.select([found["liquid"] == 1, takes, opens], [named[0], named[1], frames], 0)
+    found["feed_row"] = np.select([found["liquid"] == 1, takes], [named[0], named[1]], frames)
 
 
 def _portions(found: pd.DataFrame, lists: Lists) -> None:
@@ -233,6 +234,9 @@ def _orders(found: pd.DataFrame, lists: Lists) -> None:
     share = pick(lists.kinds["stores_share"], found["feed_row"].to_numpy())
     found["order_stores"] = ordered
     found["order_mass"] = np.where(share > 0, ordered / np.where(share > 0, share, 1.0), 0.0)
+    litres = pick(lists.kinds["density"], found["feed_row"].to_numpy(), 1.0) * found["feeder_litres"]
+    fills = np.ceil(rounded(found["order_mass"] / np.where(litres > 0, litres, 1.0)))
+    found["order_fills"] = np.where(found["liquid"] == 1, fills, 0.0)
     lasting = found["verdict"].str.startswith("lasts to") & found["fondant_by"].notna() & (found["feed_row"] > 0)
     hive = found["type_row"].to_numpy()
     found["laid_on"] = np.where(lasting, pick(lists.types["portion_fondant"], hive), 0.0)

@@ -24,7 +24,7 @@ from apiarybook.reckon.feeding.feeds import (
 MASSES = st.floats(0.1, 100.0)
 SOLIDS = st.floats(0.3, 0.8)
 ETAS = st.floats(0.5, 1.0)
-USUAL = {"density": 1300.0, "pack": 12.5, "feeder_litres": 4.0, "full_comb": 2.3}
+USUAL = {"density": 1300.0, "block": 2.5, "feeder_litres": 4.0, "full_comb": 2.3}
 
 
 @given(mass=MASSES, solids=SOLIDS, eta=ETAS)
@@ -80,7 +80,7 @@ def test_a_feed_without_solids_gives_no_stores_however_much() -> None:
         (8.0, "imp pint", 4.54609 * 1.3),
         (1.0, "imp gal", 4.54609 * 1.3),
         (1.5, "feeder fill", 1.5 * 4.0 * 1.3),
-        (2.0, "block", 25.0),
+        (2.0, "block", 5.0),
         (2.0, "frame of food", 4.6),
         (2.0, "bucket", np.nan),
         (2.0, None, np.nan),
@@ -96,7 +96,7 @@ def test_only_what_a_unit_needs_must_be_known(unit: str) -> None:
     needs = {
         "l": ["density"],
         "feeder": ["density", "feeder_litres"],
-        "pack": ["pack"],
+        "block": ["block"],
         "comb": ["full_comb"],
         "kg": [],
     }

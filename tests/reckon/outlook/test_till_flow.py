@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from apiarybook.handbook.half_months import HALF_MONTHS, half_month
 from apiarybook.reckon.core.winter import day_of, serial
 from apiarybook.reckon.outlook.till_flow import stores_ahead
+from tests.checks.small import CLUB
 from tests.reckon.small_season import OCTOBER, season, weighed
 
 if TYPE_CHECKING:
@@ -173,6 +174,16 @@ def test_a_light_colony_is_visited_before_it_may_run_out() -> None:
 
 def test_a_colony_of_which_nothing_is_known_is_hefted_today() -> None:
     assert plan(season(as_at=MIDWINTER, Weighings=[])) == [("2026-12-20", "A1", "")]
+
+
+def test_who_runs_out_first_stands_first() -> None:
+    """By hand: of two apiaries due the same day that of the lightest colony first, and in it that colony."""
+    colonies = [FONDANT[0] | {"colony": name, "apiary": name[0]} for name in ("B1", "A1", "A2")]
+    apiaries = [CLUB["Apiaries"][0] | {"apiary": name} for name in "BA"]
+    rows = [weighed(colony=one, reading_1=read) for one, read in (("B1", 38.0), ("A1", 38.0), ("A2", 37.0))]
+    found = season(Colonies=colonies, Apiaries=apiaries, Weighings=rows)
+    assert found.round_list["apiary"].tolist() == ["A", "B"]
+    assert found.round_list["heft"].tolist() == ["A2, A1", "B1"]
 
 
 def test_out_of_season_nothing_is_planned() -> None:
