@@ -111,12 +111,8 @@ def rounds_apart(seen: Seen) -> Iterator[Hit]:
     known = np.flatnonzero(~np.isnan(guess + day) & (colony > 0)).tolist()
     hand = np.maximum(match(rows["by"], hands["by"]), 1)[known]
     gross = guess[known] * pick(hands["factor"], hand)
-    told = {
-        "colony_row": colony[known],
-        "day": day[known],
-        "gross": gross,
-        "gross_u": gross * pick(hands["spread"], hand),
-    }
+    hand_u = np.minimum(gross, figure("usual_gross")) * pick(hands["spread"], hand)
+    told = {"colony_row": colony[known], "day": day[known], "gross": gross, "gross_u": hand_u}
     yield from _apart(seen, ROUNDS, "heft", known, pd.DataFrame(told))
 
 

@@ -79,7 +79,7 @@ def test_cells_of_a_weighing(cells: Row, expected: Found) -> None:
         pytest.param(
             {"how": "two sides", "reading_1": 25.0, "reading_2": 12.0},
             [("sides-ratio", "F2", "25")],
-            "15",
+            "11.34",
             id="lopsided",
         ),
         pytest.param({"how": "two sides", "reading_1": 19.0, "reading_2": 12.0}, [], "", id="stores to one side"),
@@ -119,7 +119,7 @@ def test_kilograms_in_a_book_of_pounds() -> None:
     sheets = {"Hive_types": [{**HIVE, **IN_POUNDS}], "Extras": [], "Scales": [], "Scale_checks": []}
     (finding,) = checked(unit="lb", Weighings=[weighing(reading_1=25.0)], **sheets).findings
     assert (finding.rule, finding.cell, finding.suggestion) == ("below-tare", "F2", "55.12")
-    assert "35.3 lb empty to 99.6 lb full" in finding.message
+    assert "less than the 35.3 lb that it weighs empty" in finding.message
 
 
 def test_scale_that_cannot_carry_it() -> None:
@@ -341,7 +341,8 @@ def test_sentence_names_place_value_bound_and_what_to_do() -> None:
     (finding,) = checked(AS_AT, Weighings=[weighing(ref="K-7", reading_1=11.0)]).findings
     assert finding.sentence == (
         "club.xlsx, sheet Weighings, cell F2 (reading 1): The hive comes to 11 kg without what else stood on it, less "
-        "than the 16 kg that it weighs empty. Look at the reading, at how it was weighed and at the hive type; weigh "
-        "again if in doubt."
+        "than the 16 kg that it weighs empty. Perhaps a digit is wrong or missing (31 for 11); or only one side was "
+        "lifted, and not the whole hive. Look at your notes for the reading; weigh again if in doubt. See how it was "
+        "weighed, and choose that under how."
     )
     assert (finding.ref, finding.column) == ("K-7", "reading_1")

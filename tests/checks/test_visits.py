@@ -48,7 +48,7 @@ def said(*visits: list[Row], **sheets: list[Row]) -> list[Finding]:
         pytest.param(less(2.5), "", id="a sound visit"),
         pytest.param(less(-2.0), "visit-off", id="all too heavy"),
         pytest.param(less(6.5), "visit-off", id="all too light"),
-        pytest.param(less(-4.0), "visit-off", id="all far too heavy"),
+        pytest.param(less(-1.0), "visit-off", id="all heavy"),
         pytest.param(less(3.5), "", id="all a little light"),
         pytest.param(
             (28.5, 31.5, 34.5, 37.5, 45.0), "unexplained-change", id="one too heavy is that hive's own matter"
@@ -168,7 +168,8 @@ def test_the_feeder_is_asked_about_once_a_visit() -> None:
         pytest.param(33.0, "", id="a mild one"),
         pytest.param(60.0, "spring-too-heavy", id="more than it can weigh is held"),
         pytest.param(44.0, "spring-apart", id="heavier than in autumn"),
-        pytest.param(17.0, "spring-apart", id="lighter than could be"),
+        pytest.param(17.0, "", id="a very hungry one"),
+        pytest.param(45.0, "spring-apart", id="all combs full"),
         pytest.param(42.5, "spring-apart", id="that of another hive"),
     ],
 )
