@@ -130,7 +130,17 @@ def one_a_cell(hits: list[Hit]) -> list[Hit]:
     ['unlikely']
     """
     weightier = {(hit.sheet, hit.row) for hit in hits if hit.causes or hit.beyond > 0 or hit.rule == OUT_OF_BOUNDS}
-    return [hit for hit in hits if hit.rule not in SECOND or (hit.sheet, hit.row) not in weightier]
+    asked = {(hit.sheet, hit.row, hit.key) for hit in hits if _is_weighty(hit)}
+    return [
+        hit
+        for hit in hits
+        if hit.rule not in SECOND
+        or ((hit.sheet, hit.row) not in weightier and (hit.sheet, hit.row, hit.key) not in asked)
+    ]
+
+
+def _is_weighty(hit: Hit) -> bool:
+    return hit.rule not in SECOND and CATALOGUE[hit.rule].weight is not Weight.NOTE
 
 
 def hits_of(seen: Seen) -> list[Hit]:
