@@ -1,4 +1,4 @@
-"""The commands start and carry: a club's new book, and the book of the next winter."""
+"""The commands start, carry and share: a new book, the next winter's, and rows for others to learn from."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from apiarybook.cli.findings_text import DONE, HELD
+from apiarybook.cli.findings_text import DONE, HELD, exit_code, held_line
 from apiarybook.cli.json_output import say_json
 from apiarybook.reckon.core.winter import winter_words
 
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from apiarybook.club.carry import Carried
+    from apiarybook.gather.anonymous import Anonymous
 
 
 def start(
@@ -119,3 +120,44 @@ def say_carried(carried: Carried, name: str, winter: int) -> None:
         click.echo(f"  Hands go on where they left off: {', '.join(carried.hands)}.")
     if carried.asked:
         click.echo(f"  Decide on the sheet Questions about the want of {', '.join(carried.asked)}.")
+
+
+def share(club_path: Path, into: Path, *, as_at: date, as_json: bool) -> int:
+    """Make a package to share, and say what was removed.
+
+    Args:
+        club_path: the club's book; nothing in it is changed.
+        into: folder for the package.
+        as_at: the day for which to reckon which rows are held.
+        as_json: for machines.
+
+    Returns:
+        1 if any row is held and so left out, else 0.
+
+    Raises:
+        CannotRead: it is no club's book, or the key beside it is none.
+        CannotWrite: the key or the package cannot be written.
+    """
+    from apiarybook.gather.sharing import share_file
+
+    shared, key_path, reckoned, files = share_file(club_path, into, as_at)
+    if as_json:
+        rows = {name: len(frame) for name, frame in shared.rows.items()}
+        say_json({"folder": str(into), "files": files, "rows": rows, "removed": shared.removed})
+    else:
+        _say(shared, into, key_path)
+        if held := held_line(reckoned.checked.findings, club_path.name):
+            click.echo(f"\n{held}.")
+    return exit_code(reckoned.checked.findings)
+
+
+def _say(shared: Anonymous, into: Path, key_path: Path) -> None:
+    for name, rows in shared.rows.items():
+        click.echo(f"  {name}: {len(rows)} rows")
+    click.echo("\nRemoved or replaced:")
+    for sentence in shared.removed:
+        click.echo(f"  {sentence}")
+    click.echo(
+        f"\nThe package is {into}: look through it before you send it. Keep {key_path.name} to yourself: with it the "
+        "same colonies have the same pseudonyms next year, and whoever has it can try names out."
+    )

@@ -255,7 +255,7 @@ def check(books: tuple[Path, ...], why: str | None, *, as_at: date, as_json: boo
         from apiarybook.cli.collating import say_trail
 
         return say_trail(books[0], why, as_json=as_json)
-    from apiarybook.cli.checking import check as run
+    from apiarybook.cli.reckoning import check as run
 
     return run(books, as_at=as_at, as_json=as_json)
 
@@ -315,7 +315,7 @@ def collate(
 @common
 def cards(club_book: Path, into: Path, paper: str | None, *, as_at: date, as_json: bool) -> int:
     """Make the target card, the weigh-day sheet and the practice sheet, to print."""
-    from apiarybook.cli.cards import cards as run
+    from apiarybook.cli.hefting import cards as run
 
     return run(club_book, into, paper, as_at=as_at, as_json=as_json)
 
@@ -367,6 +367,6 @@ def carry(club_book: Path, next_book: Path, winter: int, seed: int | None, *, as
 @common
 def share(club_book: Path, into: Path, *, as_at: date, as_json: bool) -> int:
     """Make a Data Package of the club's rows without names, places and remarks, for others to learn from."""
-    from apiarybook.cli.sharing import share as run
+    from apiarybook.cli.carrying import share as run
 
     return run(club_book, into, as_at=as_at, as_json=as_json)

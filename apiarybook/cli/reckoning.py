@@ -1,4 +1,4 @@
-"""The command reckon: a book's result sheets made anew, and how the colonies stand."""
+"""The commands check and reckon: what is wrong in books, result sheets made anew, and how the colonies stand."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import click
 from apiarybook.cli.backups import offer_thinning
 from apiarybook.cli.findings_text import exit_code, say_counts, say_findings
 from apiarybook.cli.json_output import findings_json, say_json, standing_json
+from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.outlook.till_flow import winter_says
 from apiarybook.reckon.standing.verdict import day_words
 
@@ -160,9 +161,11 @@ def say_standing(reckoned: Reckoned) -> None:
             click.echo(f"  {len(of)} {text}: {_names(of)}")
     order = reckoned.season.feed_order.sum(numeric_only=True)
     unit, kg = reckoned.book.unit, _kg(reckoned)
-    liquid, solid = order["liquid"] / kg, order["solid"] / kg
-    click.echo(f"  Feed to order: {liquid:.0f} {unit} of liquid feed and {solid:.0f} {unit} of fondant.")
-    if not (reckoned.season.standing["known"] == 1).any():
+    masses = {"liquid feed": order["liquid"] / kg, "fondant": order["solid"] / kg}
+    feed = " and ".join(f"{mass:.0f} {unit} of {name}" for name, mass in masses.items() if round(mass))
+    click.echo(f"  Feed to order: {feed or 'none'}.")
+    stood = reckoned.season.standing
+    if not (stood["known"] == 1).any() and (stood["winter_starts"] > serial(reckoned.content.as_at)).any():
         foretold, more = order["forecast"] / kg, reckoned.season.order_margin / kg
         click.echo(f"  Foretold before any weighing: {foretold:.0f} {unit} of liquid feed; {more:.0f} more to be sure.")
 
@@ -177,3 +180,41 @@ def _kg(reckoned: Reckoned) -> float:
     from apiarybook.book.measure import measure
 
     return measure(reckoned.book.unit).kg
+
+
+def check(paths: tuple[Path, ...], *, as_at: date, as_json: bool) -> int:
+    """Check books and say what was found.
+
+    Args:
+        paths: the books.
+        as_at: the day for which they are reckoned.
+        as_json: for machines.
+
+    Returns:
+        1 if any row is held, else 0.
+
+    Raises:
+        CannotRead: a file is no book.
+    """
+    from apiarybook.book.settings import reckoned_day
+    from apiarybook.club.reckoned import check_book, read_book
+
+    findings, counts = [], []
+    for path in paths:
+        book = read_book(path)
+        checked = check_book(book, as_at)
+        findings += checked.findings
+        counts += checked.counts
+        if not as_json:
+            click.echo(click.style(f"{book.name}, reckoned as at {reckoned_day(book.settings, as_at)}", bold=True))
+            for remark in book.remarks:
+                click.echo(f"  {remark}")
+            say_findings(checked.findings)
+            say_counts(checked.counts)
+            click.echo("")
+    held = sum(finding.weight == "hold" for finding in findings)
+    if as_json:
+        say_json({"findings": findings_json(findings), "counts": counts})
+    else:
+        click.echo("Nothing is held." if not held else f"{held} held; mend them in the book, then check again.")
+    return exit_code(findings)

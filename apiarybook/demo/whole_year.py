@@ -17,7 +17,7 @@ from apiarybook.cli.json_output import findings_json, say_json, standing_json
 from apiarybook.cli.reckoning import say_standing
 from apiarybook.cli.yearend import as_object, say_year
 from apiarybook.demo.club import CLUB, YEAR
-from apiarybook.demo.winter import CLOSED, brought_back, winter_rows
+from apiarybook.demo.season import CLOSED, brought_back, winter_rows
 from apiarybook.handbook.cautions import CAUTIONS
 
 if TYPE_CHECKING:

@@ -30,7 +30,7 @@ STEP = 18
 def evening(desk: Desk, form: Form) -> Page:
     """Cards to print, what each hand's hefting is worth, and practice."""
     from apiarybook.handbook.cautions import LIFTING
-    from apiarybook.pages import hefting_words as words
+    from apiarybook.pages import hefting_page as words
 
     reckoned = desk.reckoned
     units, hands = measure(reckoned.book.unit), reckoned.season.hefting

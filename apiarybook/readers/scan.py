@@ -6,6 +6,7 @@ last cell of a sheet ends the program. It also gives an error cell as a blank. S
 
 import re
 import string
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
@@ -21,7 +22,7 @@ _ERROR = re.compile(
     rb'<c r="([A-Z]+)(\d+)"(?: [a-su-z]+="[^"]*")* t="e"(?: [a-z]+="[^"]*")*>'
     rb"(?:<f[^<>]*/>|<f(?: [^<>]*)?>[^<]*</f>)?<v>([^<]*)</v>"
 )
-_FORMULA = re.compile(rb'<c r="([A-Z]+)(\d+)"[^<>]*><f((?: [^<>]*?)?)(?:/>|>([^<]*)</f>)')
+_FORMULA = re.compile(rb'<c r="([A-Z]+)(\d+)"[^<>]*><f((?: [a-z]+="[^"<>]*")*)(?:/>|>([^<]*)</f>)')
 _ANY_FORMULA = re.compile(rb"<f(?: [^<>]*)?(?:/>|>[^<]*</f>)")
 _FAR_OUT = re.compile(rb"<v>(?:-|\d{8}|[\d.]+[eE]\+?\d)")
 _NO_DAY = re.compile(rb'(<c r="[A-Z]+\d+") s="\d+"( t="n")?(?=><v>(?:-|\d{8}|[\d.]+[eE]\+?\d))')
@@ -151,15 +152,15 @@ def _scan_usual(scan: SheetScan, formulas: "_Formulas", data: bytes) -> bool:
 
 
 def _add_formulas(formulas: "_Formulas", data: bytes) -> bool:
-    followers: dict[tuple[bytes, bytes], list[int]] = {}
+    followers: defaultdict[tuple[bytes, bytes], list[bytes]] = defaultdict(list)
     written = _FORMULA.findall(data)
     for column, row, attributes, text in written:
         if not text and b't="shared"' in attributes:  # most cells of a large book: taken a column at a time
-            followers.setdefault((column, attributes), []).append(int(row))
+            followers[column, attributes].append(row)
         else:
             formulas.add(_place(column, row), _said(attributes), _decode(text))
     for (column, attributes), rows in followers.items():
-        formulas.follow(column_number(column.decode()), rows, _said(attributes).get("si", ""))
+        formulas.follow(column_number(column.decode()), list(map(int, rows)), _said(attributes).get("si", ""))
     return len(written) == sum(map(data.count, _FORMULA_STARTS))
 
 

@@ -17,7 +17,7 @@ from apiarybook.book.measure import measure
 from apiarybook.book.tables import read_book
 from apiarybook.cli.commands import main
 from apiarybook.layout import BOOK
-from apiarybook.pages.hefting_words import hand_words
+from apiarybook.pages.hefting_page import hand_words
 from apiarybook.readers.raw import read_raw
 from apiarybook.reckon.hefting.calibration import log_error
 from apiarybook.reckon.hefting.worth import worth_of_hands

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from apiarybook.club.suppression import suppressed
+from apiarybook.club.closing import suppressed
 from apiarybook.club.year_tables import Table, feed_tables, foretold_table, loss_tables, may_be_shown
 from apiarybook.reckon.year.year import LEAST_KEEPERS, keepers
 

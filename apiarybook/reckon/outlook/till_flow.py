@@ -148,12 +148,17 @@ def winter_says(stood: pd.DataFrame) -> str:
     here = known[known["profile_row"] == known["profile_row"].mode().iloc[0]]
     factor, spread = float(here["winter_rate"].iloc[0]), float(here["winter_spread"].iloc[0])
     seen = int((here["rate_weight"] > 0).sum())
-    told = f"as seen at {seen} {'colony' if seen == 1 else 'colonies'}" if seen else "before any colony tells"
-    without = 1 - np.sqrt(np.maximum(0.0, 1 - (spread / here["own_spread"].mean()) ** 2))
-    return (
-        f"This winter colonies eat {factor:.2f} times the usual, give or take {spread * factor:.2f} ({told}); "
-        f"were that known, bands would be {100 * without:.0f} % narrower."
-    )
+    wider = 100 * (1 / np.sqrt(np.maximum(0.1, 1 - (spread / here["own_spread"].mean()) ** 2)) - 1)
+    alone = f"that alone widens what is foretold by {wider:.0f} %"
+    if not seen:
+        return (
+            f"What colonies eat this winter nobody has seen yet; it may be {100 * spread:.0f} % more or less than "
+            f"usual, and {alone}. A few hives weighed in January tell."
+        )
+    more = round(100 * (factor - 1))
+    said = "as usual" if not more else f"{abs(more)} % {'more' if more > 0 else 'less'} than usual"
+    where = f"{seen} {'colony' if seen == 1 else 'colonies'}"
+    return f"This winter colonies eat {said}, give or take {100 * spread * factor:.0f} %, as seen at {where}; {alone}."
 
 
 MOST_APIARIES = 40

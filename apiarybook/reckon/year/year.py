@@ -11,8 +11,7 @@ from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
 from apiarybook.reckon.core.consumption import size
 from apiarybook.reckon.core.lookup import match
 from apiarybook.reckon.core.winter import serials
-from apiarybook.reckon.year.learning import LEAST_COLONIES, Learnt, foretold, learn, suggested_want
-from apiarybook.reckon.year.shares import jeffreys
+from apiarybook.reckon.year.learning import LEAST_COLONIES, Learnt, foretold, jeffreys, learn, suggested_want
 from apiarybook.reckon.year.wintered import DIED, WINTERED
 
 if TYPE_CHECKING:

@@ -9,8 +9,7 @@ from statsmodels.stats.inter_rater import cohens_kappa
 
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK
-from apiarybook.reckon.hefting.calibration import Sums, belief, hefting, log_error, priors, sums
-from apiarybook.reckon.hefting.first_guess import ANY_HAND, default_hand
+from apiarybook.reckon.hefting.calibration import ANY_HAND, Sums, belief, default_hand, hefting, log_error, priors, sums
 from apiarybook.reckon.hefting.pairs import as_if_by_chance
 from apiarybook.reckon.hefting.trust import hands_report, words_report
 from apiarybook.reckon.hefting.worth import worth_of_hands

@@ -10,7 +10,7 @@ import pytest
 from statsmodels.stats.meta_analysis import combine_effects
 
 from apiarybook.reckon.core.arrays import figure
-from apiarybook.reckon.hefting import shrinkage
+from apiarybook.reckon.hefting import worth_weighing
 from apiarybook.reckon.hefting.sampling import expected_feed
 from apiarybook.reckon.hefting.worth_weighing import feed_total
 from tests.checks.small import checked
@@ -58,7 +58,7 @@ def test_a_colony_that_is_fed_a_portion_in_any_case_is_not_worth_weighing_today(
 
 def test_a_lone_heavy_guess_is_believed_less() -> None:
     """Efron and Morris 1975: the rougher the figure, the more it is drawn to the others."""
-    value, spread = shrinkage.towards_the_others([-10.0, 2.0, 3.0, 1.0, 2.0], [6.0, 1.0, 1.0, 1.0, 1.0])
+    value, spread = worth_weighing.towards_the_others([-10.0, 2.0, 3.0, 1.0, 2.0], [6.0, 1.0, 1.0, 1.0, 1.0])
     assert -10 < value[0] < 2
     assert spread[0] < 6
     assert value[1:] == pytest.approx([2, 3, 1, 2], abs=0.3)
@@ -66,17 +66,17 @@ def test_a_lone_heavy_guess_is_believed_less() -> None:
 
 def test_between_colonies_as_statsmodels_has_it(monkeypatch: pytest.MonkeyPatch) -> None:
     """DerSimonian and Laird's variance between, the handbook's share left out, by another's program."""
-    monkeypatch.setattr(shrinkage, "BELIEF_WEIGHT", 0.0)
+    monkeypatch.setattr(worth_weighing, "BELIEF_WEIGHT", 0.0)
     value, spread = np.array([1.0, 7.0, -4.0, 3.0, 12.0]), np.array([1.0, 2.0, 1.5, 3.0, 2.5])
     other = combine_effects(value, spread**2, method_re="dl")
-    assert shrinkage.between_colonies(value, spread) == pytest.approx(other.tau2)
+    assert worth_weighing.between_colonies(value, spread) == pytest.approx(other.tau2)
 
 
 @pytest.mark.parametrize(
     ("value", "spread"), [([], []), ([1.0], [2.0]), ([1.0, 5.0], [2.0, 1.0]), ([np.nan, 3.0, 4.0], [1.0, 1.0, np.nan])]
 )
 def test_too_few_colonies_stay_as_they_are(value: list[float], spread: list[float]) -> None:
-    found = shrinkage.towards_the_others(value, spread)
+    found = worth_weighing.towards_the_others(value, spread)
     np.testing.assert_array_equal(found[0], value)
     np.testing.assert_array_equal(found[1], spread)
 

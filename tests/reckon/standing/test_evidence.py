@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from apiarybook.reckon.hefting.first_guess import default_hand
+from apiarybook.reckon.hefting.calibration import default_hand
 from tests.checks.small import checked
 from tests.reckon.small_season import OCTOBER, SEPTEMBER, fed, season, weighed
 
