@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -258,8 +258,10 @@ def _book_faults(raw: RawBook, found: dict[str, Found]) -> list[BookFault]:
                 near = difflib.get_close_matches(wanted.casefold(), strange, n=1, cutoff=_NEAR)
                 suggestion = strange[near[0]] if near else ""
                 faults.append(BookFault("missing-sheet", wanted, told={"suggestion": suggestion, "wanted": wanted}))
+    of_club = is_club_book(found)
     for one in found.values():
-        faults += _heading_faults(one)
+        held = {place: column for place, column in one.wanted.items() if of_club or not column.club_only}
+        faults += _heading_faults(replace(one, wanted=held))
     older = raw.properties.get(_VERSION) in READABLE[:-1]
     return [one for one in faults if not older or one.rule != "heading-left-out"]
 
@@ -281,9 +283,9 @@ def _heading_faults(one: Found) -> list[BookFault]:
             rule = "missing-heading" if column.required else "heading-left-out"
             faults.append(BookFault(rule, sheet, "", column.heading, told))
     for number, place in headings.doubled.items() if headings else ():
-        column = one.wanted[place]
-        told = {"suggestion": "", "wanted": column.heading}
+        twice = one.wanted.get(place)
         cell = f"{column_letters(number)}{headings.row}" if headings else ""
-        if column.role is Role.TYPED:
-            faults.append(BookFault("doubled-heading", sheet, cell, column.heading, told))
+        if twice and twice.role is Role.TYPED:
+            told = {"suggestion": "", "wanted": twice.heading}
+            faults.append(BookFault("doubled-heading", sheet, cell, twice.heading, told))
     return faults

@@ -137,7 +137,7 @@ def refuse_incomplete(book: Book) -> None:
         CannotRead: such a sheet is missing.
     """
     known = {**book.kept, **book.tables}
-    used = len(returns_of(book)) or ("Claims" in known and known["Claims"].raw["row"].notna().any())
+    used = any("file" in table.raw and table.raw["file"].notna().any() for table in book.kept.values())
     missing = [sheet.name for sheet in BOOK.sheets if sheet.once_handed_out and sheet.name not in known]
     if used and missing:
         raise CannotRead(

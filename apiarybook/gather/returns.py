@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from apiarybook.book.cells import iso_day
 from apiarybook.book.headings import plain_heading
 from apiarybook.book.sheet_names import PROSE_SHEETS, our_sheets
 from apiarybook.book.tables import read_book
@@ -218,14 +219,17 @@ def unused(raw: RawBook, book: Book, source: Source) -> list[Unused]:
 
 def _noted(raw: RawBook, source: Source) -> Iterator[Unused]:
     noted = [one.name for one in raw.sheets.values() if one.has_notes]
-    if noted and raw.format in {"xlsx", "xlsm"}:
-        data = source.path.read_bytes() if source.path is not None else source.data
-        trimmings = Trimmings(raw.name, data or b"")
-        for name in noted:
-            for place, text in trimmings.notes(name).items():
-                yield name, _cell(*place), canonical_text(text), "a note on a cell"
-    else:
-        yield from ((name, "", "notes", f"they cannot be read in an .{raw.format} file") for name in noted)
+    try:
+        if noted and raw.format in {"xlsx", "xlsm"}:
+            data = source.path.read_bytes() if source.path is not None else source.data
+            trimmings = Trimmings(raw.name, data or b"")
+            for name in noted:
+                for place, text in trimmings.notes(name).items():
+                    yield name, _cell(*place), canonical_text(text), "a note on a cell"
+            return
+    except (CannotRead, OSError):
+        pass
+    yield from ((name, "", "notes", "they cannot be read in this file") for name in noted)
 
 
 def _on_own_sheets(book: Book) -> Iterator[Unused]:
@@ -242,8 +246,9 @@ def _beside(raw: RawBook) -> Iterator[Unused]:
     above = {canonical_text(text) for text in says} | {AS_AT, PINNED}
     for one in our_sheets(raw).values():
         for place, value in _typed(one.raw, 0, one.headings.row - 1 if one.headings else 0):
-            if isinstance(value, str) and canonical_text(value) not in above and not value.endswith(NOT_COUNTED):
-                yield one.raw.name, _cell(*place), canonical_text(value), "it stands above the headings"
+            text = canonical_text(value) if isinstance(value, str) else ""
+            if text and text not in above and not text.endswith(NOT_COUNTED) and not iso_day(text):
+                yield one.raw.name, _cell(*place), text, "it stands above the headings"
     for name, sheet in raw.sheets.items():
         for place, value in _typed(sheet, 0, len(sheet.rows)) if plain_heading(name) in _PAGES else ():
             if not is_ours(place, canonical_text(value)):

@@ -3,6 +3,9 @@
 OUTSIDE = "outside what this hive can weigh"
 """Beside a row whose reading cannot be its hive's, whatever slip explains it."""
 FEEDER = "left in the feeder? 0 if empty"
+COLD = "look again: date: too cold for liquid"
+MORE_THAN_FEEDER = "look again: amount: more than feeder"
+MANY_AT_ONCE = "look again: amount: many portions at once"
 ORDER = "before or after the feed of that day?"
 
 

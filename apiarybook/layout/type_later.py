@@ -13,6 +13,8 @@ from apiarybook.layout.parts import (
     REMARKS,
     ROW_FOR,
     TYPED_FOR,
+    value,
+    working,
 )
 
 WINTER_ROUNDS = Sheet(
@@ -62,6 +64,12 @@ WINTER_ROUNDS = Sheet(
         TYPED_FOR,
         HELD,
         ASKED,
+        value("moved_type", Kind.TEXT, heading="hive type by Moves"),
+        *working("colony_row type_row profile_row usable", Kind.COUNT),
+        *working("tare tare_u feeder_left month_bees month_brood pollen card_stores target hefted", Kind.MASS),
+        *working("heft_u", Kind.FRACTION),
+        *working("dry dry_u kit_u", Kind.MASS),
+        *working("rank_heft", Kind.COUNT),
         IS_IT_RIGHT,
     ),
 )

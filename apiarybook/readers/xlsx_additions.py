@@ -138,7 +138,12 @@ def _condition(attributes: str, inside: str) -> str:
 
 
 def _without_figures(formula: str) -> str:
-    return re.sub(r"[\d.$'\s]+", "", unescape(formula))
+    """A formula without its figures; a range in one column as that column: programs write one of a single cell so.
+
+    >>> _without_figures("Lists!$B$5:$B$5") == _without_figures("Lists!$B$5")
+    True
+    """
+    return re.sub(r"\b([A-Z]+):\1\b", r"\1", re.sub(r"[\d.$'\s]+", "", unescape(formula)))
 
 
 class Trimmings:

@@ -10,14 +10,13 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.handbook import handbook
-from apiarybook.reckon.balance.causes import readings
+from apiarybook.reckon.balance.causes import Rows, readings
 from apiarybook.reckon.balance.mass_balance import Records, balance
 from apiarybook.reckon.core.arrays import figure, numbers
 from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.core.winter import serials, sure_of, winter, year_of
 from apiarybook.reckon.feeding import feedings as feeding_rows
 from apiarybook.reckon.feeding.feed_order import feed_order, foretell, margin_of_all
-from apiarybook.reckon.feeding.feeds import UNITS
 from apiarybook.reckon.hefting.pairs import pairs, with_earlier
 from apiarybook.reckon.hefting.worth import worth_of_hands
 from apiarybook.reckon.hefting.worth_weighing import left_by_scale, worth_weighing
@@ -47,8 +46,6 @@ class Given:
     frames: Frames
     lists: Lists
     rules: Rules
-    unit: float
-    """Kilograms in the unit in which readings were typed."""
     region: str
     """Name of the club's winter profile."""
 
@@ -62,6 +59,7 @@ class Season:
 
     weighings: pd.DataFrame
     feedings: pd.DataFrame
+    winter_rounds: pd.DataFrame
     standing: pd.DataFrame
     hefting: pd.DataFrame
     pairs: pd.DataFrame
@@ -101,10 +99,10 @@ class Season:
         return counted_and_weighed(given.frames["Weighings"], self.weighings, given.lists, given.rules.as_at)
 
     @cached_property
-    def balance(self) -> pd.DataFrame:
-        """Every interval between two scale weighings of a colony, with what may lie behind what is left over."""
+    def records(self) -> Records:
+        """What a balance draws on."""
         frames = self.given.frames
-        records = Records(
+        return Records(
             weighed=self.weighings,
             weighings=frames["Weighings"],
             fed=self.feedings,
@@ -114,8 +112,17 @@ class Season:
             outcomes=frames["After winter"],
             lists=self.given.lists,
         )
-        found = balance(records)
-        return found.join(readings(found, records, self.given.unit))
+
+    @cached_property
+    def typed(self) -> Rows:
+        """The weighings one at a time, as they were typed."""
+        return Rows(self.records, self.given.rules.unit)
+
+    @cached_property
+    def balance(self) -> pd.DataFrame:
+        """Every interval between two scale weighings of a colony, with what may lie behind what is left over."""
+        found = balance(self.records)
+        return found.join(readings(found, self.typed, self.records))
 
     @cached_property
     def till_the_flow(self) -> pd.DataFrame:
@@ -232,16 +239,17 @@ def reckon_season(
     weighed = _lifts(frames, lists, stood)
     both = pairs(frames["Weighings"], weighed, as_at)
     hands = worth_of_hands(with_earlier(both, frames.get("Earlier lifts"))) if hands is None else hands
-    stood, fed = _rows(frames, lists, rules, hands, (stood, weighed))
+    stood, fed, looked = _rows(frames, lists, rules, hands, (stood, weighed))
     return Season(
         weighings=weighed,
         feedings=fed,
+        winter_rounds=looked,
         standing=stood,
         hefting=hands,
         pairs=both,
         scales=scales,
         colonies=colonies[["moved_type", *MOVED]].join(_learnt(stood)),
-        given=Given(frames, lists, rules, UNITS[rules.unit].factor, str(settings["region"])),
+        given=Given(frames, lists, rules, str(settings["region"])),
     )
 
 
@@ -257,7 +265,7 @@ MOVED = ("moved_apiary", "apiary_before", "moved_on", "moved_state", "united_int
 
 
 def _learnt(stood: pd.DataFrame) -> pd.DataFrame:
-    """What the last run knows of each colony and the book's formulas take from it: its own rate and last round."""
+    """What the book tells of each colony beside its row: the own rate that the last run learnt, and its last round."""
     none = (stood["rate_told"] == 0).to_numpy()
     own = {"rate": stood["own_rate"].mask(none), "rate_spread": stood["own_spread"].mask(none)}
     return stood[list(rounds.ROUND)].assign(**own)
@@ -274,8 +282,8 @@ def _lifts(frames: Frames, lists: Lists, stood: pd.DataFrame) -> pd.DataFrame:
 
 def _rows(
     frames: Frames, lists: Lists, rules: Rules, hands: pd.DataFrame, begun: tuple[pd.DataFrame, pd.DataFrame]
-) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Finish the frame of all weighings; give that of all colonies, finished, and that of the feeds."""
+) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    """Finish the frame of all weighings; give that of all colonies, finished, and those of feeds and winter rounds."""
     weighings, feedings = frames["Weighings"], frames["Feedings"]
     stood, weighed = begun
     weighing_rows.weighings(weighed, weighings, lists, hands, rules.as_at)
@@ -297,19 +305,18 @@ def _rows(
     given = pd.DataFrame({"colony": fed["colony_row"], "day": np.floor(serials(feedings["date"]))})
     weighed["status"] = words.weighing_words(weighings, weighed, given, lists, stood, rules.as_at)
     fed["status"] = words.feeding_words(feedings, fed, lists, stood, rules.as_at)
-    return stood, fed
+    return stood, fed, looked
 
 
 def _rounds(
     frames: Frames, lists: Lists, rules: Rules, hands: pd.DataFrame, begun: tuple[pd.DataFrame, pd.DataFrame]
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The hefts of winter rounds as rows of Weighings, and what is reckoned of them."""
-    if not frames["Winter rounds"]["heft"].notna().any():
-        return frames["Weighings"].iloc[:0], begun[1].iloc[:0]
     rows = rounds.hefted_rounds(frames["Winter rounds"], frames["Weighings"], lists, rules.solid_feed)
     colony, day = match(rows["colony"], lists.colonies["colony"]), np.floor(serials(rows["date"]))
     rows["moved_type"] = moves.type_on_days(frames["Moves"], lists.colonies, lists.types, colony, day)
-    return rows, rounds.reckon_rounds(rows, lists, begun[0], hands, rules.as_at)
+    looked = rounds.reckon_rounds(rows, lists, begun[0], hands, rules.as_at)
+    return rows, looked.assign(moved_type=rows["moved_type"])
 
 
 def _own_rates(

@@ -75,6 +75,7 @@ def _reckoned(content: Content) -> dict[str, pd.DataFrame]:
     return {
         "Weighings": season.weighings,
         "Feedings": season.feedings,
+        "Winter rounds": season.winter_rounds,
         "Standing": season.standing,
         "Feed order": season.feed_order,
         "Hive types": season.hive_types,

@@ -22,7 +22,7 @@ TABS = {
     Group.MACHINERY: GREY,
 }
 BASE: dict[str, Any] = {"font_name": "Liberation Sans", "font_size": 10, "valign": "vcenter"}
-DATE_FORMAT = "yyyy-mm-dd;;"
+DATE_FORMAT, SHORT_DAY = "yyyy-mm-dd;;", "d mmm;;"
 
 
 class Looks:
@@ -103,7 +103,7 @@ WORDS = (Kind.TEXT, Kind.CODE, Kind.CHOICE, Kind.YES_NO)
 def _date_format(column: Column) -> str:
     if column.role is Role.TYPED:
         return "yyyy-mm-dd"
-    return DATE_FORMAT if column.width >= ROOM_FOR_YEAR else "d mmm;;"
+    return DATE_FORMAT if column.width >= ROOM_FOR_YEAR else SHORT_DAY
 
 
 def number_format(column: Column) -> str:

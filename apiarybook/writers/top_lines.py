@@ -14,7 +14,7 @@ from apiarybook.readers.limits import column_letters
 from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.outlook.till_flow import winter_says
 from apiarybook.writers.data_validation import day_rule
-from apiarybook.writers.looks import GREY, number_format
+from apiarybook.writers.looks import GREY, SHORT_DAY, number_format
 from apiarybook.writers.places import quoted
 from apiarybook.writers.plan import PIN_PLACE, figure_names
 from apiarybook.writers.put_value import checked
@@ -60,7 +60,7 @@ def write_top(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, 
         looks.make(bold=True, font_size=12),
     )
     sheet.write_string(1, 0, AS_AT, looks.make())
-    day = looks.make(num_format="yyyy-mm-dd", align="left")
+    day = looks.make(num_format=SHORT_DAY, align="left")
     sheet.write_formula(1, 1, f"={places.figures['as_at']}", day, serial(content.as_at))
     sheet.write_formula(1, MESSAGE, _uncounted(places), looks.make(bold=True), "")
     if "Standing" in {name for name, _ in planned.columns}:
@@ -71,7 +71,7 @@ def _write_pin(sheet: Worksheet, looks: Looks, places: Places, content: Content)
     """The cell that holds the book to a day: blank while it follows the calendar."""
     row, number = PIN_PLACE
     typed = content.settings.get("as_at")
-    look = looks.make(num_format="yyyy-mm-dd", align="left", border=1, border_color=GREY, locked=False)
+    look = looks.make(num_format=SHORT_DAY, align="left", border=1, border_color=GREY, locked=False)
     sheet.write_string(row, number - 1, PINNED, looks.make(align="right"))
     shown = serial(typed) if isinstance(typed, date) else ""
     checked(sheet.write_formula(row, number, places.compile(PIN, "Standing", row + 1), look, shown))

@@ -214,7 +214,8 @@ def content_of(rows: dict[str, list[Row]], region: str, unit: str, as_at: date, 
     tables = dict(new_rows(region, unit))
     for name, found in rows.items():
         keys = [column.key for column in BOOK[name].typed]
-        frame = pd.DataFrame([*found, {}, {}]).reindex(columns=keys).astype(object)
+        blank: list[Row] = [{"ref": f"t-{number}"} if "ref" in keys else {} for number in (1, 2)]
+        frame = pd.DataFrame([*found, *blank]).reindex(columns=keys).astype(object)
         tables[name] = frame.where(frame.notna(), None)
     for name in {"Winter rounds", "After winter"} - rows.keys():
         tables[name] = tables[name].iloc[:1]

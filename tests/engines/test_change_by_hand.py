@@ -39,6 +39,7 @@ ROWS: dict[str, list[Row]] = {
         weighed(date(2026, 9, 18), "H1", "platform", 41.0),
         weighed(date(2026, 9, 19), "H2", "full lift", 36.0),
     ],
+    "Winter rounds": [{"date": date(2026, 9, 24), "colony": "H1", "by": "Ann", "heft": 40.0}],
     "Feedings": [
         {"date": date(2026, 9, 21), "colony": "H2", "feed_kind": "Invert syrup", "amount": 2.5, "unit": "kg"},
     ],
@@ -46,6 +47,7 @@ ROWS: dict[str, list[Row]] = {
 NEWS = ("verdict", "stores_today", "short_by", "chance_out", "feed_mass", "should_weigh", "because")
 CHANGES = {
     "a reading": ("Weighings", 0, "reading_1", 33.4, ("gross", "stores", *NEWS)),
+    "a heft on a round": ("Winter rounds", 0, "heft", 33.0, ("stores_today", "short_by", "chance_out", "because")),
     "an amount fed": ("Feedings", 0, "amount", 17.0, ("fed_since", *NEWS)),
     "the day to reckon for": ("Settings", 0, "as_at", date(2026, 12, 20), ("eaten_since", "stores_today", "verdict")),
 }

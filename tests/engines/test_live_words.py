@@ -10,7 +10,7 @@ import pytest
 from apiarybook.book.tables import read_book
 from apiarybook.checks.rules import CATALOGUE
 from apiarybook.club.reckoned import reckon_book
-from apiarybook.handbook.status import FEEDER, ORDER
+from apiarybook.handbook.status import FEEDER, MANY_AT_ONCE, MORE_THAN_FEEDER, ORDER
 from apiarybook.layout import BOOK
 from apiarybook.writers.workbook import write_book
 from tests.engines.oracle import by_formualizer
@@ -48,9 +48,9 @@ ASKED: dict[str, tuple[dict[str, Row], str]] = {
     "before or after the feed": ({"Weighings": {"date": DAY}}, ORDER),
     "more than three portions": (
         {"Feedings": {"feed_kind": "Fondant", "amount": 5.0, "unit": "block"}},
-        "look again: many portions at once",
+        MANY_AT_ONCE,
     ),
-    "more than three fills": ({"Feedings": {"amount": 90.0, "unit": "l"}}, "look again: more than feeder"),
+    "more than three fills": ({"Feedings": {"amount": 90.0, "unit": "l"}}, MORE_THAN_FEEDER),
 }
 ASKS = {"feeder-not-looked-at", "before-or-after-feed", "many-portions-at-once", "more-than-feeder"}
 
@@ -105,6 +105,7 @@ def test_a_row_that_will_be_asked_about_asks_at_once(tmp_path: Path, name: str) 
     assert status == told["status"].iloc[len(ROWS[sheet]) - 1] == word
     assert verdicts == run.season.standing["verdict"].tolist()[:2]
     assert ASKS & {one.rule for one in run.checked.findings}
+    assert sheet == "Weighings" or set(run.checked.asked[sheet].values()) == {word.removeprefix("look again: ")}
 
 
 def test_every_word_beside_a_row_is_that_of_a_rule() -> None:

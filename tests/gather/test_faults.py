@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from tests.gather.conftest import Evening
 
 ROOT = Path(__file__).parents[2]
-POINTS = 5
+POINTS = 6
 ROW = {"date": DAY, "colony": "A1", "by": "Ann Alder", "how": "full lift", "reading_1": 33.0}
 
 
@@ -52,7 +52,8 @@ def test_killed_at_any_moment_the_book_is_whole(evening: Evening, file: Path) ->
     told = json.loads(done.stdout)
     assert told["differs"]
     assert told["touches"] > POINTS
-    assert {lived for lived, _, _ in told["killed"].values()} == {-1}
+    assert len(told["killed"]) == POINTS
+    assert [lived for lived, _, _ in told["killed"].values()][: POINTS // 2] == [-1] * (POINTS // 2)
     assert {state for _, state, _ in told["killed"].values()} <= {"old", "new"}
     assert all(came_right for _, _, came_right in told["killed"].values()), told
 

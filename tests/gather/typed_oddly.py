@@ -1,24 +1,37 @@
 """Returns and books as people leave them, by chance: `python -m tests.gather.typed_oddly 1000` tries so many.
 
-A law is broken if gathering or reckoning raises anything but a plain sentence, or if doing it again changes a byte.
+Half of them are returns, half are books; a third of each is saved by LibreOffice or Gnumeric in one of their forms
+before it comes back. A law is broken if gathering or reckoning raises anything but a plain sentence, if doing it again
+or in another order changes a byte, if a text that was typed is nowhere in the book, or if rows come out that nobody
+typed.
 """
 
 from __future__ import annotations
 
+import shutil
+import subprocess
 import sys
 import tempfile
+from collections import defaultdict
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from random import Random
 from typing import TYPE_CHECKING
 
+from apiarybook.book.table import BEGINNING
+from apiarybook.book.tables import read_book
+from apiarybook.gather.claims import HANDED_OUT
+from apiarybook.gather.collate import collate
 from apiarybook.gather.on_disk import reckon_file
+from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.raw import read_raw
-from tests.gather.copies import filled, gathered, handed_out, saved
+from tests.gather.copies import filled, handed_out, saved
 from tests.gather.small_club import AS_AT, club_book
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
     from apiarybook.readers.records import RawBook
 
 TYPED = (
@@ -30,6 +43,11 @@ TYPED = (
 COPY = ("My colonies", "Weighings", "Feedings", "Winter rounds", "After winter")
 BOOK = ("Colonies", "Weighings", "Feedings", "Winter rounds", "Moves", "After winter")
 COLUMNS = 14
+CSV = "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,true,false,false,false,-1"
+"""Every sheet in a file of its own, UTF-8, cells as shown."""
+OFFICE = ("xlsx", "ods", "xls", CSV)
+GNUMERIC = ("xlsx:Gnumeric_Excel:xlsx2", "ods:Gnumeric_OpenCalc:odf", "xls:Gnumeric_Excel:excel_biff8", "csv:")
+THIRD = 3
 
 
 def spoilt(raw: RawBook, names: tuple[str, ...], chance: Random) -> RawBook:
@@ -50,33 +68,131 @@ def spoilt(raw: RawBook, names: tuple[str, ...], chance: Random) -> RawBook:
     return replace(raw, sheets={name: replace(one, formulas={}, errors={}) for name, one in raw.sheets.items()})
 
 
-def returns(seeds: range, folder: Path) -> list[str]:
-    """Gather a spoilt return twice and reckon after it; gives what broke the law."""
+def saved_by_programs(files: dict[int, Path], forms: tuple[str, ...] = ()) -> dict[int, list[Path]]:
+    """Let the programs that are installed save every third file in one of their forms; gives the files by number.
+
+    Args:
+        files: by number; each is called by its number.
+        forms: the endings that may come out; all if not given.
+    """
+    found = {number: [path] for number, path in files.items()}
+    programs = [name for name in ("soffice", "ssconvert") if shutil.which(name)]
+    by_form: dict[tuple[str, str], list[int]] = defaultdict(list)
+    for at, number in enumerate(sorted(files)[::THIRD] if programs else ()):
+        program = programs[at % len(programs)]
+        known = [one for one in (OFFICE if program == "soffice" else GNUMERIC) if not forms or one.startswith(forms)]
+        by_form[program, known[at // len(programs) % len(known)]].append(number)
+    for (program, form), numbers in by_form.items():
+        into = files[numbers[0]].parent / f"saved {program} {form[:4].strip(':')}"
+        into.mkdir()
+        convert = _by_office if program == "soffice" else _by_gnumeric
+        convert(into, form, [files[number] for number in numbers])
+        for number in numbers:
+            found[number] = sorted(one for one in into.iterdir() if one.stem.partition("-")[0] == files[number].stem)
+    return found
+
+
+def _by_office(into: Path, form: str, files: list[Path]) -> None:
+    profile = f"-env:UserInstallation={(into.parent / 'profile').as_uri()}"
+    words = ["soffice", profile, "--headless", "--convert-to", form, "--outdir", str(into), *map(str, files)]
+    subprocess.run(words, check=True, capture_output=True)
+
+
+def _by_gnumeric(into: Path, form: str, files: list[Path]) -> None:
+    ending, _, exporter = form.partition(":")
+    words = ["-T", exporter] if exporter else ["-S"]
+    for file in files:
+        name = f"{file.stem}.{ending}" if exporter else f"{file.stem}-%s.{ending}"
+        subprocess.run(["ssconvert", *words, str(file), str(into / name)], check=True, capture_output=True)
+
+
+def returns(seeds: Iterable[int], folder: Path) -> list[str]:
+    """Gather spoilt returns of one member beside a sound one of another; gives what broke a law."""
     club, copies = handed_out(folder)
-    first, broken = club.read_bytes(), []
+    first, spoilt_by = club.read_bytes(), {}
+    other = saved(filled(copies["M2"], {}), folder / "other.xlsx")
     for seed in seeds:
-        file = folder / f"in {seed}" / "x.xlsx"
-        saved(spoilt(filled(copies["M1"], {}), COPY, Random(seed)), file)  # noqa: S311 any numbers will do
+        raw = spoilt(filled(copies["M1"], {}), COPY, Random(seed))  # noqa: S311 any numbers will do
+        spoilt_by[seed] = saved(raw, folder / f"{seed}.xlsx")
+
+    def look(files: list[Path]) -> dict[str, bool]:
         club.write_bytes(first)
-        states = [gathered(club, file), gathered(club, file)]
-        reckon_file(club, AS_AT)
-        broken += [f"return {seed}"] if len({*states, club.read_bytes()}) > 1 else []
-    return broken
+        return _gathered(club, files, other)
+
+    return _broken("return", saved_by_programs(spoilt_by), look)
 
 
-def books(seeds: range, folder: Path) -> list[str]:
-    """Reckon a spoilt book twice; gives what broke the law."""
-    broken = []
+def _broken(kind: str, files: dict[int, list[Path]], look: Callable[[list[Path]], dict[str, bool]]) -> list[str]:
+    found = []
+    for seed, paths in files.items():
+        try:
+            told = look(paths)
+        except Exception as fault:  # noqa: BLE001 whatever is raised, its seed is to be told
+            told = {f"raised {fault!r:.200}": True}
+        found += [f"{kind} {seed} ({paths[0].name}): {what}" for what, is_so in told.items() if is_so]
+    return found
+
+
+def _gathered(club: Path, files: list[Path], other: Path) -> dict[str, bool]:
+    """Gather files at once, again, in another order, and one by one into the first book; gives what is wrong."""
+    first, before = club.read_bytes(), _rows(club)
+    done = collate(club, [*files, other], as_at=AS_AT)
+    states, told = {club.read_bytes()}, _words(read_raw(club))
+    for order in ([*files, other], [other, *files[::-1]]):
+        collate(club, order, as_at=AS_AT)
+        states.add(club.read_bytes())
+    club.write_bytes(first)
+    for file in (other, *files[::-1]):
+        collate(club, [file], as_at=AS_AT)
+    reckon_file(club, AS_AT)
+    states.add(club.read_bytes())
+    handed = {claim.ref for claim in done.rebuilt.claims if claim.file == HANDED_OUT}
+    new = sum(claim.ref not in handed for one in done.returns for claim in one.claims)
+    lost = _lost([read_raw(one) for one in files], told)
+    return {
+        f"{len(states)} books": len(states) > 1,
+        f"left alone {[one.why for one in done.left_alone]}": len(done.returns) < 2,
+        "rows doubled": _rows(club) > before + new,
+        f"lost {lost}": bool(lost),
+    }
+
+
+def _rows(path: Path) -> int:
+    """How many filled rows stand on the sheets that people type into."""
+    book = read_book(path)
+    return sum(int((~book.tables[name].is_blank).sum()) for name in BOOK if name in book.tables)
+
+
+def _words(raw: RawBook) -> str:
+    return "\x1f".join(canonical_text(one) for sheet in raw.sheets.values() for row in sheet.rows for one in row if one)
+
+
+def _lost(files: list[RawBook], told: str) -> list[str]:
+    """Texts in the rows of a return, cut short, that are nowhere in what a book says."""
+    rows = [row for raw in files for name, sheet in raw.sheets.items() if name.endswith(COPY) for row in sheet.rows]
+    texts = {canonical_text(one) for row in rows for one in row[:COLUMNS] if isinstance(one, str)} & SPOILT
+    return sorted(text for text in texts if text[: BEGINNING // 2] not in told)
+
+
+SPOILT = frozenset(canonical_text(one) for one in TYPED if isinstance(one, str))
+
+
+def books(seeds: Iterable[int], folder: Path) -> list[str]:
+    """Reckon spoilt books twice; gives what broke a law."""
+    spoilt_by = {}
+    first = club_book(folder / "club.xlsx")
     for seed in seeds:
-        path = folder / f"{seed}" / "club.xlsx"
-        path.parent.mkdir()
-        raw = spoilt(read_raw(club_book(path)), BOOK, Random(seed))  # noqa: S311 any numbers will do
-        saved(raw, path)
-        path = reckon_file(path, AS_AT)[1]
-        once = path.read_bytes()
-        reckon_file(path, AS_AT)
-        broken += [f"book {seed}"] if path.read_bytes() != once else []
-    return broken
+        raw = spoilt(read_raw(first), BOOK, Random(seed))  # noqa: S311 any numbers will do
+        spoilt_by[seed] = saved(raw, folder / f"{seed}.xlsx")
+    return _broken("book", saved_by_programs(spoilt_by, ("xlsx", "ods", "xls")), _reckoned)
+
+
+def _reckoned(files: list[Path]) -> dict[str, bool]:
+    before = _rows(files[0])
+    path = reckon_file(files[0], AS_AT)[1]
+    once = path.read_bytes()
+    reckon_file(path, AS_AT)
+    return {"changed again": path.read_bytes() != once, f"{before} rows became {_rows(path)}": _rows(path) != before}
 
 
 def main(many: int) -> int:
@@ -86,7 +202,8 @@ def main(many: int) -> int:
         (inbox := Path(folder, "returns")).mkdir()
         (shelf := Path(folder, "books")).mkdir()
         broken = [*returns(seeds, inbox), *books(seeds, shelf)]
-    sys.stdout.write(f"{2 * len(seeds)} files, {len(broken)} broke a law: {', '.join(broken) or 'none'}\n")
+    said = "".join(f"  {one}\n" for one in broken)
+    sys.stdout.write(f"{2 * len(seeds)} files, {len(broken)} broke a law\n{said}")
     return int(bool(broken))
 
 

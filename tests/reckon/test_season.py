@@ -419,8 +419,8 @@ STATUSES_OF_FEEDS: list[tuple[Row, str, str]] = [
     ({"amount": None}, "", "amount or unit?"),
     ({"date": OCTOBER + timedelta(days=1)}, "", "later than as at: not counted yet"),
     ({"date": date(2026, 9, 30)}, "", "ok"),
-    ({"date": date(2026, 10, 1)}, "", "look again: too cold for liquid"),
-    ({"date": date(2026, 10, 1), "warmest": 9.9}, "", "look again: too cold for liquid"),
+    ({"date": date(2026, 10, 1)}, "", "look again: date: too cold for liquid"),
+    ({"date": date(2026, 10, 1), "warmest": 9.9}, "", "look again: date: too cold for liquid"),
     ({"date": date(2026, 10, 1), "warmest": 10.0}, "", "ok"),
     ({"date": date(2026, 10, 1), "feed_kind": "Fondant"}, "", "ok"),
 ]

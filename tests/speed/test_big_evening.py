@@ -1,14 +1,19 @@
-"""A big evening: 500 returns of 60 rows gathered in one run, against only reading them and writing the result."""
+"""A big evening: 500 returns of 60 rows gathered in one run, against only reading them and writing the result.
+
+`python -m tests.speed.test_big_evening 330 40` gathers, reckons, checks and gathers again so many returns of so many
+rows, and `... 1 20000 filled-down` one of which all rows are alike; it says what that took and whether it stayed so.
+"""
 
 from __future__ import annotations
 
 import gc
 import sys
+import tempfile
 import time
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from pathlib import Path
 from random import Random
-from typing import TYPE_CHECKING
 
 import pytest
 
@@ -17,14 +22,12 @@ from apiarybook.book.tables import read_book
 from apiarybook.club.reckoned import new_book, reckon_book
 from apiarybook.gather.claims import Claim, to_frame
 from apiarybook.gather.collate import collate
+from apiarybook.gather.on_disk import look_at_file, reckon_file
 from apiarybook.layout import BOOK
 from apiarybook.readers.raw import read_raw
 from apiarybook.readers.records import RawBook, RawSheet
 from apiarybook.writers.workbook import write_book
 from tests.gather.copies import BOOK_ID, saved
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 pytestmark = pytest.mark.speed
 AS_AT = date(2026, 9, 25)
@@ -40,21 +43,26 @@ MEGABYTES = 1_500
 @pytest.fixture(scope="module")
 def evening(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     """A club's book that has handed out its copies, and a folder of returns."""
-    folder = tmp_path_factory.mktemp("evening")
+    return made(tmp_path_factory.mktemp("evening"), MEMBERS, WEIGHINGS, FEEDS)
+
+
+def made(folder: Path, members: int, weighings: int, feeds: int, *, alike: bool = False) -> tuple[Path, Path]:
+    """A club's book of so many members, and a folder of a return of each; all rows alike if they are filled down."""
     club = folder / "club.xlsx"
-    club.write_bytes(_club())
+    club.write_bytes(_club(members))
     random = Random(1)  # noqa: S311 any numbers will do, the same each time
-    for number in range(MEMBERS):
-        saved(_return(number, random), folder / "in" / f"{number}.xlsx", datetime(2026, 9, 20))  # noqa: DTZ001 as written
+    for number in range(members):
+        raw = _return(number, random, weighings, feeds, alike=alike)
+        saved(raw, folder / "in" / f"{number}.xlsx", datetime(2026, 9, 20))  # noqa: DTZ001 as written
     return club, folder / "in"
 
 
-def _club() -> bytes:
+def _club(members: int) -> bytes:
     blank = new_book("Alder Vale", 2026, "british-isles", "kg", AS_AT, BOOK_ID)
-    colonies = [_colony(number, one) for number in range(MEMBERS) for one in range(COLONIES)]
+    colonies = [_colony(number, one) for number in range(members) for one in range(COLONIES)]
     rows = {
-        "Members": [{"member": f"M{n}", "name": f"Member {n}"} for n in range(MEMBERS)],
-        "Apiaries": [{"apiary": f"P{n}", "member": f"M{n}", "profile": "british-isles"} for n in range(MEMBERS)],
+        "Members": [{"member": f"M{n}", "name": f"Member {n}"} for n in range(members)],
+        "Apiaries": [{"apiary": f"P{n}", "member": f"M{n}", "profile": "british-isles"} for n in range(members)],
         "Colonies": colonies,
     }
     tables = {name: frame for name, frame in blank.content.typed.items() if name not in rows}
@@ -65,10 +73,10 @@ def _club() -> bytes:
     content = reckon_book(read_book(raw_book(tables, blank.content.settings, about)), AS_AT).content
     said = [
         Claim(f"M{n}a", "Colonies", str(row["colony"]), "", "handed out", f"{n}", "2", row, gathered="2026-09-01")
-        for n in range(MEMBERS)
+        for n in range(members)
         for row in colonies[n * COLONIES : (n + 1) * COLONIES]
     ]
-    returns = [{"member": f"M{n}", "copy": f"M{n}a", "handed_out": FIRST, "state": "missing"} for n in range(MEMBERS)]
+    returns = [{"member": f"M{n}", "copy": f"M{n}a", "handed_out": FIRST, "state": "missing"} for n in range(members)]
     keys = [column.key for column in BOOK["Returns"].columns]
     noted = {"Claims": to_frame(said), "Returns": pd.DataFrame(returns, columns=keys, dtype=object)}
     return write_book(replace(content, told=content.told | noted))
@@ -79,30 +87,27 @@ def _colony(number: int, one: int) -> dict[str, object]:
     return {"colony": code, "apiary": f"P{number}", "hive_type": HIVE, "takes_fondant": "yes", "reached": "yes"}
 
 
-def _return(number: int, random: Random) -> RawBook:
+def _return(number: int, random: Random, weighed: int, fed: int, *, alike: bool) -> RawBook:
     copy = f"M{number}a"
+
+    def what(at: int) -> dict[str, object]:
+        at = 0 if alike else at
+        return {"date": FIRST + timedelta(days=at // COLONIES), "colony": f"C{number}-{at % COLONIES}"}
+
     weighings = [
-        {
+        what(at)
+        | {
             "ref": f"{copy}-W{at + 1}",
-            "date": FIRST + timedelta(days=at // COLONIES),
-            "colony": f"C{number}-{at % COLONIES}",
             "by": f"Member {number}",
             "how": "full lift",
-            "reading_1": round(random.uniform(28, 42), 1),
+            "reading_1": 33.0 if alike else round(random.uniform(28, 42), 1),
             "feed_left": 0.0,
         }
-        for at in range(WEIGHINGS)
+        for at in range(weighed)
     ]
     feeds = [
-        {
-            "ref": f"{copy}-F{at + 1}",
-            "date": FIRST + timedelta(days=at // COLONIES),
-            "colony": f"C{number}-{at % COLONIES}",
-            "feed_kind": "Fondant",
-            "amount": 1.0,
-            "unit": "kg",
-        }
-        for at in range(FEEDS)
+        what(at) | {"ref": f"{copy}-F{at + 1}", "feed_kind": "Fondant", "amount": 1.0, "unit": "kg"}
+        for at in range(fed)
     ]
     sheets = {
         "My colonies": _sheet("Colonies", [_colony(number, one) for one in range(COLONIES)]),
@@ -143,3 +148,36 @@ def test_big_evening(evening: tuple[Path, Path]) -> None:
     )
     assert took <= TIMES * floor
     assert peak <= MEGABYTES
+
+
+def main(members: int, rows: int, *, alike: bool) -> int:
+    """Gather, reckon, check and gather again; gives 1 if anything changed or was left alone."""
+    import resource
+
+    feeds = 0 if alike else (rows - COLONIES) // 3
+    with tempfile.TemporaryDirectory() as folder:
+        club, inbox = made(Path(folder), members, rows - COLONIES - feeds, feeds, alike=alike)
+        told, states = [], []
+        steps = {
+            "gathered": lambda: collate(club, [inbox], as_at=AS_AT),
+            "reckoned": lambda: reckon_file(club, AS_AT),
+            "checked": lambda: look_at_file(club, AS_AT),
+            "gathered again": lambda: collate(club, [inbox], as_at=AS_AT),
+        }
+        for what, step in steps.items():
+            begun = time.perf_counter()
+            done = step()
+            told.append(f"{what} in {time.perf_counter() - begun:.0f} s")
+            states.append(club.read_bytes())
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    same = "nothing changed" if len(set(states)) == 1 else "IT CHANGED"
+    left = f", {len(done.left_alone)} left alone" if done.left_alone else ""
+    size = len(states[-1]) / 1e6
+    sys.stdout.write(
+        f"{members} returns of {rows} rows: {', '.join(told)}; {same}{left}; {size:.1f} MB, {peak:.0f} MB of memory\n"
+    )
+    return int(len(set(states)) > 1 or bool(done.left_alone))
+
+
+if __name__ == "__main__":
+    sys.exit(main(int(sys.argv[1]), int(sys.argv[2]), alike="filled-down" in sys.argv))

@@ -17,10 +17,12 @@ from openpyxl.worksheet.datavalidation import DataValidation
 
 from apiarybook.book.tables import read_book
 from apiarybook.club.reckoned import new_book, reckon_book
+from apiarybook.gather.on_disk import reckon_file
 from apiarybook.readers.raw import read_raw
 from apiarybook.writers.set_by_people import KINDS, set_by_people
 from apiarybook.writers.user_additions import kept
 from apiarybook.writers.workbook import write_book
+from tests.gather.small_club import club_book
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -145,6 +147,14 @@ WRITES = {
 @pytest.mark.parametrize("program", ["", pytest.param("soffice", marks=pytest.mark.engine), "ssconvert"])
 def test_a_book_that_was_only_saved_has_nothing_to_tell(tmp_path: Path, program: str) -> None:
     assert rebuilt(saved(tmp_path, written(), program) if program else written())[1] == ()
+
+
+@pytest.mark.engine
+@pytest.mark.parametrize("program", ["soffice", "ssconvert"])
+def test_a_book_with_rows_that_was_only_saved_is_reckoned_in_its_place(tmp_path: Path, program: str) -> None:
+    club = club_book(tmp_path / "club.xlsx")
+    club.write_bytes(saved(tmp_path, club.read_bytes(), program))
+    assert reckon_file(club, AS_AT)[1:] == (club, ())
 
 
 @pytest.fixture(scope="module")

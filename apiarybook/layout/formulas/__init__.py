@@ -9,10 +9,12 @@ A template names cells by the layout instead of by letter and number:
 - ``{reserve_floor}`` a figure of the model; ``{as_at}`` a setting; ``#`` the number of this row in its column.
 """
 
-from apiarybook.layout.formulas import feedings, lists, standing, till_flow, weighings
+from apiarybook.layout.formulas import feedings, lists, rounds, standing, till_flow, weighings
 
 TEMPLATES: dict[tuple[str, str], str] = {
     **{("Weighings", key): text for key, text in weighings.FORMULAS.items()},
+    **{("Winter rounds", key): text for key, text in rounds.FORMULAS.items()},
+    **{("Colonies", key): text for key, text in rounds.LAST_ROUND.items()},
     **{("Feedings", key): text for key, text in feedings.FORMULAS.items()},
     **{("Standing", key): text for key, text in standing.FORMULAS.items()},
     **{("Feed order", key): text for key, text in lists.FEED_ORDER.items()},
@@ -21,6 +23,6 @@ TEMPLATES: dict[tuple[str, str], str] = {
     **{("Feed kinds", key): text for key, text in lists.FEED_KINDS.items()},
 }
 
-ARRAY_FORMULAS = frozenset({("Standing", "rank_scale"), ("Standing", "rank_heft")})
+ARRAY_FORMULAS = frozenset({("Standing", "rank_scale"), ("Standing", "rank_heft"), ("Colonies", "rank_round")})
 
 __all__ = ["ARRAY_FORMULAS", "TEMPLATES"]

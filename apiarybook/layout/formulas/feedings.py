@@ -1,6 +1,6 @@
 """The live columns of Feedings: from what was given to stores, unripe water and status word."""
 
-from apiarybook.handbook.status import not_used
+from apiarybook.handbook.status import COLD, MANY_AT_ONCE, MORE_THAN_FEEDER, not_used
 from apiarybook.layout.formulas.parts import (
     at,
     chain,
@@ -111,9 +111,9 @@ FORMULAS = {
         (f"{DAY}>{{as_at}}", '"later than as at: not counted yet"'),
         ('[asked]<>""', 'IF([is_it_right]="","look again: "&[asked],"answered: counts from the next run")'),
         ('[is_it_right]<>""', '"ok"'),
-        (LATE, '"look again: too cold for liquid"'),
-        (MANY_FILLS, '"look again: more than feeder"'),
-        (MANY_PORTIONS, '"look again: many portions at once"'),
+        (LATE, f'"{COLD}"'),
+        (MANY_FILLS, f'"{MORE_THAN_FEEDER}"'),
+        (MANY_PORTIONS, f'"{MANY_AT_ONCE}"'),
         last='"ok"',
     ),
 }

@@ -41,7 +41,8 @@ def _lift_u(mass: str) -> str:
     return f"SQRT(MAX([line_least]^2,{square}))"
 
 
-def _hand(what: str) -> str:
+def hand(what: str) -> str:
+    """A figure of the hand that hefted, for a guess or for the word that was said."""
     word = chain(
         ('[heft]="light"', f"INDEX([Hefting.light_{what}],{HAND})"),
         ('[heft]="heavy"', f"INDEX([Hefting.heavy_{what}],{HAND})"),
@@ -98,7 +99,7 @@ OTHERS = f"([extras]+[feeder_left]+{either('[unripe_then]', '0')})"
 LEEWAY = f"IF({HEFT},1+{{slip_distant}}*[heft_u],1)"
 HIGH = f"{at('Hive types.believable', '[type_row]')}*{LEEWAY}"
 # a run knows the water of a feed of the day; until then as much again is allowed as combs that are more than full
-SAID = f"IF({HEFT},[heft]*{_hand('factor')},[gross])"
+SAID = f"IF({HEFT},[heft]*{hand('factor')},[gross])"
 TOO_HIGH = f"{SAID}-{OTHERS}>{HIGH}+{{over_comb_full}}"
 TOO_LOW = f"{SAID}-{OTHERS}<[tare]/{LEEWAY}"
 MEASURED = f'AND([usable]=1,NOT({FRAMES}),[occasion]<>"practice",IF({HEFT},ISNUMBER([heft]),TRUE))'
@@ -169,9 +170,9 @@ FORMULAS = {
     "card_stores": f"IF([usable]=0,0,MAX(0,MIN({CARD_WANT},{COMB_THEN})))",
     "target": "IF([usable]=0,0,[tare]+[month_bees]+[month_brood]+[pollen]+[card_stores])",
     "hefted": f"IF([usable]=0,0,IF({HEFT},{NOT_STORES}+MAX(0,MIN({at('Hive types.comb_full', '[type_row]')},"
-    f"IF(ISNUMBER([heft]),[heft],[target])*{_hand('factor')}-({NOT_STORES}))),0))",
+    f"IF(ISNUMBER([heft]),[heft],[target])*{hand('factor')}-({NOT_STORES}))),0))",
     "own_hand": f"IF([usable]=0,0,IF({HEFT},IF({OWN_PAIRS}>0,1,0),0))",
-    "heft_u": f"IF([usable]=0,0,IF({HEFT},{_hand('spread')},0))",
+    "heft_u": f"IF([usable]=0,0,IF({HEFT},{hand('spread')},0))",
     "coarse": f"IF([way_row]=0,0,"
     f"IF({SIDES},IF([colony_row]=0,1,IF(OR({EVEN},{MEASURED_INSET}),0,1)),{_way('coarse')}))",
     "gross": f'IF([usable]=0,"",IF({FRAMES},"",IF({HEFT},[hefted],[factor]*([lifted_1]+[lifted_2]))))',

@@ -15,13 +15,13 @@ from apiarybook.reckon.hive import weighings as weighing_rows
 if TYPE_CHECKING:
     from apiarybook.reckon.hive.weighings import Lists
 
-ROUND = ("round_day", "round_dry", "round_dry_u", "round_kit_u")
+ROUND = ("rank_round", "round_day", "round_dry", "round_dry_u", "round_kit_u")
 LEFT = {"none": 0.0, "half": 0.5, "full": 1.0}
 """How much of a block is still on top by the words of the sheet Winter rounds."""
 
 
 def hefted_rounds(rounds: pd.DataFrame, weighings: pd.DataFrame, lists: Lists, solid_feed: str) -> pd.DataFrame:
-    """Write the rounds on which somebody hefted as rows of Weighings.
+    """Write the rounds as rows of Weighings; those on which nobody hefted have no reading.
 
     Fondant still on top is food of the colony and stays in; what it will not yield as stores is taken off as if it
     were left in a feeder.
@@ -33,19 +33,18 @@ def hefted_rounds(rounds: pd.DataFrame, weighings: pd.DataFrame, lists: Lists, s
         solid_feed: the club's feed that is laid on top.
 
     Returns:
-        frame with the columns of `weighings`, only of rows with a heft; index as in `rounds`.
+        frame with the columns of `weighings`; index as in `rounds`.
     """
-    given = rounds[rounds["heft"].notna()]
     kind = match([solid_feed], lists.kinds["name"])
     lost = 1.0 - float(pick(lists.kinds["stores_share"], kind, 1.0)[0])
-    colony = match(given["colony"], lists.colonies["colony"])
+    colony = match(rounds["colony"], lists.colonies["colony"])
     moved = np.concatenate(([""], words(lists.colonies["moved_type"])))[colony]
     listed = np.concatenate(([""], words(lists.colonies["hive_type"])))[colony]
     block = pick(lists.types["portion_fondant"], match(np.where(moved != "", moved, listed), lists.types["name"]))
-    left = np.array([LEFT.get(word, 0.0) for word in words(given["fondant_left"])]) * block * lost
-    told: dict[str, object] = {key: given[key] for key in ("date", "colony", "by", "heft")}
-    told |= {"how": "heft", "feed_left": left, "held": given.get("held", "")}
-    return pd.DataFrame(told, index=given.index).reindex(columns=weighings.columns)
+    left = np.array([LEFT.get(word, 0.0) for word in words(rounds["fondant_left"])]) * block * lost
+    told: dict[str, object] = {key: rounds[key] for key in ("date", "colony", "by", "heft")}
+    told |= {"how": "heft", "feed_left": left, "held": rounds.get("held", "")}
+    return pd.DataFrame(told, index=rounds.index).reindex(columns=weighings.columns)
 
 
 def reckon_rounds(
@@ -77,8 +76,8 @@ def latest_round(rows: pd.DataFrame, found: pd.DataFrame, count: int) -> pd.Data
         count: how many colonies there are.
 
     Returns:
-        one row a colony, index from 0: round_day (number), round_dry, round_dry_u and round_kit_u [kg]; NaN where
-        nobody hefted it on a round.
+        one row a colony, index from 0: rank_round, round_day (number), round_dry, round_dry_u and round_kit_u [kg];
+        0 and NaN where nobody hefted it on a round.
     """
     counts = (found["rank_heft"] > 0).to_numpy()
     last = pd.DataFrame(
@@ -86,8 +85,9 @@ def latest_round(rows: pd.DataFrame, found: pd.DataFrame, count: int) -> pd.Data
             "colony": found["colony_row"].to_numpy(),
             "round_day": np.floor(serials(rows["date"])),
             **{f"round_{key}": found[key].to_numpy() for key in ("dry", "dry_u", "kit_u")},
-            "rank": found["rank_heft"].to_numpy(),
+            "rank_round": found["rank_heft"].to_numpy(),
         }
     )[counts]
-    last = last.sort_values("rank", kind="stable").drop_duplicates("colony", keep="last").set_index("colony")
-    return last.reindex(np.arange(1, count + 1))[list(ROUND)].reset_index(drop=True)
+    last = last.sort_values("rank_round", kind="stable").drop_duplicates("colony", keep="last").set_index("colony")
+    last = last.reindex(np.arange(1, count + 1))[list(ROUND)].reset_index(drop=True)
+    return last.fillna({"rank_round": 0.0})

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from apiarybook.handbook.status import FEEDER, ORDER, OUTSIDE, not_used
+from apiarybook.handbook.status import COLD, FEEDER, MANY_AT_ONCE, MORE_THAN_FEEDER, ORDER, OUTSIDE, not_used
 from apiarybook.reckon.core.arrays import figure, numbers, rounded, words
 from apiarybook.reckon.core.lookup import number_or, pick, pick_words
 from apiarybook.reckon.core.winter import serials
@@ -150,9 +150,9 @@ def feeding_words(
         (day > as_at, "later than as at: not counted yet"),
         *_asked(rows),
         (_answered(rows), "ok"),
-        (liquid & late & cold, "look again: too cold for liquid"),
-        (liquid & (mass > 0) & (poured > rounded(fills * feeder)), "look again: more than feeder"),
-        (solid & (rounded(mass) > rounded(figure("portions_at_once") * portion)), "look again: many portions at once"),
+        (liquid & late & cold, COLD),
+        (liquid & (mass > 0) & (poured > rounded(fills * feeder)), MORE_THAN_FEEDER),
+        (solid & (rounded(mass) > rounded(figure("portions_at_once") * portion)), MANY_AT_ONCE),
     ]
     return _first(steps)
 

@@ -1,0 +1,52 @@
+"""The live columns of Winter rounds: a heft of that day from the word or guess, as on Weighings; and each last one."""
+
+from apiarybook.layout.formulas.parts import at, chain
+from apiarybook.layout.formulas.weighings import (
+    DAY,
+    IN_CALENDAR,
+    LISTED_TYPE,
+    WORD,
+    hand,
+)
+from apiarybook.layout.formulas.weighings import FORMULAS as WEIGHINGS
+
+ALIKE = ("colony_row", "profile_row", "tare", "tare_u", "month_bees", "month_brood", "pollen", "card_stores", "target")
+"""Columns that say of a round what those of the same name say of a weighing."""
+NOT_STORES = "[tare]+[feeder_left]+[month_bees]+[month_brood]+[pollen]"
+NOW = at("Standing.type_row", "[colony_row]")
+BLOCK = f"IF([colony_row]=0,0,IF({NOW}=0,0,INDEX([Hive types.portion_fondant],{NOW})))"
+YIELDS = "IFERROR(INDEX([Feed kinds.stores_share],MATCH({solid_feed},[Feed kinds.name],0)),1)"
+TYPE_THEN = chain(
+    ('[moved_type]<>""', "[moved_type]"),
+    (f'{at("Colonies.moved_type", "[colony_row]")}<>""', at("Colonies.moved_type", "[colony_row]")),
+    last=LISTED_TYPE,
+)
+OF_THE_LIVING = "({bees_spread}*[month_bees])^2+({pollen_spread}*[pollen])^2"
+
+FORMULAS = {key: WEIGHINGS[key] for key in ALIKE} | {
+    "type_row": f"IF([colony_row]=0,0,IFERROR(MATCH({TYPE_THEN},[Hive types.name],0),0))",
+    "usable": 'IF(OR([held]<>"",NOT(ISNUMBER([date])),[type_row]=0,[profile_row]=0),0,'
+    f"IF({IN_CALENDAR},IF(IF(ISNUMBER([heft]),[heft]>0,{WORD}),1,0),0))",
+    "feeder_left": f'IF([fondant_left]="full",1,IF([fondant_left]="half",0.5,0))*{BLOCK}*(1-{YIELDS})',
+    "heft_u": f"IF([usable]=0,0,{hand('spread')})",
+    "hefted": f"IF([usable]=0,0,{NOT_STORES}+MAX(0,MIN({at('Hive types.comb_full', '[type_row]')},"
+    f"IF(ISNUMBER([heft]),[heft],[target])*{hand('factor')}-({NOT_STORES}))))",
+    "dry": f"IF([usable]=0,0,[hefted]-({NOT_STORES}))",
+    "dry_u": "IF([usable]=0,0,"
+    f"SQRT(([hefted]*[heft_u])^2+[tare_u]^2+({{brood_spread}}*[month_brood])^2+{OF_THE_LIVING}))",
+    "kit_u": f"IF([usable]=0,0,SQRT([tare_u]^2+{OF_THE_LIVING}))",
+    "rank_heft": f"IF([usable]=0,0,IF({DAY}<={{as_at}},{DAY}*10000000+2000000+ROW(),0))",
+}
+
+
+def _last(text: str) -> str:
+    found = at(f"Winter rounds.{text}", "MATCH([rank_round],[Winter rounds.rank_heft],0)")
+    return f'IF([rank_round]=0,"",{found})'
+
+
+LAST_ROUND = {
+    "rank_round": "MAX(IF([Winter rounds.colony_row]=#,[Winter rounds.rank_heft],0))",
+    "round_day": 'IF([rank_round]=0,"",INT([rank_round]/10000000))',
+    **{f"round_{key}": _last(key) for key in ("dry", "dry_u", "kit_u")},
+}
+"""Of each colony on Colonies: its last round that counts."""
