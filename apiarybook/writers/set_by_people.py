@@ -178,7 +178,7 @@ def _made_anew(old: RawBook, new: RawBook, ours: list[str]) -> Iterator[str]:
             and line[0] not in OF_THE_STATE
             and (row, at) not in old.sheets[name].formulas
             and _plain(one) not in known
-            and (name not in PROSE or row > last or at > wide)
+            and (at <= len(BOOK[name].shown) if name not in PROSE else row > last or at > wide)
         ]
         if strange:
             what = f"what somebody put in {_cells(strange)}"
