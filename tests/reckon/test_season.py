@@ -436,7 +436,6 @@ def test_statuses_of_feeds() -> None:
 @pytest.mark.parametrize(
     ("lists", "weighing"),
     [
-        ({"Apiaries": [{"apiary": "P1", "member": "M1"}]}, "ok"),  # blank: the club's own
         ({"Colonies": colony(hive_type=None)}, "hive type?"),
         ({"Colonies": colony(apiary="P9")}, "winter profile of its apiary?"),
     ],
