@@ -85,8 +85,9 @@ def _rows(book: Book) -> Iterator[_Row]:
 
 
 def _of_sheet(sheet: Sheet, table: Table) -> Iterator[_Row]:
-    keys = [column.key for column in sheet.columns if column.role is Role.TYPED]
     own = next((column.key for column in sheet.columns if column.unique), "")
+    beside = {"ref"} - {own}  # a mark that the program gives to rows with a code of their own is nothing typed
+    keys = [column.key for column in sheet.columns if column.role is Role.TYPED and column.key not in beside]
     seen: dict[str, int] = {}
     filled = table.typed[~table.is_blank.to_numpy()]
     for number, row in zip(filled.index.tolist(), filled[keys].to_dict("records"), strict=True):

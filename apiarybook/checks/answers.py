@@ -31,7 +31,8 @@ class Answers:
         """Whether somebody looked at what a rule found, and it is right as it stands now."""
         if not CATALOGUE[hit.rule].is_settled_by_yes:
             return False
-        return hit.row in self._right.get(hit.sheet, ()) or (bool(self._said) and self.key(hit) in self._said)
+        right = self._right.get(hit.sheet, ())
+        return all(row in right for row in (hit.row, *hit.also)) or (bool(self._said) and self.key(hit) in self._said)
 
     def key(self, hit: Hit) -> str:
         """Tells a question from others by its rule, row and column and the values that it rests on.
@@ -40,7 +41,7 @@ class Answers:
         """
         if not CATALOGUE[hit.rule].is_settled_by_yes or hit.sheet not in self._book.tables:
             return ""
-        rows = dict.fromkeys(((hit.sheet, hit.row), *hit.rests_on))
+        rows = dict.fromkeys(((hit.sheet, hit.row), *((hit.sheet, row) for row in hit.also), *hit.rests_on))
         marks = [self._marks[sheet].of(row) for sheet, row in rows if row is not None and sheet in self._marks]
         ref = "" if hit.row is None else row_name(self._book.tables[hit.sheet], hit.row)
         return "|".join((hit.rule, hit.sheet, ref, hit.key, "-".join(marks)))

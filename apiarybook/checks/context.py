@@ -49,6 +49,7 @@ class Seen:
         place: names a cell for a person, from sheet, row and key.
         settings: the club's settings as read.
         copies: code of the member of each copy that was handed out; empty in a book from which none were.
+        beyond: by place (sheet, row, key) what was typed of masses that nothing weighs [kg].
     """
 
     frames: Mapping[str, pd.DataFrame]
@@ -61,6 +62,7 @@ class Seen:
     place: Callable[[str, int, str], str] = _by_row
     settings: Mapping[str, object] = field(default_factory=dict)
     copies: Mapping[str, str] = field(default_factory=dict)
+    beyond: Mapping[tuple[str, int, str], float] = field(default_factory=dict)
 
     def __getitem__(self, sheet: str) -> pd.DataFrame:
         """The frame of a sheet; without rows where the file does not hold it."""

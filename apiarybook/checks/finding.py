@@ -15,6 +15,23 @@ class Weight(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class Cause:
+    """What may lie behind an odd value: its name in the handbook's causes, the value then meant, and its share.
+
+    Attributes:
+        name: of the cause.
+        value: what should stand in the cell, as text; empty where it is no single value.
+        share: how likely it is beside the others, from 0 to 1.
+        cell: where it is to be mended, as sheet, row and key; None where that is not one cell.
+    """
+
+    name: str
+    value: str = ""
+    share: float = 0.0
+    cell: tuple[str, int, str] | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Hit:
     """One thing a rule found, before it is put into words.
 
@@ -28,6 +45,8 @@ class Hit:
         likelihood: how likely that is, from 0 to 1, where it can be told.
         beyond: kilograms by which the value lies outside the bound that it broke, where it broke one.
         rests_on: rows, by sheet and label, without any of which the hit means nothing.
+        causes: what may lie behind it, the likeliest first.
+        also: labels of other rows of the sheet that the same question is about.
     """
 
     rule: str
@@ -39,6 +58,8 @@ class Hit:
     likelihood: float | None = None
     beyond: float = 0.0
     rests_on: tuple[tuple[str, int], ...] = ()
+    causes: tuple[Cause, ...] = ()
+    also: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +84,7 @@ class Finding:
         keeper: name of the member who keeps it, or code where there is no name.
         day: the row's day, ISO; empty where it has none.
         key: tells the question from others, so that its answer goes on holding; empty where nothing can be answered.
+        causes: what may lie behind it, the likeliest first.
 
     >>> place = ("club.xlsx", "Weighings", "F7", "reading 1")
     >>> told = ("385", "The hive cannot weigh 385 kg.", "Weigh again.")
@@ -87,6 +109,7 @@ class Finding:
     keeper: str = ""
     day: str = ""
     key: str = ""
+    causes: tuple[Cause, ...] = ()
 
     @property
     def sentence(self) -> str:

@@ -9,6 +9,7 @@ from apiarybook.book.fingerprint import CLOSED, changed_since, was_changed
 from apiarybook.book.looked_at import ANSWER, strange_answers
 from apiarybook.book.settings import reckoned_day
 from apiarybook.book.si_frames import earlier, si
+from apiarybook.book.units import to_si
 from apiarybook.book.wants import UNDERSTOOD, unclear
 from apiarybook.checks.answers import Answers
 from apiarybook.checks.context import Seen, days
@@ -17,8 +18,9 @@ from apiarybook.checks.finding import Finding, Hit, Weight
 from apiarybook.checks.people import People
 from apiarybook.checks.rules import CATALOGUE, FINDERS
 from apiarybook.checks.rules_days import OF_THE_WINTER
+from apiarybook.checks.rules_slips import OUT_OF_BOUNDS, explained
 from apiarybook.handbook.status import not_used
-from apiarybook.layout import BOOK, SETTINGS
+from apiarybook.layout import BOOK, SETTINGS, Kind
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.reckon.core.winter import FIRST_MONTH, serial, winter
 from apiarybook.reckon.season import reckon_season
@@ -79,7 +81,7 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
     """
     frames = {name: frame.assign(held="") for name, frame in si(book, {}).items()}
     seen = look(book, frames, reckoned_day(book.settings, as_at))
-    answers, found = Answers(book), [*cell_hits(book), *hits_of(seen)]
+    answers, found = Answers(book), one_a_cell([*(explained(seen, hit) for hit in cell_hits(book)), *hits_of(seen)])
     settled = [hit for hit in found if answers.settles(hit)]
     hits = [hit for hit in found if hit not in settled] if settled else found
     held = hold(hits)
@@ -117,6 +119,30 @@ def once(hits: Iterable[Hit]) -> list[Hit]:
     return list(first.values())
 
 
+SECOND = ("unlikely", "guess-apart")
+"""Rules that have nothing to add where another asks about the same row's readings."""
+
+
+def one_a_cell(hits: list[Hit]) -> list[Hit]:
+    """Hits without those that ask a second question about a cell that another asks about already.
+
+    >>> [one.rule for one in one_a_cell([Hit("unlikely", "Weighings", 7, "reading_1")])]
+    ['unlikely']
+    """
+    weightier = {(hit.sheet, hit.row) for hit in hits if hit.causes or hit.beyond > 0 or hit.rule == OUT_OF_BOUNDS}
+    asked = {(hit.sheet, hit.row, hit.key) for hit in hits if _is_weighty(hit)}
+    return [
+        hit
+        for hit in hits
+        if hit.rule not in SECOND
+        or ((hit.sheet, hit.row) not in weightier and (hit.sheet, hit.row, hit.key) not in asked)
+    ]
+
+
+def _is_weighty(hit: Hit) -> bool:
+    return hit.rule not in SECOND and CATALOGUE[hit.rule].weight is not Weight.NOTE
+
+
 def hits_of(seen: Seen) -> list[Hit]:
     """What all rules together find in what is seen, be it one book or the joined rows of many."""
     return [hit for find in FINDERS for hit in find(seen)]
@@ -148,6 +174,7 @@ def look(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> Seen:
         place=lambda sheet, row, key: book.tables[sheet].place(row, key),
         settings=book.settings,
         copies=copies_of(book),
+        beyond=dict(_out_of_bounds(book)),
     )
 
 
@@ -198,6 +225,15 @@ def _unread(book: Book) -> Iterator[tuple[str, int, str]]:
                 yield name, one.row, one.key
 
 
+def _out_of_bounds(book: Book) -> Iterator[tuple[tuple[str, int, str], float]]:
+    """Masses beyond what their column takes, in kg."""
+    for name, table in book.tables.items():
+        for one in table.faults:
+            column = table.sheet[one.key]
+            if one.fault.rule == OUT_OF_BOUNDS and column.kind in (Kind.MASS, Kind.HEFT):
+                yield (name, one.row, one.key), float(str(one.fault.value)) * to_si(column, book.unit)
+
+
 def _absent(book: Book) -> Iterator[tuple[str, str]]:
     for name, table in book.tables.items():
         for column in table.sheet.typed:
@@ -234,8 +270,9 @@ def hold(hits: Iterable[Hit], weight: Weight = Weight.HOLD) -> Held:
             continue
         heading = BOOK[hit.sheet][hit.key].heading if hit.key else "row"
         reason, rows = not_used(heading, CATALOGUE[hit.rule].words), held.setdefault(hit.sheet, {})
-        if reason not in rows.get(hit.row, "").split("; "):
-            rows[hit.row] = "; ".join(filter(None, (rows.get(hit.row, ""), reason)))
+        for row in (hit.row, *hit.also):
+            if reason not in rows.get(row, "").split("; "):
+                rows[row] = "; ".join(filter(None, (rows.get(row, ""), reason)))
     return held
 
 
@@ -247,7 +284,13 @@ def tell(hits: Iterable[Hit], place: Callable[[Hit], Finding]) -> list[Finding]:
         place: gives a finding without words for a hit: its file, sheet, cell, heading, value and ref.
     """
     said = sorted((hit for hit in hits if not _silent(hit)), key=_order)
-    return [word(_with_rule(place(hit), hit), hit.told) for hit in said]
+    return [word(_with_rule(place(hit), hit), hit.told, _also(place, hit)) for hit in said]
+
+
+def _also(place: Callable[[Hit], Finding], hit: Hit) -> str:
+    """The other cells that a question is about, in words."""
+    cells = [place(replace(hit, row=row)).cell for row in hit.also]
+    return f" The same of {', '.join(cells)}." if cells else ""
 
 
 def _order(hit: Hit) -> tuple[int, int, int, str]:
@@ -256,7 +299,8 @@ def _order(hit: Hit) -> tuple[int, int, int, str]:
 
 
 def _with_rule(place: Finding, hit: Hit) -> Finding:
-    return replace(place, rule=hit.rule, column=hit.key, suggestion=hit.suggestion, likelihood=hit.likelihood)
+    same = {name: getattr(hit, name) for name in ("rule", "suggestion", "likelihood", "causes")}
+    return replace(place, column=hit.key, **same)
 
 
 def _place(book: Book, hit: Hit) -> Finding:
@@ -295,18 +339,19 @@ def shortened(value: str) -> str:
     return value if len(value) <= LONG_VALUE else f"{value[:LONG_VALUE]}…"
 
 
-def word(finding: Finding, told: Mapping[str, object]) -> Finding:
+def word(finding: Finding, told: Mapping[str, object], also: str = "") -> Finding:
     """Fill in the rule's sentences and weight.
 
     Args:
         finding: with its rule, place, value and suggestion.
         told: what else the sentences need.
+        also: the other cells that the same is said of.
     """
     rule = CATALOGUE[finding.rule]
     perhaps = f" Perhaps {finding.suggestion} is meant." if finding.suggestion else ""
     said = {"perhaps": perhaps, **told, "value": shortened(finding.value), "heading": finding.heading}
     message, do = rule.say({**said, "suggestion": finding.suggestion})
-    return replace(finding, weight=rule.weight, message=message, do=do)
+    return replace(finding, weight=rule.weight, message=message + also, do=do)
 
 
 def book_findings(book: Book) -> Iterator[Finding]:

@@ -10,6 +10,7 @@ from apiarybook.checks import (
     rules_reading,
     rules_settings,
     rules_slips,
+    rules_visits,
     rules_weighings,
 )
 from apiarybook.checks.rule import CATALOGUE, FINDERS
@@ -23,6 +24,7 @@ MODULES = (
     rules_days,
     rules_weighings,
     rules_slips,
+    rules_visits,
     rules_balance,
     rules_feedings,
     rules_gather,

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
-from apiarybook.checks import rules_gather, rules_slips
+from apiarybook.checks import rules_gather, rules_slips, rules_visits
+from apiarybook.checks.causes import Behind, as_causes, sentence, way
 from apiarybook.checks.context import Seen, days, label
 from apiarybook.checks.finding import Hit
-from apiarybook.checks.rule import ASK, NOTE, rule
-from apiarybook.reckon.balance import causes as readings
-from apiarybook.reckon.balance.causes import BEFORE_FEED, SLIP
+from apiarybook.checks.rule import ASK, NOTE, finds, rule
+from apiarybook.checks.rules_weighings import READINGS
+from apiarybook.reckon.balance.causes import AMOUNT, BEFORE_FEED
 from apiarybook.reckon.balance.mass_balance import GONE_BY_MOVE, GONE_BY_OUTCOME
 from apiarybook.reckon.core.arrays import figure, words
 from apiarybook.reckon.core.lookup import match, pick_words
@@ -22,12 +23,12 @@ from apiarybook.reckon.core.winter import day_of
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterator, Mapping
 
+    from apiarybook.reckon.balance.causes import Likely
 
-ASKED_ALREADY = (rules_slips.impossible_readings, rules_gather.weighed_by_two)
-"""Rules that ask whether a reading can be right: what follows from it is not asked as well."""
+
 _CHANGE = (
     "From {day_1} to {day_2} {colony} should have {expected} ({parts}), and it {changed}, so that it weighs {away} "
-    "{more} than the book explains; weighing and eating may be out by {allowed}. Perhaps {first}; or {second}."
+    "{more} than the book explains; weighing and eating may be out by {allowed}. {first}"
 )
 _LOOK = "{look} Leave the row if all is as written."
 RULE_OF = {"ask": "unexplained-change", "note": "small-unexplained-change"}
@@ -39,21 +40,28 @@ SMALLEST_TOLD = 0.05
 """Kilograms from which a part is told: what one decimal shows."""
 
 
+@finds("visit-off", "readings-moved")
 @rule("unexplained-change", ASK, _CHANGE, _LOOK)
 @rule("small-unexplained-change", NOTE, _CHANGE, _LOOK)
 def unexplained_changes(seen: Seen) -> Iterator[Hit]:
     """Intervals between two weighings whose change the book does not explain, with what may lie behind it."""
     found = seen.reckoned.balance
+    of_visits = rules_visits.found_of_visits(seen)
+    yield from of_visits
     told = found[(found["standing"] != "") & (found["first"] != BEFORE_FEED)]
     if told.empty:
         return
     rows, between = seen["Weighings"], _between(seen, told)
-    doubted = {hit.row for rule in ASKED_ALREADY for hit in rule(seen)}
+    doubted = {label(rows, at) for at, _ in rules_slips.lifts(seen)}
+    doubted |= {hit.row or 0 for hit in rules_gather.weighed_by_two(seen)}
+    by_visit = [*of_visits, *rules_visits.readings_copied(seen), *rules_visits.feeds_unlike_their_round(seen)]
+    claimed = {end for hit in by_visit for end in hit.rests_on}
+    doubted |= {row for sheet, row in claimed if sheet == "Weighings"}
     for at, one in zip(told.index, told.to_dict("records"), strict=True):
         first, second = label(rows, int(one["row_1"])), label(rows, int(one["row_2"]))
-        if first not in doubted and second not in doubted:
+        if first not in doubted and second not in doubted and claimed.isdisjoint(between.get(at, ())):
             ends = (("Weighings", first), ("Weighings", second))
-            yield replace(_change(seen, one, second), rests_on=(*ends, *between.get(at, ())))
+            yield replace(_change(seen, one, (first, second)), rests_on=(*ends, *between.get(at, ())))
 
 
 def _between(seen: Seen, told: pd.DataFrame) -> dict[Hashable, list[tuple[str, int]]]:
@@ -70,36 +78,58 @@ def _between(seen: Seen, told: pd.DataFrame) -> dict[Hashable, list[tuple[str, i
     return found
 
 
-def _change(seen: Seen, one: Mapping[Hashable, object], row: int) -> Hit:
-    """One such interval in words."""
-    readings = [str(one[key]) for key in ("first", "second")]
-    which = int(_number(one, "which"))
-    key = f"reading_{which}" if readings[0] == SLIP else "reading_1"
-    meant = f"{round(seen.number(_number(one, 'meant')), 2):g}"
-    listed = seen["Colonies"]["colony"]
-    names = pick_words(listed, np.array([int(_number(one, "colony_row")), int(_number(one, "other"))]))
+def _change(seen: Seen, one: Mapping[Hashable, Any], ends: tuple[int, int]) -> Hit:
+    """One such interval in words, at the cell that is likeliest at fault; of an event at the later reading."""
+    behind = [_behind(seen, cause, ends) for cause in one["likely"]]
+    first, look = sentence(behind)
+    names = pick_words(seen["Colonies"]["colony"], np.array([int(one["colony_row"])]))
     told: dict[str, object] = {
         "colony": names[0],
-        "day_1": day_of(_number(one, "day_1")).isoformat(),
-        "day_2": day_of(_number(one, "day_2")).isoformat(),
-        "expected": _moved(seen, _number(one, "expected")),
-        "changed": _moved(seen, _number(one, "changed")),
-        "away": seen.mass(abs(_number(one, "residual"))),
-        "more": "more" if _number(one, "residual") > 0 else "less",
-        "allowed": seen.mass(figure("balance_note") * _number(one, "residual_u")),
+        "day_1": day_of(one["day_1"]).isoformat(),
+        "day_2": day_of(one["day_2"]).isoformat(),
+        "expected": _moved(seen, one["expected"]),
+        "changed": _moved(seen, one["changed"]),
+        "away": seen.mass(abs(one["residual"])),
+        "more": "more" if one["residual"] > 0 else "less",
+        "allowed": seen.mass(figure("balance_note") * one["residual_u"]),
         "parts": _parts(seen, one),
+        "first": first,
+        "look": look,
     }
-    typed = f"{seen.number(float(str(seen['Weighings'][f'reading_{which}'].loc[row]))):g}"
-    said = {"other": names[1], "meant": meant, "typed": typed, "day_2": told["day_2"]}
-    likely = [tuple(part.format(**said) for part in LIKELY[reading]) for reading in readings]
-    told |= {"first": likely[0][0], "second": likely[1][0], "look": " ".join(look for _, look in likely)}
-    slip = dict(zip(readings, ("first_share", "second_share"), strict=True)).get(SLIP)
-    sure = round(_number(one, slip), 2) if slip else None
-    return Hit(RULE_OF[str(one["standing"])], "Weighings", row, key, told, meant if slip else "", sure)
+    sheet, row, key = behind[0].cell or ("Weighings", ends[1], "reading_1")
+    sure = round(behind[0].share, 2) if behind[0].value else None
+    return Hit(RULE_OF[str(one["standing"])], sheet, row, key, told, behind[0].value, sure, causes=as_causes(behind))
 
 
-def _number(one: Mapping[Hashable, object], key: str) -> float:
-    return float(str(one[key]))
+def _behind(seen: Seen, cause: Likely, ends: tuple[int, int]) -> Behind:
+    """One cause with its value and cell."""
+    if cause.name == AMOUNT:
+        return _amount(seen, cause)
+    rows, row = seen["Weighings"], ends[max(cause.end, 1) - 1] if cause.end else ends[1]
+    key = f"reading_{max(cause.which, 1)}"
+    told = {"place": "", "way": way(str(rows["how"].loc[row]), _count(rows, row))}
+    told["other"] = str(pick_words(seen["Colonies"]["colony"], np.array([cause.other]))[0])
+    told["typed"] = f"{seen.number(float(rows[key].loc[row])):g}"
+    if cause.end == 1:
+        told["place"] = f" in {seen.place('Weighings', row, key)}, of {str(rows['date'].loc[row])[:10]}"
+    value = "" if np.isnan(cause.meant) else f"{round(cause.meant, 2):g}"
+    return Behind(cause.name, cause.share, value, ("Weighings", row, key) if cause.end else None, told)
+
+
+def _count(rows: pd.DataFrame, row: int) -> int:
+    """How many readings a row has."""
+    return sum(bool(rows[key].notna().loc[row]) for key in READINGS)
+
+
+def _amount(seen: Seen, cause: Likely) -> Behind:
+    """A feed that was written wrongly."""
+    rows, at = seen["Feedings"], cause.other - 1
+    row, unit = label(rows, at), str(rows["unit"].iloc[at])
+    key = "unit" if cause.text else "amount"
+    typed = f"{float(rows['amount'].iloc[at]):g}"
+    told = {"place": f" in {seen.place('Feedings', row, key)} of Feedings", "typed": unit if cause.text else typed}
+    value = cause.text or f"{round(cause.meant, 3):g}"
+    return Behind(cause.name, cause.share, value, ("Feedings", row, key), told)
 
 
 def _moved(seen: Seen, kilograms: float) -> str:
@@ -113,9 +143,9 @@ def _moved(seen: Seen, kilograms: float) -> str:
     return f"{'lost' if kilograms < 0 else 'gained'} {seen.mass(abs(kilograms))}"
 
 
-def _parts(seen: Seen, one: Mapping[Hashable, object]) -> str:
+def _parts(seen: Seen, one: Mapping[Hashable, Any]) -> str:
     """What makes up the change that was expected, in words."""
-    told = [(name, sign * _number(one, key)) for key, name, sign in (*PARTS, *PARTS_CHANGED)]
+    told = [(name, sign * one[key]) for key, name, sign in (*PARTS, *PARTS_CHANGED)]
     kept = [
         f"{name} {seen.mass(abs(part))}{'' if name in ALWAYS else ' more' if part > 0 else ' less'}"
         for name, part in told
@@ -192,50 +222,3 @@ def _gone(seen: Seen) -> Iterator[tuple[int, str]]:
         known = match(rows["colony"], seen["Colonies"]["colony"]) > 0
         for at in np.flatnonzero(np.isin(words(rows[key]), ends) & known & ~np.isnan(days(rows["date"]))).tolist():
             yield at, sheet
-
-
-LIKELY = {
-    readings.FED: (
-        "it was fed and the feed is not written down",
-        "Ask who fed it in these days, and write the feed on the sheet Feedings.",
-    ),
-    readings.LEFT_ON: (
-        "a box, a stone or something else was left on that the row does not name",
-        "See what stood on the hive on {day_2} and name it as an extra.",
-    ),
-    readings.FLOW: (
-        "a flow of nectar",
-        "See whether its neighbours gained as well, and write yes under flow on if they did.",
-    ),
-    readings.ROBBED: (
-        "it was robbed",
-        "Look for fighting at the entrance and torn cappings; if so, narrow the entrance and feed in the evening only.",
-    ),
-    readings.LEAKED: ("feed leaked or was spilt", "Look whether the feeder drips and the ground below is wet."),
-    readings.SWARMED: ("it swarmed", "Look for queen cells and how many frames the bees cover."),
-    readings.TAKEN_OFF: (
-        "a box or something else was taken off, and the book still counts it",
-        "See what stands on the hive, and mend the extras or write the change on the sheet Moves.",
-    ),
-    readings.NOT_GIVEN: (
-        "a feed in the book was not given, or not to this colony",
-        "Look at its rows between these days on the sheet Feedings, and whether one stands twice.",
-    ),
-    readings.BEFORE_FEED: (
-        "the feed of that day came after the weighing",
-        "Choose before feed or after feed under occasion.",
-    ),
-    readings.HIVE_TYPE: (
-        "it stands in another hive type than on the first day, and no row says so",
-        "Look at its hive, and write a new hive type on the sheet Moves.",
-    ),
-    readings.OTHER_COLONY: (
-        "the reading is that of {other}",
-        "Look at your notes for both colonies, and weigh both again if in doubt.",
-    ),
-    readings.SLIP: (
-        "a slip of the pen, {meant} for {typed}",
-        "Look at your notes for the reading of {day_2}.",
-    ),
-}
-"""What each cause is called, and what to look at for it."""

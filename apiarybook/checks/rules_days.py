@@ -33,6 +33,18 @@ def outside(seen: Seen, day: Floats) -> Mask:
     return np.asarray((day < seen.winter.first) | (day > seen.winter.last))
 
 
+MONTH = 31.0
+
+
+def _a_year_ahead(seen: Seen, day: Floats) -> Mask:
+    """Days of the summer after the winter that are still to come: the same day a year before was meant."""
+    with np.errstate(invalid="ignore"):
+        return np.asarray((day > seen.today + MONTH) & (day - DAYS_OF_A_YEAR >= seen.winter.first))
+
+
+DAYS_OF_A_YEAR = 365.0
+
+
 def meant(seen: Seen, wrong: date) -> date | None:
     """The same day and month in the newest year that lies in the winter and is not later than the as-at day."""
     for year in (seen.winter.year + 1, seen.winter.year):
@@ -66,7 +78,7 @@ def dates_of_the_winter(seen: Seen) -> Iterator[Hit]:
     """Days outside the winter, with the right year where only the year can be wrong."""
     for sheet in sheets_of_the_winter(seen):
         rows, day = seen[sheet], days(seen[sheet]["date"])
-        away = outside(seen, day)
+        away = outside(seen, day) | _a_year_ahead(seen, day)
         better = {int(at): meant(seen, day_of(day[at])) for at in np.flatnonzero(away)}
         slipped = np.array([better.get(at) is not None for at in range(len(rows))], dtype=np.bool_)
 
@@ -87,7 +99,7 @@ def later_than_as_at(seen: Seen) -> Iterator[Hit]:
     """Days after the one that the book reckons for."""
     for sheet in sheets_of_the_winter(seen):
         day = days(seen[sheet]["date"])
-        later = (day > seen.today) & ~outside(seen, day)
+        later = (day > seen.today) & ~outside(seen, day) & ~_a_year_ahead(seen, day)
         yield from flag(
             "later-than-as-at", sheet, seen[sheet], later, "date", lambda _: {"as_at": seen.as_at.isoformat()}
         )

@@ -33,7 +33,7 @@ declare("impossible-date", HOLD, "{value} is no day of the calendar.", "Type the
 declare(
     "out-of-bounds",
     HOLD,
-    "{value} cannot be: {heading} lies from {bounds}.",
+    "{value} cannot be: {heading} lies from {bounds}.{perhaps}",
     "Look at your notes and type what was read.",
 )
 declare(

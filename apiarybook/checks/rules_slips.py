@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from itertools import pairwise
-from math import exp
-from typing import TYPE_CHECKING, NamedTuple
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from apiarybook.checks.causes import Behind, as_causes, sentence, way
 from apiarybook.checks.context import days, label
 from apiarybook.checks.finding import Hit
 from apiarybook.checks.rule import ASK, CATALOGUE, HOLD, rule
+from apiarybook.checks.rules_weighings import READINGS
 from apiarybook.handbook.status import OUTSIDE as OUTSIDE_WORDS
+from apiarybook.reckon.balance.clues import judging, unlike
+from apiarybook.reckon.balance.slips import (
+    DIGIT,
+    POINT,
+    SIDES,
+    SWAPPED,
+    UNIT,
+    WAY,
+    Instead,
+    Weighed,
+    likely,
+    tries,
+)
 from apiarybook.reckon.core.arrays import figure, numbers, words
 from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.feeding.feeds import UNITS
@@ -28,40 +41,35 @@ if TYPE_CHECKING:
 AFTER = "After winter"
 OUTSIDE = {"Weighings": ("above-comb", "below-tare"), AFTER: ("spring-too-heavy", "spring-too-light")}
 """Rules on a gross above and below what the hive can weigh, by sheet."""
-POUND = UNITS["lb"].factor
-TEN = 10.0
-"""What a slip of the decimal sign multiplies or divides by."""
-MOST_DECIMALS = 6
-"""Decimals of a reading, in the book's unit, that are looked at."""
-
-
-class Slip(NamedTuple):
-    """What may have happened to one row: kind of slip, the cell to mend, its value in kg, the gross then in kg."""
-
-    rule: str
-    key: str
-    meant: float
-    gross: float
+OUT_OF_BOUNDS = "out-of-bounds"
+READ = (*(("Weighings", key) for key in (*READINGS, "heft")), (AFTER, "spring_gross"), ("Winter rounds", "heft"))
+"""Cells of a hive's weight, by sheet and key."""
+PEN = (UNIT, POINT, SWAPPED, DIGIT)
+"""Causes that are slips of the pen, or the other unit."""
+HALF = 0.2
+"""Share from which the likeliest slip of the pen is worth a word where much else may be (common practice)."""
+ROOM = 1e-3
+"""What is left for causes that nobody thought of, beside the scores of those that were (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Lift:
-    """One weighed hive: its readings by key, its gross, what else stood on it, and its bounds; all in kg."""
+    """One weighed hive whose readings cannot all be its own.
 
-    readings: dict[str, float]
-    sides: bool
-    gross: float
+    Attributes:
+        keys: of its readings.
+        weighed: the row as it was typed.
+        others: what else stood on the hive [kg].
+        low, high: what the hive weighs empty and full [kg].
+        sheet: on which it stands.
+    """
+
+    keys: tuple[str, ...]
+    weighed: Weighed
     others: float
     low: float
     high: float
-    target: float
-    unit: str
     sheet: str = "Weighings"
-
-    def gross_of(self, readings: dict[str, float]) -> float:
-        """The gross had other readings been typed."""
-        typed = sum(self.readings.values())
-        return self.gross * sum(readings.values()) / typed if typed else 0.0
 
     def too_high(self, gross: float) -> bool:
         """Whether a gross lies above what the hive can weigh full."""
@@ -74,77 +82,40 @@ class Lift:
     @property
     def beyond(self) -> float:
         """By how much the gross lies outside what the hive can weigh [kg]."""
-        return max(self.gross - self.others - self.high, self.low - self.gross + self.others, 0.0)
+        gross = self.weighed.gross - self.others
+        return max(gross - self.high, self.low - gross, 0.0)
 
-    def agree(self, readings: dict[str, float]) -> bool:
+    def agree(self, readings: tuple[float, ...]) -> bool:
         """Whether both readings can belong to one hive."""
-        pair = list(readings.values())
-        if len(pair) == 1:
-            return True
-        small, large = sorted(pair)
-        if self.sides:
+        small, large = min(readings), max(readings)
+        if self.weighed.how == SIDES:
             return bool(large <= figure("sides_ratio") * small)
-        return large - small <= max(figure("repeat_apart"), figure("repeat_share") * large)
+        kilograms = UNITS[self.weighed.unit].factor
+        return (large - small) * kilograms <= max(figure("repeat_apart"), figure("repeat_share") * large * kilograms)
 
-    def fits(self, readings: dict[str, float]) -> bool:
-        """Whether readings could be this hive's."""
-        gross = self.gross_of(readings)
-        return self.agree(readings) and not self.too_high(gross) and not self.too_low(gross)
-
-    def weight(self, gross: float) -> float:
-        """How well a gross agrees with what is expected of the hive, 1 for its target."""
-        spread = figure("slip_spread") * (self.high - self.low)
-        return exp(-(((gross - self.others - self.target) / spread) ** 2) / 2)
+    def fits(self, instead: Instead) -> bool:
+        """Whether the hive could weigh that, and both readings belong to one hive."""
+        agree = instead.name == WAY or self.agree(instead.readings)
+        if not self.agree(self.weighed.readings) and self.beyond == 0 and instead.which == 0 and instead.name != WAY:
+            return False
+        return agree and not self.too_high(instead.gross) and not self.too_low(instead.gross)
 
 
-def swapped(text: str) -> list[str]:
-    """Numbers that a number becomes when two digits side by side are swapped.
+def ranked(lift: Lift, around: list[tuple[float, float, float]]) -> list[tuple[Instead, float]]:
+    """The likeliest of each cause that would explain a row, with the share of that cause, in order.
 
-    >>> swapped("38.5")
-    ['83.5', '35.8']
+    Args:
+        lift: the row.
+        around: residuals of the intervals that touch it, as `likely` takes them.
     """
-    places = [at for at, sign in enumerate(text) if sign != "."]
+    instead = [one for one in tries(lift.weighed) if lift.fits(one)]
+    score = likely(lift.weighed, instead, around) if instead else np.zeros(0)
+    whole = float(score.sum()) + ROOM * float(score.max(initial=0.0)) + np.finfo(np.float64).tiny
     found = []
-    for first, second in pairwise(places):
-        signs = list(text)
-        signs[first], signs[second] = signs[second], signs[first]
-        if signs[first] != signs[second]:
-            found.append("".join(signs))
-    return found
-
-
-def slips(lift: Lift) -> list[Slip]:
-    """All slips that would explain a row, the likeliest first."""
-    found = [
-        Slip(rule, key, readings[key], lift.gross_of(readings))
-        for rule, key, readings in _tries(lift)
-        if lift.fits(readings)
-    ]
-    return sorted(found, key=lambda slip: -lift.weight(slip.gross))
-
-
-def _tries(lift: Lift) -> Iterator[tuple[str, str, dict[str, float]]]:
-    first = next(iter(lift.readings))
-    high, low = lift.too_high(lift.gross), lift.too_low(lift.gross)
-    if (high and lift.unit == "kg") or (low and lift.unit == "lb"):
-        factor = POUND if lift.unit == "kg" else 1 / POUND
-        yield "pounds-for-kilograms", first, {key: factor * one for key, one in lift.readings.items()}
-    if high or low:
-        factor = 1 / TEN if high else TEN
-        yield "decimal-slip", first, {key: factor * one for key, one in lift.readings.items()}
-    for key, one in lift.readings.items():
-        if len(lift.readings) > 1:
-            yield "decimal-slip", key, {**lift.readings, key: one / TEN}
-            yield "decimal-slip", key, {**lift.readings, key: one * TEN}
-        factor = UNITS[lift.unit].factor
-        for text in swapped(f"{round(one / factor, MOST_DECIMALS):g}"):
-            yield "swapped-digits", key, {**lift.readings, key: float(text) * factor}
-
-
-def likelihood(lift: Lift, slip: Slip, others: list[Slip]) -> float:
-    """How likely one slip is among all that would explain the row, leaving room for any other cause."""
-    whole = sum(lift.weight(other.gross) for other in others) + exp(-(figure("slip_distant") ** 2) / 2)
-    return round(lift.weight(slip.gross) / whole, 2)
+    for name in dict.fromkeys(one.name for one in instead):
+        of = [at for at, one in enumerate(instead) if one.name == name]
+        found.append((instead[max(of, key=lambda at: float(score[at]))], float(score[of].sum()) / whole))
+    return sorted(found, key=lambda pair: -pair[1])
 
 
 def lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
@@ -163,24 +134,25 @@ def lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
     bound = (gross - others > high * leeway) | (gross - others < low / leeway)
     asked = (bound | _apart(sides, first, second)) & ~np.isnan(gross) & ~np.isnan(first)
     asked &= words(rows["occasion"]) != "practice"
-    target = numbers(weighed["target"])
-    for at in np.flatnonzero(asked):
-        readings = {"heft" if hefted[at] else "reading_1": float(first[at])}
-        if not np.isnan(second[at]):
-            readings["reading_2"] = float(second[at])
-        yield (
-            int(at),
-            Lift(
-                readings=readings,
-                sides=bool(sides[at]),
-                gross=float(gross[at]),
-                others=float(others[at]),
-                low=float(low[at]),
-                high=float(high[at]),
-                target=float(target[at]),
-                unit=seen.unit,
-            ),
-        )
+    leeway_low = np.where(hefted, low / leeway, low)
+    leeway_high = np.where(hefted, high * leeway, high)
+    for at in np.flatnonzero(asked).tolist():
+        keys = ("heft",) if hefted[at] else READINGS[: 1 if np.isnan(second[at]) else 2]
+        one = _typed_row(seen, at, float(first[at]) if hefted[at] else None)
+        if one is not None:
+            one = replace(one, thing=bool(gross[at] - others[at] > high[at]))
+            yield at, Lift(keys, one, float(others[at]), float(leeway_low[at]), float(leeway_high[at]))
+
+
+def _typed_row(seen: Seen, at: int, guess: float | None) -> Weighed | None:
+    """One row as it was typed, with the readings of the other hives of its visit."""
+    typed, weighed = seen.reckoned.typed, seen.reckoned.weighings
+    if guess is None:
+        return typed.weighed(at, others=typed.beside(at))
+    gross, factor = float(weighed["said"].iloc[at]), UNITS[seen.unit].factor
+    usual = float(weighed["target"].iloc[at] + weighed["extras"].iloc[at])
+    per = gross / guess * factor
+    return Weighed((guess / factor,), "heft", per, gross, (usual, figure("hand_spread") * usual), seen.unit)
 
 
 def _apart(sides: Mask, first: Floats, second: Floats) -> Mask:
@@ -196,28 +168,10 @@ def _numeric(cells: list[object]) -> list[float]:
 
 
 @rule(
-    "pounds-for-kilograms",
-    HOLD,
-    "{value} makes a gross of {gross}, but this hive weighs from {low} empty to {high} full; read as {other_unit} "
-    "it would be {meant}.",
-    "See what the scale is set to, and type the weight in {unit}.",
-    beside=OUTSIDE_WORDS,
-    may_be_right=True,
-)
-@rule(
-    "decimal-slip",
-    HOLD,
-    "{value} makes a gross of {gross}, but with the decimal point one place on it would be {meant}, which fits "
-    "this hive ({low} empty to {high} full).",
-    "Look at your notes and type what the scale showed.",
-    beside=OUTSIDE_WORDS,
-    may_be_right=True,
-)
-@rule(
     "below-tare",
     HOLD,
     "The hive comes to {gross} without what else stood on it, less than the {low} that it weighs empty.{perhaps}",
-    "Look at the reading, at how it was weighed and at the hive type; weigh again if in doubt.",
+    "{look}",
     beside=OUTSIDE_WORDS,
     may_be_right=True,
 )
@@ -226,7 +180,7 @@ def _numeric(cells: list[object]) -> list[float]:
     HOLD,
     "The hive comes to {gross} without what else stood on it, more than the {high} that it can weigh with every "
     "comb full.{perhaps}",
-    "Look at the reading and the hive type, and name supers or stones as extras; weigh again if in doubt.",
+    "{look}",
     beside=OUTSIDE_WORDS,
     may_be_right=True,
 )
@@ -234,18 +188,31 @@ def _numeric(cells: list[object]) -> list[float]:
     "sides-ratio",
     ASK,
     "One side reads {first} and the other {second}: they differ by more than {ratio} times.{perhaps}",
-    "Look at both readings; leave them if the stores truly lie to one side.",
+    "{look} Leave them if the stores truly lie to one side.",
 )
 @rule(
     "second-reading",
     ASK,
     "The two readings, {first} and {second}, differ by more than {apart} and {share} %.{perhaps}",
-    "Read the scale once more; for two sides choose two sides under how.",
+    "{look}",
 )
 def impossible_readings(seen: Seen) -> Iterator[Hit]:
     """Readings outside what the hive weighs empty or full, or apart from each other, with what may have been meant."""
-    for at, lift in lifts(seen):
-        yield from _impossible(seen, at, lift)
+    found = list(lifts(seen))
+    around = _around(seen, [at for at, _ in found]) if found else {}
+    for at, lift in found:
+        yield from _impossible(seen, at, lift, around.get(at, []))
+
+
+def _around(seen: Seen, at: list[int]) -> dict[int, list[tuple[float, float, float]]]:
+    """Residuals of the intervals between rows that cannot be and those that can."""
+    found = seen.reckoned.balance
+    touching = found[found["row_1"].isin(at) ^ found["row_2"].isin(at)]
+    told: dict[int, list[tuple[float, float, float]]] = {}
+    for one in touching[touching["judged"] == 1].to_dict("records"):
+        place, sign = (one["row_2"], 1.0) if one["row_2"] in at else (one["row_1"], -1.0)
+        told.setdefault(int(place), []).append((one["residual"], one["residual_u"], sign))
+    return told
 
 
 def spring_lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
@@ -259,85 +226,128 @@ def spring_lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
     empty, spread = tare(own, pick(types["tare"], hive, np.nan), pick(types["tare_spread"], hive, np.nan))
     low = empty - figure("slip_distant") * np.nan_to_num(spread)
     high, target = (pick(seen.reckoned.hive_types[key], hive, np.nan) for key in ("believable", "target"))
-    for at in np.flatnonzero((gross > high) | (gross < low)):
-        bounds = {"low": float(low[at]), "high": float(high[at]), "target": float(target[at])}
-        typed = float(gross[at])
-        yield (
-            int(at),
-            Lift({"spring_gross": typed}, sides=False, gross=typed, others=0.0, **bounds, unit=seen.unit, sheet=AFTER),
-        )
+    factor = UNITS[seen.unit].factor
+    for at in np.flatnonzero((gross > high) | (gross < low)).tolist():
+        usual = float(target[at]), figure("slip_spread") * float(high[at] - low[at])
+        one = Weighed((float(gross[at]) / factor,), "platform", factor, float(gross[at]), usual, seen.unit)
+        one = replace(one, thing=bool(gross[at] > high[at]))
+        yield at, Lift(("spring_gross",), one, 0.0, float(low[at]), float(high[at]), AFTER)
 
 
 @rule(
     "spring-too-light",
     HOLD,
     "The hive comes to {gross}, less than the {low} that it weighs empty at the least.{perhaps}",
-    "Look at the reading and at the hive type; clear the weight if nobody knows.",
+    "{look} Clear the weight if nobody knows.",
     may_be_right=True,
 )
 @rule(
     "spring-too-heavy",
     HOLD,
     "The hive comes to {gross}, more than the {high} that it can weigh with every comb full.{perhaps}",
-    "Look at the reading and at the hive type; a hive with supers or stones on belongs on the sheet Weighings, "
-    "where they can be named as extras.",
+    "{look} A hive with supers or stones on belongs on the sheet Weighings, where they can be named as extras.",
     may_be_right=True,
 )
 def impossible_springs(seen: Seen) -> Iterator[Hit]:
     """Spring weights outside what the hive weighs empty or full, with what may have been meant."""
     for at, lift in spring_lifts(seen):
-        yield from _impossible(seen, at, lift)
+        yield from _impossible(seen, at, lift, [])
 
 
-def _impossible(seen: Seen, at: int, lift: Lift) -> Iterator[Hit]:
+def _impossible(seen: Seen, at: int, lift: Lift, around: list[tuple[float, float, float]]) -> Iterator[Hit]:
     """What is said of one such row."""
-    found, row = slips(lift), label(seen[lift.sheet], at)
-    best = next((slip for slip in found if slip.rule != "swapped-digits"), None)
-    if best is not None:
-        yield _slipped(seen, row, lift, best, found)
-    else:
-        yield from _unexplained(seen, row, lift, found)
-
-
-def _slipped(seen: Seen, row: int, lift: Lift, slip: Slip, found: list[Slip]) -> Hit:
-    told: dict[str, object] = {
-        "gross": seen.mass(lift.gross),
-        "meant": seen.mass(slip.gross),
-        "low": seen.mass(lift.low),
-        "high": seen.mass(lift.high),
-        "unit": seen.unit,
-        "other_unit": "pounds" if seen.unit == "kg" else "kilograms",
-    }
-    told = {key: told[key] for key in CATALOGUE[slip.rule].tells}
-    return Hit(
-        slip.rule, lift.sheet, row, slip.key, told, _typed(seen, slip.meant), likelihood(lift, slip, found), lift.beyond
-    )
-
-
-def _typed(seen: Seen, kilograms: float) -> str:
-    return f"{round(seen.number(kilograms), 2):g}"
-
-
-def _unexplained(seen: Seen, row: int, lift: Lift, found: list[Slip]) -> Iterator[Hit]:
-    key = found[0].key if found else next(iter(lift.readings))
-    suggestion = _typed(seen, found[0].meant) if found else ""
-    sure = likelihood(lift, found[0], found) if found else None
-    told: dict[str, object] = {
-        "gross": seen.mass(lift.gross - lift.others),
-        "low": seen.mass(lift.low),
-        "high": seen.mass(lift.high),
-        "perhaps": f" Perhaps two digits were swapped: {suggestion}?" if found else "",
-    }
-    heavy, light = OUTSIDE[lift.sheet]
-    apart = "sides-ratio" if lift.sides else "second-reading"
-    if not lift.agree(lift.readings):
-        told |= {
-            name: seen.mass(value) for name, value in zip(("first", "second"), lift.readings.values(), strict=True)
-        }
+    row, found = label(seen[lift.sheet], at), ranked(lift, around)
+    behind = [_behind(seen, row, lift, instead, share) for instead, share in found]
+    perhaps, look = sentence(behind)
+    told: dict[str, object] = {"perhaps": f" {perhaps}" if perhaps else "", "look": look}
+    gross, one = lift.weighed.gross - lift.others, lift.weighed
+    told |= {"gross": seen.mass(gross), "low": seen.mass(lift.low), "high": seen.mass(lift.high)}
+    if len(one.readings) > 1:
+        told |= {name: f"{value:g} {one.unit}" for name, value in zip(("first", "second"), one.readings, strict=True)}
         told |= {"ratio": f"{figure('sides_ratio'):g}", "apart": seen.mass(figure("repeat_apart"))}
         told["share"] = f"{100 * figure('repeat_share'):g}"
-    broken = {heavy: lift.too_high(lift.gross), light: lift.too_low(lift.gross), apart: not lift.agree(lift.readings)}
-    for name, is_broken in broken.items():
-        if is_broken:
-            said = {one: told[one] for one in (*CATALOGUE[name].tells, "perhaps")}
-            yield Hit(name, lift.sheet, row, key, said, suggestion, sure, lift.beyond)
+    heavy, light = OUTSIDE[lift.sheet]
+    apart = "sides-ratio" if one.how == SIDES else "second-reading"
+    broken = {heavy: lift.too_high(one.gross), light: lift.too_low(one.gross), apart: not lift.agree(one.readings)}
+    key = lift.keys[max(found[0][0].which, 1) - 1] if found else lift.keys[0]
+    suggestion = behind[0].value if behind else ""
+    for name in (name for name, is_broken in broken.items() if is_broken):
+        said = {one: told[one] for one in (*CATALOGUE[name].tells, "perhaps")}
+        sure = round(behind[0].share, 2) if suggestion else None
+        yield Hit(name, lift.sheet, row, key, said, suggestion, sure, lift.beyond, causes=as_causes(behind))
+
+
+def pen(one: Weighed, row: int, sheet: str, key: str) -> list[Behind]:
+    """Slips of the pen, or the other unit, that make one weight what the book expects; none where that is unlikely.
+
+    Args:
+        one: the weight as typed, with what is expected of the hive.
+        row: label of its row.
+        sheet: on which it stands.
+        key: of its column.
+    """
+    instead = [found for found in tries(one) if found.name in PEN]
+    score = likely(one, instead, []) * float(unlike(np.array([one.gross - one.usual[0]]), np.array([one.usual[1]]))[0])
+    lift = Lift((key,), one, 0.0, 0.0, 0.0, sheet)
+    whole = float(score.sum()) + judging("unlike") / judging("span")
+    found = []
+    for name in dict.fromkeys(each.name for each in instead):
+        of = [at for at, each in enumerate(instead) if each.name == name]
+        best = instead[max(of, key=lambda at: float(score[at]))]
+        found.append(_behind_row(row, lift, best, float(score[of].sum()) / whole))
+    found = sorted(found, key=lambda behind: -behind.share)
+    return found if found and found[0].share >= HALF else []
+
+
+def explained(seen: Seen, hit: Hit) -> Hit:
+    """What was found of a cell while it was read, with what may have been meant by a weight that nothing has.
+
+    Args:
+        seen: the book.
+        hit: as the reader gave it.
+    """
+    place = (hit.sheet, hit.row or 0, hit.key)
+    if hit.rule != OUT_OF_BOUNDS or place not in seen.beyond or (hit.sheet, hit.key) not in READ:
+        return hit
+    rows = seen[hit.sheet]
+    at, factor = int(np.flatnonzero(rows.index == hit.row)[0]), UNITS[seen.unit].factor
+    keys = READINGS if hit.key in READINGS else (hit.key,)
+    kilograms = [seen.beyond.get((hit.sheet, place[1], key), float(numbers(rows[key])[at])) for key in keys]
+    readings = tuple(one / factor for one in kilograms if not np.isnan(one))
+    how = str(rows["how"].iloc[at]) if hit.key in READINGS else "platform"
+    per = float(seen.reckoned.weighings["factor"].iloc[at]) * factor if hit.key in READINGS else factor
+    gross = per * (sum(readings) if how == SIDES else sum(readings) / len(readings))
+    usual = _usual(seen, str(rows["colony"].iloc[at]))
+    lift = Lift(
+        keys, Weighed(readings, how, per, gross, usual, seen.unit), 0.0, 0.0, usual[0] + 3 * usual[1], hit.sheet
+    )
+    behind = [_behind(seen, place[1], lift, instead, share) for instead, share in ranked(lift, [])]
+    if not behind:
+        return hit
+    told = {**hit.told, "perhaps": f" {sentence(behind)[0]}"}
+    sure = round(behind[0].share, 2) if behind[0].value else None
+    return replace(hit, told=told, suggestion=behind[0].value, likelihood=sure, causes=as_causes(behind))
+
+
+def _usual(seen: Seen, colony: str) -> tuple[float, float]:
+    """What a colony weighed at its other weighings, else any of the club, and how far from it another may lie [kg]."""
+    gross = numbers(seen.reckoned.weighings["gross"])
+    own = gross[(np.char.lower(words(seen["Weighings"]["colony"])) == colony.casefold()) & ~np.isnan(gross)]
+    if len(own):
+        return float(np.median(own)), figure("colonies_spread")
+    return figure("usual_gross"), figure("colonies_spread") * 2
+
+
+def _behind(seen: Seen, row: int, lift: Lift, instead: Instead, share: float) -> Behind:
+    """One cause of such a row with its value, its cell and the other colony."""
+    behind = _behind_row(row, lift, instead, share)
+    other = str(pick_words(seen["Colonies"]["colony"], np.array([instead.other]))[0])
+    return behind._replace(told={**behind.told, "other": other})
+
+
+def _behind_row(row: int, lift: Lift, instead: Instead, share: float) -> Behind:
+    key = lift.keys[max(instead.which, 1) - 1]
+    typed = lift.weighed.readings[max(instead.which, 1) - 1]
+    told = {"typed": f"{typed:g}", "way": way(lift.weighed.how, len(lift.weighed.readings))}
+    value = "" if np.isnan(instead.meant) else f"{round(instead.meant, 2):g}"
+    return Behind(instead.name, share, value, (lift.sheet, row, key), told)

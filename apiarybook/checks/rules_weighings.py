@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from apiarybook.checks.context import Mask
+    from apiarybook.reckon.core.arrays import Floats
     from apiarybook.reckon.core.lookup import Rows
 
 READINGS = ("reading_1", "reading_2")
@@ -145,6 +146,21 @@ def _liquid_feeds(seen: Seen) -> pd.DataFrame:
     return pd.DataFrame({"colony": colony[known], "fed": day[known]})
 
 
+def of_a_visit(seen: Seen, at: Rows, said: Floats) -> Iterator[tuple[tuple[int, ...], float]]:
+    """Rows of Weighings that belong to one visit to an apiary and have the same said of them: labels, and what is said.
+
+    Args:
+        seen: the book.
+        at: positions of rows.
+        said: what is said of each.
+    """
+    rows, colony = seen["Weighings"], seen.reckoned.weighings["colony_row"].to_numpy()[at]
+    told = {"place": pick(seen.reckoned.standing["place_row"], colony), "day": days(rows["date"])[at], "said": said}
+    found = pd.DataFrame(told).assign(row=[label(rows, int(one)) for one in at], by=words(rows["by"])[at])
+    for _, visit in found.groupby(["place", "day", "said", "by"], sort=False):
+        yield tuple(visit["row"].tolist()), float(visit["said"].iloc[0])
+
+
 @rule(
     "feeder-not-looked-at",
     ASK,
@@ -166,11 +182,10 @@ def feeder_not_looked_at(seen: Seen) -> Iterator[Hit]:
     age = both["day"] - both["fed"]
     both = both[(age >= 0) & (age <= within) & ~((age == 0) & both["before"])]
     last = both.groupby("place")["fed"].max()
-    for place, fed in zip(last.index.tolist(), last.tolist(), strict=True):
-        told: dict[str, object] = {"fed": day_of(fed).isoformat(), "days": f"{within:g}"}
-        row = label(rows, place)
-        if ("Weighings", row, "feed_left") not in seen.unread:
-            yield Hit("feeder-not-looked-at", "Weighings", row, "feed_left", told)
+    read = [("Weighings", label(rows, place), "feed_left") not in seen.unread for place in last.index]
+    for labels, of in of_a_visit(seen, last[read].index.to_numpy(), last[read].to_numpy()):
+        told: dict[str, object] = {"fed": day_of(of).isoformat(), "days": f"{within:g}"}
+        yield Hit("feeder-not-looked-at", "Weighings", labels[0], "feed_left", told, also=labels[1:])
 
 
 @rule(
@@ -187,7 +202,9 @@ def before_or_after_feed(seen: Seen) -> Iterator[Hit]:
     theirs = pd.MultiIndex.from_arrays([seen.reckoned.feedings["colony_row"].to_numpy(), days(fed["date"])])
     known = (seen.reckoned.weighings["colony_row"].to_numpy() > 0) & rows["date"].notna().to_numpy()
     untimed = known & np.isin(words(rows["occasion"]), UNTIMED) & ours.isin(theirs)
-    yield from flag("before-or-after-feed", "Weighings", rows, untimed, "occasion")
+    at = np.flatnonzero(untimed)
+    for places, _ in of_a_visit(seen, at, np.zeros(len(at))):
+        yield Hit("before-or-after-feed", "Weighings", places[0], "occasion", also=places[1:])
 
 
 @rule(

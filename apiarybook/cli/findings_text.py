@@ -11,7 +11,6 @@ if TYPE_CHECKING:
 
 DONE, HELD = 0, 1
 """Exit codes: all is well, and something is held."""
-EXAMPLES = 3
 TITLES = {
     "hold": "Held: not used until mended",
     "ask": "Asked: used, but somebody should look",
@@ -20,7 +19,7 @@ TITLES = {
 
 
 def groups(findings: list[Finding]) -> list[list[Finding]]:
-    """Findings of one rule in one column of one file together, in the order in which they first stand.
+    """Findings that say the same and ask for the same together, in the order in which they first stand.
 
     Args:
         findings: all of them.
@@ -28,9 +27,9 @@ def groups(findings: list[Finding]) -> list[list[Finding]]:
     Returns:
         groups, each of at least one.
     """
-    together: dict[tuple[str, str, str, str], list[Finding]] = {}
+    together: dict[tuple[str, ...], list[Finding]] = {}
     for finding in findings:
-        key = (finding.file, finding.sheet, finding.rule, finding.heading)
+        key = (finding.file, finding.sheet, finding.rule, finding.heading, finding.message, finding.do)
         together.setdefault(key, []).append(finding)
     return list(together.values())
 
@@ -53,13 +52,11 @@ def say_findings(findings: list[Finding]) -> None:
 
 def _say(group: list[Finding]) -> None:
     first = group[0]
-    where = f"{first.sheet} {first.cell}".strip()
-    click.echo(f"  {where}: {first.message}")
-    if len(group) > 1:
-        cells = ", ".join(finding.cell for finding in group[1 : 1 + EXAMPLES])
-        more = len(group) - 1 - EXAMPLES
-        click.echo(f"    and {len(group) - 1} more like it: {cells}{f' and {more} others' if more > 0 else ''}")
-    click.echo(f"    -> {first.do}")
+    cells = ", ".join(finding.cell for finding in group)
+    about = ", ".join(filter(None, (first.colony, first.keeper, first.day))) if len(group) == 1 else ""
+    click.echo(f"  {first.sheet} {cells}".rstrip() + (f" ({about})" if about else "") + f": {first.message}")
+    if first.weight != "note":
+        click.echo(f"    -> {first.do}")
 
 
 def held_line(findings: list[Finding], book: str) -> str:

@@ -75,9 +75,9 @@ def _is_of(group: Group, hidden: Group) -> bool:
 
 def _told(shown: dict[Group, frozenset[int]], found: pd.DataFrame) -> Iterator[Group]:
     """The sums to hide, since few keepers follow from them."""
-    for (_, large), (small, part) in permutations(shown.items(), 2):
+    for (sum_of_all, large), (small, part) in permutations(shown.items(), 2):
         if part < large and _is_few(large - part, found):
-            yield small
+            yield sum_of_all if _holds_unshown(large, found) else small
     for whole, large in shown.items():
         for table in sorted({at for at, _ in shown}):
             parts = [part for (at, row), part in shown.items() if at == table and row != WHOLE and part < large]
@@ -87,6 +87,11 @@ def _told(shown: dict[Group, frozenset[int]], found: pd.DataFrame) -> Iterator[G
 
 def _is_few(colonies: frozenset[int], found: pd.DataFrame) -> bool:
     return bool(colonies) and keepers(found.loc[sorted(colonies)]) < LEAST_KEEPERS
+
+
+def _holds_unshown(colonies: frozenset[int], found: pd.DataFrame) -> bool:
+    """Whether a sum holds colonies of members who are not to be shown: it goes, not all that is part of it."""
+    return bool((found.loc[sorted(colonies), "shown"] == "no").any())
 
 
 def _without(table: Table, hidden: set[int]) -> Table:

@@ -10,14 +10,13 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.handbook import handbook
-from apiarybook.reckon.balance.causes import readings
+from apiarybook.reckon.balance.causes import Rows, readings
 from apiarybook.reckon.balance.mass_balance import Records, balance
 from apiarybook.reckon.core.arrays import figure, numbers
 from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.core.winter import serials, sure_of, winter, year_of
 from apiarybook.reckon.feeding import feedings as feeding_rows
 from apiarybook.reckon.feeding.feed_order import feed_order, foretell, margin_of_all
-from apiarybook.reckon.feeding.feeds import UNITS
 from apiarybook.reckon.hefting.pairs import pairs, with_earlier
 from apiarybook.reckon.hefting.worth import worth_of_hands
 from apiarybook.reckon.hefting.worth_weighing import left_by_scale, worth_weighing
@@ -47,8 +46,6 @@ class Given:
     frames: Frames
     lists: Lists
     rules: Rules
-    unit: float
-    """Kilograms in the unit in which readings were typed."""
     region: str
     """Name of the club's winter profile."""
 
@@ -102,10 +99,10 @@ class Season:
         return counted_and_weighed(given.frames["Weighings"], self.weighings, given.lists, given.rules.as_at)
 
     @cached_property
-    def balance(self) -> pd.DataFrame:
-        """Every interval between two scale weighings of a colony, with what may lie behind what is left over."""
+    def records(self) -> Records:
+        """What a balance draws on."""
         frames = self.given.frames
-        records = Records(
+        return Records(
             weighed=self.weighings,
             weighings=frames["Weighings"],
             fed=self.feedings,
@@ -115,8 +112,17 @@ class Season:
             outcomes=frames["After winter"],
             lists=self.given.lists,
         )
-        found = balance(records)
-        return found.join(readings(found, records, self.given.unit))
+
+    @cached_property
+    def typed(self) -> Rows:
+        """The weighings one at a time, as they were typed."""
+        return Rows(self.records, self.given.rules.unit)
+
+    @cached_property
+    def balance(self) -> pd.DataFrame:
+        """Every interval between two scale weighings of a colony, with what may lie behind what is left over."""
+        found = balance(self.records)
+        return found.join(readings(found, self.typed, self.records))
 
     @cached_property
     def till_the_flow(self) -> pd.DataFrame:
@@ -243,7 +249,7 @@ def reckon_season(
         pairs=both,
         scales=scales,
         colonies=colonies[["moved_type", *MOVED]].join(_learnt(stood)),
-        given=Given(frames, lists, rules, UNITS[rules.unit].factor, str(settings["region"])),
+        given=Given(frames, lists, rules, str(settings["region"])),
     )
 
 

@@ -11,6 +11,7 @@ import re
 from functools import cache
 from typing import TYPE_CHECKING
 
+from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
 from apiarybook.book.sheet_names import our_sheets
 from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import TEMPLATES
@@ -174,13 +175,18 @@ def _made_anew(old: RawBook, new: RawBook, ours: list[str]) -> Iterator[str]:
             for row, line in enumerate(old.sheets[name].rows, 1)
             for at, one in enumerate(line, 1)
             if one is not None
+            and line[0] not in OF_THE_STATE
             and (row, at) not in old.sheets[name].formulas
             and _plain(one) not in known
-            and (name not in PROSE or row > last or at > wide)
+            and (at <= len(BOOK[name].shown) if name not in PROSE else row > last or at > wide)
         ]
         if strange:
             what = f"what somebody put in {_cells(strange)}"
             yield f"{old.name}, sheet {name}: this sheet is made anew, and {what} is not kept."
+
+
+OF_THE_STATE = (CLOSED, FINGERPRINT, CARRIED)
+"""Lines of the sheet About that come and go with what the book went through."""
 
 
 def _plain(value: object) -> str:

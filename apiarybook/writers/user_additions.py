@@ -16,6 +16,7 @@ from apiarybook.readers.xlsx_additions import Trimmings, pixels
 from apiarybook.writers.charts import MOST_CHARTS
 from apiarybook.writers.content import Added, Foreign, Formula, Kept
 from apiarybook.writers.places import quoted
+from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -134,6 +135,11 @@ class Old:
     ours: dict[str, Ours]
     lost: list[str] = field(default_factory=list)
     values_only: dict[tuple[str, str], list[Place]] = field(default_factory=dict)
+
+    @property
+    def is_of_this_layout(self) -> bool:
+        """Whether the present layout wrote the file: of another's result sheets nobody can tell whose a heading is."""
+        return self.raw.properties.get(LAYOUT_MARK, layout_mark()) == layout_mark()
 
     def lose(self, sheet: str, what: str) -> None:
         """Note something that cannot be carried over."""
@@ -366,7 +372,7 @@ def _elsewhere(old: Old) -> None:
         held = [(row, at) for row, at in _filled(one) if one.name == "Settings" and one.row(row) is None]
         if held:
             old.lose(one.name, f"what stands in {_names(held)} is none of the book's settings and was left out.")
-        strange = {number for number in one.strange if not one.stays}
+        strange = {number for number in one.strange if not one.stays and old.is_of_this_layout}
         lines = enumerate(one.raw.rows[one.heading_row :], one.heading_row + 1)
         held = [(row, at) for row, line in lines for at in strange if at <= len(line) and line[at - 1] is not None]
         if held:

@@ -68,16 +68,19 @@ def test_cells_of_a_weighing(cells: Row, expected: Found) -> None:
     [
         pytest.param({"reading_1": 45.1}, [], "", id="just believable"),
         pytest.param({"reading_1": 16.1}, [], "", id="just above empty"),
-        pytest.param({"reading_1": 83.8}, [("pounds-for-kilograms", "F2", "83.8")], "38.01", id="pounds"),
-        pytest.param({"reading_1": 3.8}, [("decimal-slip", "F2", "3.8")], "38", id="a tenth"),
-        pytest.param({"reading_1": 200.0}, [("decimal-slip", "F2", "200")], "20", id="ten times"),
+        pytest.param({"reading_1": 83.8}, [("above-comb", "F2", "83.8")], "38.8", id="swapped, or pounds"),
+        pytest.param({"reading_1": 3.8}, [("below-tare", "F2", "3.8")], "38", id="a tenth"),
+        pytest.param({"reading_1": 200.0}, [("above-comb", "F2", "200")], "20", id="ten times"),
         pytest.param({"reading_1": 130.0}, [("above-comb", "F2", "130")], "", id="too much"),
         pytest.param({"reading_1": 14.0}, [("below-tare", "F2", "14")], "41", id="too little, digits swapped"),
-        pytest.param({"reading_1": 11.0}, [("below-tare", "F2", "11")], "", id="too little, no reading of it"),
+        pytest.param({"reading_1": 11.0}, [("below-tare", "F2", "11")], "31", id="too little, a wrong digit"),
         pytest.param({"reading_1": 47.0, "other_extra": 5.0}, [], "", id="a stone on the roof is no stores"),
         pytest.param({"reading_1": 18.0, "other_extra": 5.0}, [("below-tare", "F2", "18")], "", id="less its stone"),
         pytest.param(
-            {"how": "two sides", "reading_1": 25.0, "reading_2": 12.0}, [("sides-ratio", "F2", "25")], "", id="lopsided"
+            {"how": "two sides", "reading_1": 25.0, "reading_2": 12.0},
+            [("sides-ratio", "F2", "25")],
+            "11.34",
+            id="lopsided",
         ),
         pytest.param({"how": "two sides", "reading_1": 19.0, "reading_2": 12.0}, [], "", id="stores to one side"),
         pytest.param(
@@ -88,15 +91,15 @@ def test_cells_of_a_weighing(cells: Row, expected: Found) -> None:
         ),
         pytest.param(
             {"how": "two sides", "reading_1": 21.0, "reading_2": 2.0},
-            [("decimal-slip", "G2", "2")],
+            [("sides-ratio", "G2", "2")],
             "20",
             id="a tenth on one side",
         ),
-        pytest.param({"reading_1": 38.0, "reading_2": 36.0}, [("second-reading", "F2", "38")], "", id="read twice"),
+        pytest.param({"reading_1": 38.0, "reading_2": 36.0}, [("second-reading", "F2", "38")], "35", id="read twice"),
         pytest.param({"reading_1": 38.0, "reading_2": 37.0}, [], "", id="read twice, within 1 kg"),
         pytest.param(
             {"how": "heft", "reading_1": None, "heft": 85.0},
-            [("pounds-for-kilograms", "H2", "85")],
+            [("above-comb", "H2", "85")],
             "38.56",
             id="hefted in pounds",
         ),
@@ -115,8 +118,8 @@ def test_slips_of_a_reading(cells: Row, expected: Found, suggestion: str) -> Non
 def test_kilograms_in_a_book_of_pounds() -> None:
     sheets = {"Hive_types": [{**HIVE, **IN_POUNDS}], "Extras": [], "Scales": [], "Scale_checks": []}
     (finding,) = checked(unit="lb", Weighings=[weighing(reading_1=25.0)], **sheets).findings
-    assert (finding.rule, finding.cell, finding.suggestion) == ("pounds-for-kilograms", "F2", "55.12")
-    assert "35.3 lb empty to 99.6 lb full" in finding.message
+    assert (finding.rule, finding.cell, finding.suggestion) == ("below-tare", "F2", "55.12")
+    assert "less than the 35.3 lb that it weighs empty" in finding.message
 
 
 def test_scale_that_cannot_carry_it() -> None:
@@ -338,7 +341,8 @@ def test_sentence_names_place_value_bound_and_what_to_do() -> None:
     (finding,) = checked(AS_AT, Weighings=[weighing(ref="K-7", reading_1=11.0)]).findings
     assert finding.sentence == (
         "club.xlsx, sheet Weighings, cell F2 (reading 1): The hive comes to 11 kg without what else stood on it, less "
-        "than the 16 kg that it weighs empty. Look at the reading, at how it was weighed and at the hive type; weigh "
-        "again if in doubt."
+        "than the 16 kg that it weighs empty. Perhaps a digit is wrong or missing (31 for 11); or only one side was "
+        "lifted, and not the whole hive. Look at your notes for the reading; weigh again if in doubt. See how it was "
+        "weighed, and choose that under how."
     )
     assert (finding.ref, finding.column) == ("K-7", "reading_1")

@@ -95,7 +95,7 @@ def test_guesses_always_right_are_still_given_a_spread() -> None:
 def test_pounds_in_a_book_of_kilograms(before: list[Row]) -> None:
     pounds = round(37.35 * MASSES_IN_POUNDS)
     told, _, colony = read([*before, heft(float(pounds))])
-    assert [(rule, weight) for rule, weight, _ in told] == [("pounds-for-kilograms", "hold")]
+    assert [(rule, weight) for rule, weight, _ in told] == [("above-comb", "hold")]
     assert float(told[0][2]) == pytest.approx(37.35, abs=0.4)
     assert colony["verdict"] == "weigh"
 

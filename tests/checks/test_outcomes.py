@@ -38,8 +38,8 @@ def test_the_leap_day_is_a_day_and_another_winters_row_is_held() -> None:
         (13.0, None),
         (120.0, "spring-too-heavy"),
         (290.0, "out-of-bounds"),
-        (62.0, "pounds-for-kilograms"),
-        (2.8, "decimal-slip"),
+        (62.0, "spring-too-heavy"),
+        (2.8, "spring-too-light"),
     ],
 )
 def test_a_spring_weight_that_no_hive_has_is_held(gross: float, expected: str | None) -> None:

@@ -54,7 +54,7 @@ def test_a_small_one_is_noted() -> None:
 def test_a_slip_suggests_what_was_meant() -> None:
     (one,) = said(lift(FIRST, 32.0), lift(SECOND, 39.6), lift(THIRD, 27.3))
     assert one.suggestion == "29.6"
-    assert "a slip of the pen, 29.6 for 39.6" in one.message
+    assert "a digit is wrong or missing (29.6 for 39.6)" in one.message
     assert one.likelihood is not None
     assert 0 < one.likelihood <= 1
 
@@ -78,7 +78,7 @@ def test_what_another_rule_says_of_a_reading_is_not_said_twice() -> None:
     found = checked(
         AS_AT, Weighings=[lift(FIRST, 38.0), lift(SECOND, 83.8) | {"scale": None}, lift(THIRD, 33.0)]
     ).findings
-    assert [one.rule for one in found] == ["pounds-for-kilograms"]
+    assert [one.rule for one in found] == ["above-comb"]
 
 
 def test_a_feed_that_could_not_be_used_explains_itself() -> None:

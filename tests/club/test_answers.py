@@ -24,7 +24,7 @@ def rules(*rows: Row) -> list[str]:
     return [one.rule for one in checked(Weighings=list(rows)).findings if one.weight != "note"]
 
 
-@pytest.mark.parametrize(("row", "rule"), [(HEAVY, "pounds-for-kilograms"), (SIDES, "sides-ratio")])
+@pytest.mark.parametrize(("row", "rule"), [(HEAVY, "above-comb"), (SIDES, "sides-ratio")])
 def test_a_row_that_was_looked_at_asks_no_more(row: Row, rule: str) -> None:
     assert rules(row) == [rule]
     assert rules({**row, "is_it_right": YES}) == []
@@ -36,7 +36,7 @@ def test_a_value_changed_after_the_answer_asks_again() -> None:
     marked = table.raw["is_it_right"].iloc[0]
     assert str(marked).startswith(f"{YES} (")
     assert rules({**HEAVY, "is_it_right": marked}) == []
-    assert rules({**HEAVY, "reading_1": 63.0, "is_it_right": marked}) == ["pounds-for-kilograms"]
+    assert rules({**HEAVY, "reading_1": 63.0, "is_it_right": marked}) == ["above-comb"]
     assert rules({**HEAVY, "remarks": "by Bob", "by": "Bob", "is_it_right": marked}) == []
 
 
@@ -56,7 +56,7 @@ def test_an_answer_that_nobody_understands_is_asked_about() -> None:
 
 
 def test_a_finding_names_colony_keeper_and_day() -> None:
-    (found,) = [one for one in checked(Weighings=[HEAVY]).findings if one.rule == "pounds-for-kilograms"]
+    (found,) = [one for one in checked(Weighings=[HEAVY]).findings if one.rule == "above-comb"]
     assert (found.colony, found.keeper, found.day) == ("A1", "Ann", DAY.isoformat())
 
 

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from apiarybook.reckon.balance.slips import DIGIT, POINT, SWAPPED, UNIT
 from apiarybook.reckon.core.arrays import numbers
-from tests.studies.simulated_seasons import CAUSES, ODD, USUAL, Habits, simulate
+from tests.studies.simulated_seasons import CAUSES, ODD, SLIP, USUAL, Habits, simulate
 from tests.studies.worlds import FOREIGN
 
 if TYPE_CHECKING:
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 
 SEED = 20_261_101
 CLUBS = 25
+PEN = (SWAPPED, DIGIT, POINT, UNIT)
+"""Causes of the handbook that are slips of the pen."""
 APIARIES = 40
 LARGE, LARGE_IN_U = 2.0, 4.3
 """An event is large from this many kilograms and this many standard uncertainties of the residual on: one of three
@@ -70,7 +73,8 @@ def measure(
         events.append(planted.merge(season.balance, on="row_2"))
         clean.append(season.balance[~np.isin(colony, planted["colony"])])
     found = pd.concat(events, ignore_index=True)
-    found["named"] = (found["first"] == found["cause"]) | (found["second"] == found["cause"])
+    told = (found[key].replace(list(PEN), SLIP) for key in ("first", "second"))
+    found["named"] = np.logical_or.reduce([one == found["cause"] for one in told])
     found["asked"], found["found"] = found["standing"] == "ask", found["standing"] != ""
     mass = np.abs(numbers(found["mass"]))
     found["large"] = mass >= np.maximum(LARGE, LARGE_IN_U * numbers(found["residual_u"]))

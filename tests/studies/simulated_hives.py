@@ -125,17 +125,25 @@ def apiary(name: str, count: int, used: list[Way], rng: np.random.Generator, wor
         day = start + timedelta(days=int(rng.integers(7)))
         if rng.random() < FEEDING_HELD and day not in days:
             rounds.append(Round(day, float(rng.choice(AMOUNTS)), rng.random(count) < HIVES_FED))
-    gross = _gross(hives, days, rounds, world, rng)
+    gross = gross_weights(hives, days, rounds, world, rng)
     return Apiary(name, used[int(rng.integers(len(used)))], hives, days, gross, rounds)
 
 
-def _gross(hives: list[str], days: list[date], rounds: list[Round], world: World, rng: np.random.Generator) -> Floats:
-    """True gross by hive and weighing [kg]."""
+def gross_weights(
+    hives: list[str],
+    days: list[date],
+    rounds: list[Round],
+    world: World,
+    rng: np.random.Generator,
+    region: str = REGION,
+    begin: Floats | None = None,
+) -> Floats:
+    """True gross by hive and weighing [kg]; `begin` are stores at the first, shape (hives,), drawn if not given."""
     months, when, count = winter(WINTER), np.array([serial(day) for day in days]), len(hives)
     kinds = [handbook().hive_types[hive] for hive in hives]
     october = np.array([one.bees.value for one in kinds])
     tare = rng.normal([one.tare.value for one in kinds], [one.tare_spread.value for one in kinds])
-    column = months.profiles.index(REGION)
+    column = months.profiles.index(region)
     profile = np.full(len(when), column + 1)
     at = (when - months.first).astype(np.int64)
     dwindled = 1 + rng.normal(0, world.bees) * (months.bees[at, column] - 1)
@@ -144,7 +152,8 @@ def _gross(hives: list[str], days: list[date], rounds: list[Round], world: World
     rates, _ = world.rates(np.zeros(count, dtype=np.int64), len(months.eaten), rng)
     daily = np.diff(months.eaten[:, column], append=months.eaten[-1, column])[:, None] * rates
     eaten = (np.cumsum(daily, axis=0)[at - 1] - np.cumsum(daily, axis=0)[at[0] - 1]).T
-    stores = rng.uniform(*STORES, (count, 1)) - consumption.size(october)[:, None] * eaten
+    held = rng.uniform(*STORES, (count, 1)) if begin is None else begin[:, None]
+    stores = held - consumption.size(october)[:, None] * eaten
     stores += _fed_by(rounds, when, count, world, rng)
     pollen = np.array([one.pollen.value for one in kinds])[:, None]
     damp = world.damp(np.arange(len(months.eaten)), count, rng)[at].T + rng.normal(0, world.drift, len(when))

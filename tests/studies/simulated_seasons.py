@@ -20,7 +20,7 @@ from apiarybook.club.blank import new_settings, new_tables
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK
 from apiarybook.reckon.balance import digits
-from apiarybook.reckon.balance.causes import FED, LEFT_ON, OTHER_COLONY, ROBBED, SLIP
+from apiarybook.reckon.balance.causes import FED, LEFT_ON, OTHER_COLONY, ROBBED
 from apiarybook.reckon.core.arrays import figure
 from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.season import Season, reckon_season
@@ -46,6 +46,7 @@ if TYPE_CHECKING:
     from tests.studies.worlds import World
 
 AS_AT = date(2027, 4, 1)
+SLIP = "slip of the pen"
 CAUSES = (FED, ROBBED, LEFT_ON, OTHER_COLONY, SLIP)
 LAST_ROBBED = date(2026, 11, 10)
 """No robbing between weighings of which the first is later."""
@@ -200,12 +201,12 @@ def _slip(event: Event) -> None:
     """One digit of a reading wrong, or two swapped, so that the hive could still weigh that."""
     typed, where, rng = event.typed, (event.hive, event.at), event.rng
     first, second = float(typed.first[where]), float(typed.second[where])
-    instead, likely = (part[0] for part in digits.meant(np.array([first])))
-    swaps = np.arange(len(instead)) >= len(instead) - len(digits.PLACES)
-    sound = (likely > 0) & (swaps if rng.random() < event.habits.swapped else ~swaps)
-    if not sound.any():
+    text = digits.written(first)
+    swapped = rng.random() < event.habits.swapped
+    sound = [one for one in (digits.swapped(text) if swapped else digits.changed(text)) if one > 0]
+    if not sound:
         return
-    wrong = float(rng.choice(instead[sound]))
+    wrong = float(rng.choice(sound))
     whole = (wrong + float(np.nan_to_num(second))) / event.place.way.slope
     hive = handbook().hive_types[event.place.hives[event.hive]]
     most = hive.tare.value + hive.bees.value + hive.pollen.value + hive.comb_full + figure("over_comb_full")

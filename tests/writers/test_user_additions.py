@@ -18,6 +18,7 @@ from openpyxl.comments import Comment
 from apiarybook.book.tables import read_book
 from apiarybook.club.reckoned import Reckoned, new_book, reckon_book
 from apiarybook.layout import BOOK
+from apiarybook.readers.limits import column_letters
 from apiarybook.readers.raw import read_raw
 from apiarybook.writers.content import Added, Foreign, Formula, Kept
 from apiarybook.writers.user_additions import kept
@@ -216,10 +217,11 @@ def test_drawings_of_people_are_named_and_ours_is_not() -> None:
 
 
 def test_what_stands_on_sheets_that_are_made_anew_is_named() -> None:
+    beside = f"{column_letters(len(BOOK['Feed order'].columns) + 1)}6"
     assert [one for one in edited()[1] if one.startswith(("Settings", "Feed order", "Start here"))] == [
         "Settings: what stands in D60 belongs to no row of this sheet and was left out.",
         "Feed order: the note on A5 stands where this sheet is made anew and was left out.",
-        "Feed order: this sheet is made anew, and what somebody put in L6 was left out.",
+        f"Feed order: this sheet is made anew, and what somebody put in {beside} was left out.",
         "Start here: this sheet is made anew, and the notes on it were left out.",
     ]
 
@@ -232,8 +234,12 @@ def test_a_sheet_of_ours_without_its_headings_is_kept_under_another_name() -> No
 
 def test_all_that_was_said_in_a_conversation_on_a_cell_is_kept() -> None:
     """Parts as Office Open XML's extension for threaded comments names them (MS-XLSX 2.6.204, from memory)."""
-    told = '<ThreadedComments xmlns="x"><threadedComment ref="G2"><text>windy?</text></threadedComment>'
-    told += '<threadedComment ref="G2"><text>very &amp; wet</text></threadedComment></ThreadedComments>'
+    shown = [column.key for column in BOOK["Weighings"].shown]
+    cell = f"{column_letters(shown.index('reading_1') + 1)}2"
+    said = "".join(
+        f'<threadedComment ref="{cell}"><text>{one}</text></threadedComment>' for one in ("windy?", "very &amp; wet")
+    )
+    told = f'<ThreadedComments xmlns="x">{said}</ThreadedComments>'
     target = io.BytesIO()
     with zipfile.ZipFile(io.BytesIO(with_additions())) as old, zipfile.ZipFile(target, "w") as new:
         for name in old.namelist():

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -10,78 +12,257 @@ import pandas as pd
 from apiarybook.handbook import handbook
 from apiarybook.reckon.balance import clues
 from apiarybook.reckon.balance.clues import bell, judging, unlike
-from apiarybook.reckon.core.arrays import Floats, numbers, words
-from apiarybook.reckon.core.lookup import pick, sum_by
-from apiarybook.reckon.core.winter import year_day
+from apiarybook.reckon.balance.mass_balance import intervals
+from apiarybook.reckon.balance.slips import SIDES, Instead, Weighed, likely, tries
+from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
+from apiarybook.reckon.core.lookup import match, number_or, pick, sum_by
+from apiarybook.reckon.core.winter import serials, year_day
+from apiarybook.reckon.feeding.feeds import UNITS
 
 if TYPE_CHECKING:
+    from collections.abc import Hashable, Mapping
+
     from apiarybook.handbook import Cause
     from apiarybook.reckon.balance.mass_balance import Records
 
 FED, LEFT_ON, FLOW = "fed", "left on", "flow"
 ROBBED, LEAKED, SWARMED, TAKEN_OFF = "robbed", "leaked", "swarmed", "taken off"
-NOT_GIVEN, BEFORE_FEED, HIVE_TYPE, OTHER_COLONY, SLIP = "not given", "before feed", "hive type", "other colony", "slip"
+NOT_GIVEN, BEFORE_FEED, HIVE_TYPE, OTHER_COLONY, AMOUNT = (
+    "not given",
+    "before feed",
+    "hive type",
+    "other colony",
+    "feed amount",
+)
+EVENTS = (*(FED, LEFT_ON, FLOW, ROBBED, LEAKED, SWARMED, TAKEN_OFF), NOT_GIVEN, BEFORE_FEED, HIVE_TYPE, OTHER_COLONY)
+SCALE = "scale zero"
+"""A cause that befalls all rows of a visit."""
 HALF = 0.5
 """Share of the neighbours that must have gained for a flow to be likelier (common practice, no source)."""
-WORD_COLUMNS = ("first", "second")
-FIGURES_OF_READINGS = ("first_share", "second_share", "meant", "which", "other")
+MOST_TOLD = 3
+"""Causes of a residual that are kept."""
 
 
-def readings(found: pd.DataFrame, records: Records, unit: float) -> pd.DataFrame:
+class Likely(NamedTuple):
+    """One cause of a residual.
+
+    Attributes:
+        name: of the cause in the handbook.
+        share: of all that was weighed, from 0 to 1.
+        end: the weighing at fault, 1 the earlier and 2 the later; 0 where none is.
+        which: its reading at fault, 1 or 2; 0 for all of them, or none.
+        meant: what should stand in the cell [book's unit]; NaN where that is not one value.
+        other: row of the colony that may have been mixed up, or of the feed counted from 1; 0 where there is none.
+        text: unit of the feed that may have been meant; empty where the amount was.
+    """
+
+    name: str
+    share: float
+    end: int = 0
+    which: int = 0
+    meant: float = float("nan")
+    other: int = 0
+    text: str = ""
+
+
+def readings(found: pd.DataFrame, rows: Rows, records: Records) -> pd.DataFrame:
     """Rank what may lie behind each residual that is asked about or noted.
 
     Residuals that only take back the one before are told with that one and lose their standing here.
 
     Args:
         found: the frame of `balance.balance`; its column standing is mended.
+        rows: the weighings as they were typed.
         records: what it was reckoned from.
-        unit: kilograms in the unit in which readings were typed.
 
     Returns:
         frame with the same index: first and second, causes of the handbook by name, blank where there is no standing;
-        first_share and second_share of all that was weighed (0 to 1); meant, the reading behind a slip [kg], and
-        which reading, 1 or 2; other, the row of the colony that may have been mixed up.
+        first_share and second_share of all that was weighed (0 to 1); likely, the likeliest causes in order.
 
     Source: Bayes' rule; weights, sizes and seasons as the handbook gives them.
     """
-    after = clues.following(found)
+    after, before = clues.following(found), clues.preceding(found)
     found["standing"] = np.where(clues.echoes(found, after), "", found["standing"]).astype(object)
     asked = np.flatnonzero(found["standing"] != "")
-    told = pd.DataFrame(index=found.index)
-    for key in WORD_COLUMNS:
-        told[key] = np.full(len(found), "", dtype=object)
-    for key in FIGURES_OF_READINGS:
-        told[key] = np.nan
-    if not len(asked):
-        return told
-    doubted = found.iloc[asked]
-    slips, mixed = clues.by_slip(doubted, records, unit), clues.beside(doubted, found, records)
-    scores = _scores(doubted, after.iloc[asked], records, _densities(doubted, records, slips, mixed))
-    shares = scores / np.maximum(scores.sum(axis=1, keepdims=True), np.finfo(np.float64).tiny)
-    order, at = np.argsort(-shares, axis=1, kind="stable"), np.arange(len(doubted))
-    names = np.array(list(handbook().causes), dtype=object)
-    for place, key in enumerate(WORD_COLUMNS):
-        told.loc[doubted.index, key] = names[order[:, place]]
-        told.loc[doubted.index, f"{key}_share"] = shares[at, order[:, place]]
-    told.loc[doubted.index, "meant"] = slips["meant"]
-    told.loc[doubted.index, "which"] = slips["which"]
-    told.loc[doubted.index, "other"] = mixed["other"]
+    ranked: list[tuple[Likely, ...]] = [()] * len(found)
+    if len(asked):
+        doubted = found.iloc[asked]
+        mixed = clues.beside(doubted, found, records)
+        around = after.iloc[asked].join(before.iloc[asked])
+        events = _scores(doubted, around, records, _densities(doubted, records, mixed))
+        amounts = _amounts(doubted, around, records)
+        for place, (at, one) in enumerate(zip(asked, doubted.join(around).to_dict("records"), strict=True)):
+            scores = _slips(one, rows) | amounts[place]
+            scores |= {(name, 2 if name == OTHER_COLONY else 0): (events[name][place], None) for name in EVENTS}
+            ranked[at] = _ranked(scores, int(mixed["other"].iloc[place]))
+    told = pd.DataFrame({"likely": pd.Series(ranked, dtype=object, index=found.index)}, index=found.index)
+    for place, key in enumerate(("first", "second")):
+        told[key] = pd.Series([one[place].name if one else "" for one in ranked], dtype=object, index=found.index)
+        told[f"{key}_share"] = [one[place].share if one else np.nan for one in ranked]
     return told
 
 
-def _scores(doubted: pd.DataFrame, after: pd.DataFrame, records: Records, densities: dict[str, Floats]) -> Floats:
-    """Weight times density of each cause, its season and the next weighing included; shape (intervals, causes)."""
-    residual, follows = numbers(doubted["residual"]), ~np.isnan(numbers(after["next_residual"]))
-    stays = unlike(numbers(after["next_residual"]), numbers(after["next_u"]))
-    goes = unlike(numbers(after["both_residual"]), numbers(after["both_u"]))
-    later = {"stays": stays, "goes": goes, "either": (stays + goes) / 2}
-    columns = []
-    for cause in handbook().causes.values():
+Scores = dict[tuple[str, int], tuple[float, "Instead | Likely | None"]]
+
+
+def _ranked(scores: Scores, other: int) -> tuple[Likely, ...]:
+    """The likeliest causes in order."""
+    whole = max(sum(score for score, _ in scores.values()), np.finfo(np.float64).tiny)
+    order = sorted(scores.items(), key=lambda item: -item[1][0])[:MOST_TOLD]
+    found = []
+    for (name, end), (score, best) in order:
+        if isinstance(best, Likely):
+            found.append(best._replace(share=score / whole))
+        elif best is None:
+            found.append(Likely(name, score / whole, end, other=other if name == OTHER_COLONY else 0))
+        else:
+            found.append(Likely(name, score / whole, end, best.which, best.meant, best.other))
+    return tuple(found)
+
+
+def _slips(one: Mapping[Hashable, Any], rows: Rows) -> Scores:
+    """Weight times density of what one slip in either weighing of an interval explains, by cause and end."""
+    before, u = one["before_residual"], one["before_u"]
+    after, after_u = one["next_residual"], one["next_u"]
+    earlier = [] if np.isnan(before) else [(before, u, 1.0)]
+    later = [] if np.isnan(after) else [(after, after_u, -1.0)]
+    own = one["residual"], max(one["residual_u"], judging("least_spread"))
+    found: Scores = {}
+    for end, around, beyond in ((1, [(*own, -1.0), *earlier], later), (2, [(*own, 1.0), *later], earlier)):
+        weighed = rows.weighed(int(one[f"row_{end}"]))
+        instead = [] if weighed is None else tries(weighed)
+        if weighed is None or not instead:
+            continue
+        score = likely(weighed, instead, around)
+        for residual, spread, _ in beyond:
+            score = score * unlike(np.array([residual]), np.array([spread]))
+        for name in dict.fromkeys(each.name for each in instead):
+            of = [at for at, each in enumerate(instead) if each.name == name]
+            found[name, end] = float(score[of].sum()), instead[max(of, key=lambda at: float(score[at]))]
+    return found
+
+
+def _amounts(doubted: pd.DataFrame, around: pd.DataFrame, records: Records) -> list[Scores]:
+    """Weight times density of a feed of each interval that was written with a wrong amount, or in another unit."""
+    found: list[Scores] = [{} for _ in range(len(doubted))]
+    feeds = clues.amounts(doubted, records)
+    at = feeds["at"].to_numpy(dtype=np.int64) - 1
+    net, u = numbers(feeds["net"]), np.maximum(numbers(doubted["residual_u"]), judging("least_spread"))[at]
+    away = numbers(doubted["residual"])[at] - net * (numbers(feeds["times"]) - 1)
+    wide = np.hypot(u, figure("feed_spread") * net * numbers(feeds["times"]))
+    shown = (_shown(around, "stays") * _shown_before(around))[at]
+    each = bell(away, wide) * numbers(feeds["weight"]) * shown * handbook().causes[AMOUNT].weight.value
+    scored = feeds.assign(score=each)
+    for place in np.unique(at).tolist():
+        of = scored[at == place]
+        best = of.iloc[int(np.argmax(of["score"]))]
+        told = Likely(AMOUNT, 0.0, meant=float(best["amount"]), other=int(best["feed"]) + 1, text=str(best["unit"]))
+        found[place] = {(AMOUNT, 0): (float(of["score"].sum()), told)}
+    return found
+
+
+@dataclass(frozen=True)
+class Rows:
+    """The weighings of a book, one at a time as they were typed."""
+
+    records: Records
+    unit: str
+
+    @cached_property
+    def _typed(self) -> list[dict[Hashable, Any]]:
+        rows, found, lists = self.records.weighings, self.records.weighed, self.records.lists
+        hive = found["type_row"].to_numpy(dtype=np.int64)
+        full = pick(lists.types["believable"], hive, np.nan) - numbers(found["tare"])
+        told: dict[str, Any] = {key: numbers(rows[key]) / UNITS[self.unit].factor for key in ("reading_1", "reading_2")}
+        told |= {"how": words(rows["how"]), "gross": numbers(found["gross"])}
+        told["per"] = numbers(found["factor"]) / numbers(found["line_slope"]) * UNITS[self.unit].factor
+        told["usual"] = numbers(found["target"]) + numbers(found["extras"]) + numbers(found["feeder_left"])
+        told["spread"] = figure("slip_spread") * full
+        told["rank"], told["colony"] = numbers(found["rank_scale"]), numbers(found["colony_row"])
+        told["day"] = np.floor(serials(rows["date"]))
+        for n in (1, 2, 3):
+            told[f"extra_{n}"] = pick(lists.extras["mass"], match(rows[f"extra_{n}"], lists.extras["name"]))
+        told["other_extra"] = number_or(rows["other_extra"], 0.0)
+        return pd.DataFrame(told).to_dict("records")
+
+    @cached_property
+    def _before(self) -> dict[int, int]:
+        """The weighing of the same colony before each."""
+        pairs = intervals(self.records.weighed, self.records.weighings)
+        return dict(zip(pairs["row_2"].astype(int).tolist(), pairs["row_1"].astype(int).tolist(), strict=True))
+
+    def readings(self, at: int) -> tuple[float, ...]:
+        """What was read of one."""
+        one = self._typed[at]
+        return tuple(value for value in (one["reading_1"], one["reading_2"]) if value == value)  # noqa: PLR0124 no NaN
+
+    @cached_property
+    def _ways(self) -> dict[float, set[str]]:
+        """The ways in which each colony was weighed."""
+        found: dict[float, set[str]] = {}
+        for one in self._typed:
+            found.setdefault(one["colony"], set()).add(one["how"])
+        return found
+
+    @cached_property
+    def _visits(self) -> dict[tuple[float, float], list[int]]:
+        """The weighings of each apiary and day."""
+        place = pick(self.records.stood["place_row"], self.records.weighed["colony_row"].to_numpy(dtype=np.int64))
+        found: dict[tuple[float, float], list[int]] = {}
+        for at, (one, where) in enumerate(zip(self._typed, place.tolist(), strict=True)):
+            if where > 0 and one["rank"] > 0:
+                found.setdefault((where, one["day"]), []).append(at)
+        return found
+
+    def beside(self, at: int) -> dict[int, Weighed]:
+        """The other hives of a visit, by row of the colony."""
+        colony = int(self._typed[at]["colony"])
+        place = pick(self.records.stood["place_row"], np.array([colony]))[0]
+        visit = self._visits.get((float(place), self._typed[at]["day"]), [])
+        found = {int(self._typed[one]["colony"]): self.weighed(one) for one in visit if one != at}
+        return {row: one for row, one in found.items() if one is not None}
+
+    def weighed(self, at: int, **more: Any) -> Weighed | None:
+        """One weighing; None where no scale was read."""
+        one, read = self._typed[at], self.readings(at)
+        if not read or not one["per"] > 0 or np.isnan(one["gross"]) or (one["how"] == SIDES and len(read) == 1):
+            return None
+        extras = tuple(one[key] for key in ("extra_1", "extra_2", "extra_3", "other_extra") if one[key] > 0)
+        usual = (one["usual"], one["spread"]) if one["spread"] > 0 else (one["gross"], judging("span"))
+        before = self.readings(self._before[at]) if at in self._before else ()
+        said = (one["per"], one["gross"], usual, self.unit, extras, before)
+        return Weighed(read, one["how"], *said, usual_way=len(self._ways[one["colony"]]) == 1, **more)
+
+
+def _shown(around: pd.DataFrame, after: str) -> Floats:
+    """What the next weighing says of a cause that stays, goes or may do either."""
+    stays = unlike(numbers(around["next_residual"]), numbers(around["next_u"]))
+    goes = unlike(numbers(around["both_residual"]), numbers(around["both_u"]))
+    found = {"stays": stays, "goes": goes, "either": (stays + goes) / 2}[after]
+    return np.where(np.isnan(numbers(around["next_residual"])), 1.0, found)
+
+
+def _shown_before(around: pd.DataFrame) -> Floats:
+    """What the interval before says: that there was nothing yet."""
+    fits = unlike(numbers(around["before_residual"]), numbers(around["before_u"]))
+    return np.where(np.isnan(numbers(around["before_residual"])), 1.0, fits)
+
+
+def _scores(
+    doubted: pd.DataFrame, around: pd.DataFrame, records: Records, densities: dict[str, Floats]
+) -> dict[str, Floats]:
+    """Weight times density of each event, its season and the weighings around included; shape (intervals,)."""
+    found = {}
+    for name in EVENTS:
+        cause = handbook().causes[name]
         season = np.where(_in_season(cause, doubted, records), 1.0, judging("season_share"))
-        as_seen = (stays + clues.ripening(after, residual)) / 2 if cause.name == FED else later[cause.after]
-        shown = np.where(follows, as_seen, 1.0)
-        columns.append(cause.weight.value * season * shown * densities[cause.name])
-    return np.nan_to_num(np.column_stack(columns))
+        shown = _shown(around, cause.after)
+        if name == FED:
+            follows = ~np.isnan(numbers(around["next_residual"]))
+            ripens = clues.ripening(around, numbers(doubted["residual"]))
+            shown = np.where(follows, (shown + ripens) / 2, 1.0)
+        found[name] = np.nan_to_num(cause.weight.value * season * shown * _shown_before(around) * densities[name])
+    return found
 
 
 def _in_season(cause: Cause, doubted: pd.DataFrame, records: Records) -> Floats:
@@ -95,7 +276,7 @@ def _in_season(cause: Cause, doubted: pd.DataFrame, records: Records) -> Floats:
     return np.asarray(until[last + 1] > until[first])
 
 
-def _densities(doubted: pd.DataFrame, records: Records, slips: pd.DataFrame, mixed: pd.DataFrame) -> dict[str, Floats]:
+def _densities(doubted: pd.DataFrame, records: Records, mixed: pd.DataFrame) -> dict[str, Floats]:
     """Density of each residual under each cause [1/kg]."""
     residual = numbers(doubted["residual"])
     u = np.maximum(numbers(doubted["residual_u"]), judging("least_spread"))
@@ -113,7 +294,7 @@ def _densities(doubted: pd.DataFrame, records: Records, slips: pd.DataFrame, mix
         each = np.maximum(sum_by((~np.isnan(mass)).astype(np.float64), at, count), 1.0)
         found[name] = sum_by(bell(residual[at - 1] + mass, u[at - 1]), at, count) / each
     found[HIVE_TYPE] = _hive_type(doubted, records, u)
-    found[OTHER_COLONY], found[SLIP] = numbers(mixed["density"]), numbers(slips["density"])
+    found[OTHER_COLONY] = numbers(mixed["density"])
     return found
 
 

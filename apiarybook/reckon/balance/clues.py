@@ -8,7 +8,6 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.handbook import handbook
-from apiarybook.reckon.balance.digits import meant
 from apiarybook.reckon.balance.mass_balance import BEFORE_FEED, UNTIMED, occasions, water_lost
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
 from apiarybook.reckon.core.lookup import match, pick, sum_by
@@ -73,6 +72,18 @@ def following(found: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame({key: np.where(follows, values, np.nan) for key, values in told.items()}, index=found.index)
 
 
+def preceding(found: pd.DataFrame) -> pd.DataFrame:
+    """What the interval before of the same colony says: before_residual and before_u [kg], NaN where there is none.
+
+    Args:
+        found: the frame of `balance`, sorted by colony and day.
+    """
+    colony, at = numbers(found["colony_row"]), np.maximum(np.arange(len(found)) - 1, 0)
+    follows = (np.arange(len(found)) > 0) & (colony[at] == colony) & (numbers(found["judged"])[at] == 1)
+    told = {"before_residual": numbers(found["residual"])[at], "before_u": numbers(found["residual_u"])[at]}
+    return pd.DataFrame({key: np.where(follows, values, np.nan) for key, values in told.items()}, index=found.index)
+
+
 def ripening(after: pd.DataFrame, gained: Floats) -> Floats:
     """Density of the next interval's residual if the gain before it was feed that still had water to lose.
 
@@ -108,45 +119,6 @@ def echoes(found: pd.DataFrame, after: pd.DataFrame) -> NDArray[np.bool_]:
     asked = (found["standing"] != "").to_numpy()
     echo = np.roll(asked & (residual * later < 0) & (cancels | wet), 1) & asked
     return np.asarray(echo & ~np.roll(echo, 1))
-
-
-def _may_stand_beside(instead: Floats, other: Floats, sides: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Which readings go with the other reading: as the other side, or, for none, alone; a repeated one was no slip."""
-    ratio = figure("sides_ratio")
-    beside = (instead <= ratio * other) & (other <= ratio * instead)
-    return np.asarray(np.where(sides, beside, np.isnan(other)))
-
-
-def by_slip(doubted: pd.DataFrame, records: Records, unit: float) -> pd.DataFrame:
-    """How well a slip of the pen in the later weighing explains each residual.
-
-    Args:
-        doubted: intervals with row_2, residual and residual_u.
-        records: what they were reckoned from.
-        unit: kilograms in the unit in which readings were typed.
-
-    Returns:
-        frame with the same index: density [1/kg], meant, the likeliest reading [kg], and which, 1 or 2.
-    """
-    rows, weighed = records.weighings.iloc[doubted["row_2"]], records.weighed.iloc[doubted["row_2"]]
-    sides = words(rows["how"]) == "two sides"
-    first, second = numbers(rows["reading_1"]), numbers(rows["reading_2"])
-    per_reading = numbers(weighed["factor"]) / numbers(weighed["line_slope"])
-    residual, u = numbers(doubted["residual"])[:, None], numbers(doubted["residual_u"])[:, None]
-    densities, numbers_meant = [], []
-    for typed, other in ((first, second), (second, first)):
-        likely_meant, likely = meant(typed / unit)
-        instead = likely_meant * unit
-        moved = (instead - np.nan_to_num(typed)[:, None]) * per_reading[:, None]
-        fits = likely * bell(residual + moved, u) / np.where(sides, 2.0, 1.0)[:, None]
-        densities.append(np.where(_may_stand_beside(instead, other[:, None], sides[:, None]), fits, 0.0))
-        numbers_meant.append(instead)
-    densities[1] = np.where(sides[:, None], densities[1], 0.0)
-    fits, instead = np.concatenate(densities, axis=1), np.concatenate(numbers_meant, axis=1)
-    best, at = np.argmax(fits, axis=1), np.arange(len(doubted))
-    which = np.where(best < instead.shape[1] // 2, 1, 2)
-    told = {"density": fits.sum(axis=1), "meant": instead[at, best], "which": which}
-    return pd.DataFrame(told, index=doubted.index)
 
 
 def beside(doubted: pd.DataFrame, found: pd.DataFrame, records: Records) -> pd.DataFrame:
@@ -210,6 +182,7 @@ def _feeds_of(records: Records) -> pd.DataFrame:
             "fed_on": fed_on,
             "mass": fed["mass"],
             "water": fed["water_off"],
+            "feed": np.arange(len(fed)),
         }
     )[(fed["usable"] == 1).to_numpy() & (fed["mass"] != 0).to_numpy()]
 
@@ -268,6 +241,73 @@ def own_feeds(doubted: pd.DataFrame, records: Records) -> pd.DataFrame:
     told = pd.DataFrame({"at": both["at"], "net": np.where(in_second & ~in_first, net, np.nan)})
     told["untimed"] = np.where(np.isnan(late), early, late)
     return told
+
+
+TIMES = ((10.0, 0.2), (0.1, 0.2), (0.5, 0.15), (2.0, 0.05), (100.0, 0.05), (0.01, 0.05))
+"""By how much an amount may be wrong: what it is then multiplied by, and how likely (common practice, no source)."""
+IN_ANOTHER_UNIT = 0.3
+ALIKE = 0.06
+"""Relative difference up to which two feeds are those of one round (common practice, no source)."""
+MEASURED_IN = ("kg", "g", "l", "lb", "oz", "US quart", "US gal", "imp pint", "imp gal")
+
+
+def amounts(doubted: pd.DataFrame, records: Records) -> pd.DataFrame:
+    """Every amount that a feed of each interval may have been meant to have.
+
+    Args:
+        doubted: the intervals in question.
+        records: what they were reckoned from.
+
+    Returns:
+        a row a feed and amount: at, position of the interval counted from 1; feed, position of its row; net, what it
+        weighs on the later day as written [kg]; times, by how much it may have been more; amount, as it should stand
+        [unit of the row], or unit, where that is what is wrong; weight, how likely.
+    """
+    asked = doubted[["colony_row", "day_1", "day_2"]].assign(at=np.arange(1, len(doubted) + 1))
+    both = asked.merge(_feeds_of(records), on="colony_row", suffixes=("", "_fed"))
+    both = both[(both["fed_on"] > both["day_1"]) & (both["fed_on"] < both["day_2"]) & (both["mass"] > 0)]
+    both = both.assign(net=_net(both), usual=_of_round(both, records))
+    rows, fed, said = records.feedings, records.fed, []
+    for one in both.to_dict("records"):
+        at = int(one["feed"])
+        typed, name = float(numbers(rows["amount"])[at]), str(rows["unit"].iloc[at])
+        each = [(times, typed * times, "", share) for times, share in TIMES]
+        masses = _masses(float(numbers(fed["density"])[at]))
+        if name in masses:
+            others = [(mass / masses[name], unit) for unit, mass in masses.items() if unit != name]
+            each += [(times, np.nan, unit, IN_ANOTHER_UNIT / len(others)) for times, unit in others]
+        for times, amount, unit, share in each:
+            told = {key: one[key] for key in ("at", "feed", "net")}
+            like = _speaks(one["mass"] * times, one["usual"])
+            said.append({**told, "times": times, "amount": amount, "unit": unit, "weight": share * like})
+    return pd.DataFrame(said, columns=["at", "feed", "net", "times", "amount", "unit", "weight"])
+
+
+def _masses(density: float) -> dict[str, float]:
+    """Kilograms of feed in a unit of each kind."""
+    from apiarybook.reckon.feeding.feeds import UNITS
+
+    volume = density if density > 0 else np.nan
+    found = {name: UNITS[name].factor * (1.0 if UNITS[name].stands_for == "mass" else volume) for name in MEASURED_IN}
+    return {name: mass for name, mass in found.items() if mass == mass}  # noqa: PLR0124 no density, no volume
+
+
+def _of_round(both: pd.DataFrame, records: Records) -> Floats:
+    """The middle mass that others of an apiary were given on the day of each feed [kg]; NaN where under two were."""
+    feeds = _feeds_of(records)
+    beside = both[["place", "fed_on", "colony_row"]].assign(row=np.arange(len(both)))
+    beside = beside.merge(feeds, on=["place", "fed_on"], suffixes=("", "_fed"))
+    beside = beside[beside["colony_row"] != beside["colony_row_fed"]]
+    middle = beside.groupby("row")["mass"].agg(["median", "size"]).reindex(np.arange(len(both)))
+    return np.where(numbers(middle["size"]) >= ROUND, numbers(middle["median"]), np.nan)
+
+
+def _speaks(mass: float, usual: float) -> float:
+    """How much likelier an amount is for what the others of its round were given."""
+    if np.isnan(usual):
+        return 1.0
+    times = judging("neighbours_alike")
+    return times if abs(mass / usual - 1) < ALIKE else 1 / times
 
 
 def moves_of(doubted: pd.DataFrame, records: Records, what: tuple[str, ...]) -> NDArray[np.bool_]:

@@ -1,56 +1,72 @@
-"""Slips of the pen: what a reading may have been before one digit was changed or two were swapped."""
+"""Slips of the pen: what a reading may have been before a digit was changed, swapped, left out or typed twice."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from itertools import pairwise
 
-import numpy as np
-
-from apiarybook.handbook import handbook
-
-if TYPE_CHECKING:
-    from apiarybook.reckon.core.arrays import Floats
-
-PLACES = (100.0, 10.0, 1.0)
-"""Hundreds, tens and ones; a wrong tenth moves no kilogram."""
-DIGITS = np.arange(10, dtype=np.float64)
+DIGITS = "0123456789"
 MOST_DECIMALS = 6
 
 
-def _digit(value: Floats, place: float) -> Floats:
-    return np.floor(np.round(value / place, MOST_DECIMALS)) % len(DIGITS)
+def written(value: float) -> str:
+    """A reading as it is typed.
 
-
-def meant(reading: Floats) -> tuple[Floats, Floats]:
-    """What was meant if one digit of a reading is wrong or two side by side are swapped.
-
-    Args:
-        reading: as typed, in the unit in which it was typed, shape (n,).
-
-    Returns:
-        numbers that may have been meant and how likely each is among them, both of shape (n, 33); a likelihood of 0
-        where there is no such number.
-
-    >>> numbers, likely = meant(np.array([38.4]))
-    >>> sorted(set(numbers[likely > 0.2].round(1).tolist()))
-    [34.8, 83.4]
+    >>> written(38.50), written(3.85)
+    ('38.5', '3.85')
     """
-    value: Floats = np.asarray(np.round(np.nan_to_num(reading), MOST_DECIMALS), dtype=np.float64)
-    changed, swapped = [], []
-    for place in PLACES:
-        there, leading = value >= place, value < len(DIGITS) * place
-        digit, after = _digit(value, place), _digit(value, place / len(DIGITS))
-        for other in DIGITS:
-            sound = there & (digit != other) & ~(leading & (other == 0))
-            changed.append((value + (other - digit) * place, sound))
-        sound = there & (digit != after) & ~(leading & (after == 0))
-        swapped.append((value + (after - digit) * (place - place / len(DIGITS)), sound))
-    share = handbook().judging["digits"].value
-    found = np.column_stack([number for number, _ in (*changed, *swapped)])
-    weights = np.column_stack((_shared(changed, 1 - share), _shared(swapped, share)))
-    return found, weights
+    return f"{round(value, MOST_DECIMALS):g}"
 
 
-def _shared(slips: list[tuple[Floats, Floats]], share: float) -> Floats:
-    sound = np.column_stack([one for _, one in slips]).astype(np.float64)
-    return np.asarray(share * sound / np.maximum(sound.sum(axis=1, keepdims=True), 1.0))
+def swapped(text: str) -> list[float]:
+    """Numbers that become another when two digits side by side are swapped.
+
+    >>> swapped("38.5")
+    [83.5, 35.8]
+    """
+    places = [at for at, sign in enumerate(text) if sign in DIGITS]
+    found = []
+    for first, second in pairwise(places):
+        signs = list(text)
+        signs[first], signs[second] = signs[second], signs[first]
+        if signs[first] != signs[second] and signs[0] != "0":
+            found.append(float("".join(signs)))
+    return found
+
+
+def changed(text: str) -> list[float]:
+    """Numbers that become another when one digit of the whole part is typed wrongly; a wrong tenth moves no kilogram.
+
+    >>> len(changed("38.5")), changed("5.1")[:2]
+    (17, [1.1, 2.1])
+    """
+    whole, point, rest = text.partition(".")
+    others = [
+        whole[:at] + digit + whole[at + 1 :]
+        for at, own in enumerate(whole)
+        for digit in DIGITS
+        if digit != own and not (at == 0 and digit == "0")
+    ]
+    return [float(other + point + rest) for other in others]
+
+
+def lengthened(text: str) -> list[float]:
+    """Numbers that become another when one digit of the whole part is left out.
+
+    >>> 38.5 in lengthened("8.5"), 38.5 in lengthened("3.5")
+    (True, True)
+    """
+    whole, point, rest = text.partition(".")
+    found = {
+        whole[:at] + digit + whole[at:] for at in range(len(whole) + 1) for digit in DIGITS if at > 0 or digit != "0"
+    }
+    return sorted(float(other + point + rest) for other in found)
+
+
+def shortened(text: str) -> list[float]:
+    """Numbers that become another when one of their digits is typed twice.
+
+    >>> shortened("338.5"), shortened("38.5")
+    ([38.5], [])
+    """
+    twice = [at for at, (one, other) in enumerate(pairwise(text)) if one == other]
+    return [float(text[:at] + text[at + 1 :]) for at in twice]

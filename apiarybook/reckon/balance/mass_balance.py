@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -12,7 +12,7 @@ import pandas as pd
 from apiarybook.reckon.core import consumption
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded, words
 from apiarybook.reckon.core.lookup import match, pick, sum_by
-from apiarybook.reckon.core.winter import DAY_ZERO, month_day, serial, serials
+from apiarybook.reckon.core.winter import DAY_ZERO, day_of, month_day, serial, serials
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.feeding.feedings import given_to
 from apiarybook.reckon.hive import kit
@@ -136,6 +136,45 @@ def balance(records: Records) -> pd.DataFrame:
     found["judged"] = np.where(_disturbed(records, found), 0, 1)
     found["standing"] = standing_of(found, records)
     return found
+
+
+def weighed_elsewhere(records: Records, seen: pd.DataFrame) -> pd.DataFrame:
+    """Set what hives weighed by other sheets than Weighings against their last weighing before.
+
+    Args:
+        records: what the balance draws on.
+        seen: a row a hive: colony_row, day (number), gross and its uncertainty gross_u [kg].
+
+    Returns:
+        frame of `balance` with one row for each that has a weighing before, and at, its position in `seen`.
+    """
+    rows = pd.DataFrame(
+        {
+            "colony_row": records.weighed["colony_row"].to_numpy(),
+            "on": np.floor(serials(records.weighings["date"])),
+            "rank": numbers(records.weighed["rank_scale"]),
+            "place": np.arange(len(records.weighed)),
+        }
+    )
+    rows = rows[(rows["rank"] > 0) & records.weighed["gross"].notna().to_numpy()]
+    both = seen.assign(at=np.arange(len(seen))).merge(rows, on="colony_row")
+    last = both[both["on"] < both["day"]].sort_values(["at", "rank"]).drop_duplicates("at", keep="last")
+    count, place = len(last), last["place"].to_numpy(dtype=np.int64)
+    before, typed = records.weighed.iloc[place], records.weighings.iloc[place]
+    told: dict[str, Any] = {key: last[key].to_numpy() for key in ("gross", "gross_u")}
+    told |= {"factor": 1.0, "factor_u": 0.0}
+    told |= dict.fromkeys(("extras", "feeder_left", "wet_u", "line_relative", "line_away", "line_least"), 0.0)
+    after = before.assign(**told, scale_row=0, way_row=-1, rank_scale=2.0 * np.arange(count) + 2)
+    day = pd.to_datetime([day_of(one) for one in last["day"]])
+    nobody = typed.assign(date=day, frames_bees=np.nan, frames_brood=np.nan, flow_on=None, occasion=None)
+    paired = replace(
+        records,
+        weighed=pd.concat([before.assign(rank_scale=2.0 * np.arange(count) + 1), after], ignore_index=True),
+        weighings=pd.concat([typed, nobody], ignore_index=True),
+    )
+    found = balance(paired)
+    pairs = found[found["row_2"] == found["row_1"] + count]
+    return pairs.assign(at=last["at"].to_numpy()[pairs["row_1"].to_numpy(dtype=np.int64)])
 
 
 def standing_of(found: pd.DataFrame, records: Records) -> NDArray[np.object_]:
@@ -269,7 +308,8 @@ def _weighing_variance(records: Records, one: Rows, two: Rows) -> tuple[Floats, 
     """Variance of a difference of two gross weights: of each pair what it shares, of each weighing what is its own.
 
     The slope of one and the same scale and the factor of one stand count with the difference alone; of weighings that
-    share nothing both count in full, which is put into the pair's part.
+    share nothing both count in full, which is put into the pair's part. Of one side a part is new each time, for the
+    stores of a hive move.
     """
     weighed = records.weighed
     gross, factor = numbers(weighed["gross"]), numbers(weighed["factor"])
@@ -285,7 +325,9 @@ def _weighing_variance(records: Records, one: Rows, two: Rows) -> tuple[Floats, 
     slope, stand = np.hypot(relative, away)[two], numbers(weighed["factor_u"])[two]
     moved = gross[two] - gross[one]
     line = np.where(one_scale, (slope * (lifted[two] - lifted[one])) ** 2, by_line[one] + by_line[two])
-    stands = np.where(one_way, (stand * moved) ** 2, by_stand[one] + by_stand[two])
+    lasts = np.where(words(records.weighings["how"])[two] == "one side", figure("one_side_lasts"), 1.0)
+    both = by_stand[one] + by_stand[two]
+    stands = np.where(one_way, lasts * (stand * moved) ** 2 + (1 - lasts) * both, both)
     return line + stands, alone
 
 

@@ -72,11 +72,12 @@ def test_what_a_month_takes_is_expected() -> None:
         pytest.param({"reading_1": 38.0, "other_extra": 1.5}, [], -1.5, id="another extra"),
         pytest.param({"reading_1": 38.0, "hive_is": "soaked"}, [], -0.8, id="a soaked box"),
         pytest.param(
-            {"reading_1": 38.0, "frames_bees": 10.0},
+            {"reading_1": 38.0, "frames_bees": 14.0},
             [],
-            EATEN * (1.5962 / 2.0) ** 0.521 - EATEN,
-            id="fewer bees eat less",
+            EATEN * (1.4 * 1.5962 / 2.0) ** 0.521 - EATEN,
+            id="more bees eat more",
         ),
+        pytest.param({"reading_1": 38.0, "frames_bees": 10.0}, [], 0.0, id="ten frames are as many as print has"),
         pytest.param({"reading_1": 38.0, "hive_type_then": "Other"}, [], 3.0, id="a lighter hive by three kilograms"),
         pytest.param(
             {"reading_1": 38.0, "occasion": "before feed"}, [feed(SECOND, 5.0)], 0.0, id="fed after the weighing"

@@ -230,6 +230,9 @@ def test_worth_weighing_lists_what_nobody_lifted_first_and_leaves_out_what_was_w
     assert found["feed_hanging"].iloc[1] > 0.5
 
 
-def test_a_hive_far_above_its_want_is_not_worth_weighing() -> None:
+def test_no_feed_hangs_on_weighing_a_hive_far_above_its_want() -> None:
+    """It stands on the list for as long as its verdict is to weigh it, and last."""
     rows = [*calibrated(), heft(55.0), heft(55.0, colony="A2"), heft(37.0, colony="A3")]
-    assert worth(*rows).worth_weighing["colony"].tolist() == ["A3"]
+    found = worth(*rows).worth_weighing
+    assert found["colony"].tolist() == ["A3", "A1", "A2"]
+    assert found["feed_hanging"].tolist() == [pytest.approx(2.0, abs=0.5), 0.0, 0.0]

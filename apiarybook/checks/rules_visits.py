@@ -1,0 +1,309 @@
+"""Rules on a visit as a whole: what befell all its rows alike, and rows that are unlike the others of their block."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from apiarybook.checks.causes import Behind, as_causes, sentence
+from apiarybook.checks.context import days, label
+from apiarybook.checks.finding import Hit
+from apiarybook.checks.rule import ASK, declare, rule
+from apiarybook.reckon.balance.causes import AMOUNT, FED, FLOW, ROBBED, SCALE
+from apiarybook.reckon.core.arrays import figure, numbers, words
+from apiarybook.reckon.core.lookup import pick, pick_words
+from apiarybook.reckon.core.winter import day_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from apiarybook.checks.context import Seen
+    from apiarybook.reckon.core.arrays import Floats
+
+BLOCK = 3
+"""Rows that make a block (common practice, no source)."""
+APART = 3.0
+"""Days between two visits up to which the second may be the first typed again (common practice, no source)."""
+SHIFTED = 31.0
+"""Days by which a date may stray from its block (common practice, no source)."""
+WELL = 2.5
+"""Mean square, in standard uncertainties, up to which readings are called fitting (common practice, no source)."""
+OTHERWISE = 3.0
+"""How many times more or less than the others of its round a feed is asked about (common practice, no source)."""
+_LOOK = "Look at the paper of that visit."
+
+declare(
+    "visit-off",
+    ASK,
+    "On {day} all {count} hives of {apiary} that can be compared weigh about {away} {more} than the book explains. "
+    "{first}",
+    "{look}",
+)
+declare(
+    "readings-moved",
+    ASK,
+    "On {day} the readings of {apiary} do not fit their hives, but fit them well {how}: {places}.",
+    f"{_LOOK} Were they typed one row off, or sorted without their colonies?",
+)
+
+
+def found_of_visits(seen: Seen) -> list[Hit]:
+    """What befell all rows of a visit alike; the rows are those that each hit rests on."""
+    visits = _visits(seen)
+    if visits.empty:
+        return []
+    found: list[Hit] = []
+    for _, visit in visits.groupby(["place", "day_2"], sort=False):
+        if len(visit) >= BLOCK:
+            found += [*_common(seen, visit), *_moved(seen, visit)][:1]
+    return found
+
+
+def _visits(seen: Seen) -> pd.DataFrame:
+    """The intervals of the book with their apiary, what is left over, and where they end."""
+    found = seen.reckoned.balance
+    place = pick(seen.reckoned.standing["place_row"], found["colony_row"].to_numpy(dtype=np.int64))
+    told = found.assign(place=place, gross=numbers(seen.reckoned.weighings["gross"])[found["row_2"]])
+    return told[(told["judged"] == 1) & (told["place"] > 0)].sort_values("row_2", kind="stable")
+
+
+def _common(seen: Seen, visit: pd.DataFrame) -> Iterator[Hit]:
+    """A residual that all hives of a visit have in common."""
+    residual, u = numbers(visit["residual"]), numbers(visit["residual_u"])
+    middle = float(np.sum(residual / u**2) / np.sum(1 / u**2))
+    shared = figure("winter_spread") * float(visit["eaten"].mean())
+    shared = float(np.hypot(shared, figure("water_spread") * float(visit["driven_off"].mean())))
+    u_middle = float(np.sqrt(1 / np.sum(1 / u**2) + shared**2 + figure("wood_moisture") ** 2))
+    alike = np.mean(((residual - middle) / u) ** 2) < WELL and np.all(residual * middle > 0)
+    if not alike or abs(middle) < max(figure("balance_least"), figure("balance_ask") * u_middle):
+        return
+    rows = [label(seen["Weighings"], int(at)) for at in visit["row_2"]]
+    gain = middle > 0
+    names = (SCALE, FED, FLOW) if gain else (SCALE, ROBBED)
+    share = 1 / len(names)
+    behind = [Behind(name, share) for name in names]
+    first, look = sentence(behind)
+    told = {
+        **_told(seen, visit),
+        "count": f"{len(visit)}",
+        "away": seen.mass(abs(middle)),
+        "more": "more" if gain else "less",
+        "first": first,
+        "look": look,
+    }
+    ends = tuple(("Weighings", row) for row in rows)
+    yield Hit("visit-off", "Weighings", rows[0], "reading_1", told, rests_on=ends, causes=as_causes(behind))
+
+
+def _told(seen: Seen, visit: pd.DataFrame) -> dict[str, object]:
+    apiary = pick_words(seen["Apiaries"]["apiary"], visit["place"].to_numpy(dtype=np.int64)[:1])[0]
+    return {"day": day_of(float(visit["day_2"].iloc[0])).isoformat(), "apiary": str(apiary)}
+
+
+def _moved(seen: Seen, visit: pd.DataFrame) -> Iterator[Hit]:
+    """Readings that fit their hives once they are moved by a row, or put back in order."""
+    gross, u = numbers(visit["gross"]), numbers(visit["residual_u"])
+    usual = gross - numbers(visit["residual"])
+    off = np.abs(gross - usual) > figure("balance_ask") * u
+    if off.sum() < BLOCK:
+        return
+    ways = {"one row lower": (gross[:-1], slice(1, None)), "one row higher": (gross[1:], slice(None, -1))}
+    fits = {how: _misfit(moved, usual[rows], u[rows]) for how, (moved, rows) in ways.items()}
+    order = np.argsort(usual)
+    sorted_gross = np.sort(gross)
+    fits["in another order"] = _misfit(sorted_gross, usual[order], u[order])
+    how = min(fits, key=lambda name: fits[name])
+    if fits[how] > WELL:
+        return
+    rows = [label(seen["Weighings"], int(at)) for at in visit["row_2"]]
+    places = ", ".join(seen.place("Weighings", row, "reading_1") for row in rows)
+    told = {**_told(seen, visit), "how": how, "places": places}
+    yield Hit(
+        "readings-moved",
+        "Weighings",
+        rows[int(np.flatnonzero(off)[0])],
+        "reading_1",
+        told,
+        rests_on=tuple(("Weighings", row) for row in rows),
+    )
+
+
+def _misfit(gross: Floats, usual: Floats, u: Floats) -> float:
+    """Mean square of what is left over, in standard uncertainties."""
+    return float(np.mean(((gross - usual) / u) ** 2))
+
+
+def _rows(seen: Seen, sheet: str) -> pd.DataFrame:
+    """The rows of a sheet with their colony, apiary and day, in the order in which they stand."""
+    rows, reckoned = seen[sheet], seen.reckoned
+    own = reckoned.weighings["colony_row"] if sheet == "Weighings" else reckoned.feedings["own_row"]
+    colony = own.to_numpy(dtype=np.int64)
+    told = {"at": np.arange(len(rows)), "colony": colony, "place": pick(reckoned.standing["place_row"], colony)}
+    found = pd.DataFrame(told | {"day": np.floor(days(rows["date"]))})
+    return found[np.asarray((colony > 0) & found["day"].notna())]
+
+
+@rule(
+    "readings-copied",
+    ASK,
+    "{count} hives one below the other have the same readings, {reading} on {day}: {places}.",
+    f"{_LOOK} Was the first reading filled down?",
+)
+def readings_copied(seen: Seen) -> Iterator[Hit]:
+    """Three rows or more of a visit, one below the other, that have the same readings."""
+    rows, sheet = _rows(seen, "Weighings"), seen["Weighings"]
+    first, second = (numbers(sheet[key])[rows["at"]] for key in ("reading_1", "reading_2"))
+    same = (np.diff(rows["at"]) == 1) & (np.diff(rows["day"]) == 0) & (np.diff(rows["colony"]) != 0)
+    same &= (np.diff(first) == 0) & (np.diff(np.nan_to_num(second)) == 0)
+    run = np.concatenate(([0], np.cumsum(~same)))[: len(rows)]
+    for _, block in rows.assign(run=run, reading=first).groupby("run"):
+        if len(block) >= BLOCK:
+            labels = [label(sheet, int(at)) for at in block["at"]]
+            told: dict[str, object] = {
+                "count": f"{len(block)}",
+                "reading": f"{seen.number(float(block['reading'].iloc[0])):g}",
+                "day": day_of(float(block["day"].iloc[0])).isoformat(),
+                "places": ", ".join(seen.place("Weighings", one, "reading_1") for one in labels),
+            }
+            ends = tuple(("Weighings", one) for one in labels)
+            yield Hit("readings-copied", "Weighings", labels[1], "reading_1", told, rests_on=ends)
+
+
+@rule(
+    "repeated-visit",
+    ASK,
+    "{count} rows of {day} say of the same colonies what those of {before} say: {places}.",
+    "Clear them if the visit was typed twice.",
+)
+def repeated_visits(seen: Seen) -> Iterator[Hit]:
+    """A visit whose readings are those of one a few days before, or of the same day under another name."""
+    rows, sheet = _rows(seen, "Weighings"), seen["Weighings"]
+    rows = rows.assign(first=numbers(sheet["reading_1"])[rows["at"]], second=numbers(sheet["reading_2"])[rows["at"]])
+    rows = rows.assign(by=words(sheet["by"])[rows["at"]]).dropna(subset=["first"])
+    both = rows.fillna({"second": 0.0}).merge(rows.fillna({"second": 0.0}), on=["colony", "first", "second"])
+    both = both[(both["at_y"] > both["at_x"]) & ((both["day_y"] - both["day_x"]).abs() <= APART)]
+    both = both[(both["day_x"] != both["day_y"]) | (both["by_x"] != both["by_y"])]
+    for _, visit in both.groupby(["place_x", "day_x", "day_y"], sort=False):
+        before, day = (float(visit[key].iloc[0]) for key in ("day_x", "day_y"))
+        if len(visit) >= BLOCK:
+            labels = [label(sheet, int(at)) for at in visit["at_y"]]
+            told: dict[str, object] = {
+                "count": f"{len(visit)}",
+                "day": day_of(day).isoformat(),
+                "before": day_of(before).isoformat(),
+                "places": ", ".join(seen.place("Weighings", one, "date") for one in labels),
+            }
+            ends = tuple(("Weighings", one) for one in labels)
+            yield Hit("repeated-visit", "Weighings", labels[0], "date", told, rests_on=ends)
+
+
+@rule(
+    "date-unlike-its-block",
+    ASK,
+    "{colony} was weighed on {day} by this row, and no other hive of {apiary}; the rows beside are of {suggestion}.",
+    "See whether this one is of that day too.",
+)
+def dates_unlike_their_block(seen: Seen) -> Iterator[Hit]:
+    """The one hive of an apiary that was weighed on another day than the rows beside it."""
+    rows, sheet = _rows(seen, "Weighings"), seen["Weighings"]
+    count = rows.groupby(["place", "day"])["colony"].transform("size")
+    own = set(zip(rows["colony"], rows["day"], strict=True))
+    blocks = rows[count >= BLOCK]
+    block = dict(zip(blocks["at"], zip(blocks["place"], blocks["day"], strict=True), strict=True))
+    for at, colony, place, day in rows[count == 1][["at", "colony", "place", "day"]].itertuples(index=False):
+        beside = [block[one] for one in (at - 1, at + 1) if one in block and block[one][0] == place]
+        beside = [one for one in beside if abs(one[1] - day) <= SHIFTED or _is_swapped(one[1], day)]
+        if not beside or any((colony, one[1]) in own for one in beside):
+            continue
+        meant = max(beside, key=beside.count)[1]
+        told: dict[str, object] = {
+            "colony": str(pick_words(seen["Colonies"]["colony"], np.array([int(colony)]))[0]),
+            "day": day_of(day).isoformat(),
+            "apiary": str(pick_words(seen["Apiaries"]["apiary"], np.array([int(place)]))[0]),
+        }
+        yield Hit("date-unlike-its-block", "Weighings", label(sheet, int(at)), "date", told, day_of(meant).isoformat())
+
+
+def _is_swapped(one: float, other: float) -> bool:
+    """Whether two days are each other with day and month swapped."""
+    first, second = day_of(one), day_of(other)
+    return first.day != first.month and (first.day, first.month) == (second.month, second.day)
+
+
+@rule(
+    "feed-unlike-its-round",
+    ASK,
+    "{value} {unit} is {times} what the other {count} colonies of {apiary} were fed on {day}, {usual}. {first}",
+    "Look at the amount and the unit.",
+)
+def feeds_unlike_their_round(seen: Seen) -> Iterator[Hit]:
+    """Feeds many times larger or smaller than those of the same apiary and day."""
+    rows, sheet = _rows(seen, "Feedings"), seen["Feedings"]
+    mass = numbers(seen.reckoned.feedings["mass"])
+    rows = rows.assign(mass=mass[rows["at"]])
+    rows = rows[rows["mass"] > 0]
+    group = rows.groupby(["place", "day"])["mass"]
+    rows = rows.assign(usual=group.transform("median"), count=group.transform("size"))
+    ratio = rows["mass"] / rows["usual"]
+    odd = rows[(rows["count"] > BLOCK) & ((ratio > OTHERWISE) | (ratio < 1 / OTHERWISE))]
+    for at, place, day, given, usual, count in odd[["at", "place", "day", "mass", "usual", "count"]].itertuples(
+        index=False
+    ):
+        row, unit = label(sheet, int(at)), str(sheet["unit"].iloc[int(at)])
+        amount, key = _as_the_others(seen, rows, int(at), float(usual / given))
+        typed = unit if key == "unit" else f"{float(sheet['amount'].iloc[int(at)]):g}"
+        behind = [Behind(AMOUNT, 0.9, amount, ("Feedings", row, key), {"typed": typed})]
+        told: dict[str, object] = {
+            "unit": unit,
+            "times": f"{given / usual:.2g} times",
+            "count": f"{int(count) - 1}",
+            "apiary": str(pick_words(seen["Apiaries"]["apiary"], np.array([int(place)]))[0]),
+            "day": day_of(day).isoformat(),
+            "usual": seen.mass(float(usual)),
+            "first": sentence(behind)[0],
+        }
+        if key == "unit":
+            told["unit"] = ""
+        ends = (("Feedings", row),)
+        yield Hit(
+            "feed-unlike-its-round", "Feedings", row, key, told, amount, 0.9, rests_on=ends, causes=as_causes(behind)
+        )
+
+
+def _as_the_others(seen: Seen, rows: pd.DataFrame, at: int, times: float) -> tuple[str, str]:
+    """What would make a feed like the others: their unit where the number is theirs too, else the amount."""
+    sheet, one = seen["Feedings"], rows[rows["at"] == at].iloc[0]
+    beside = rows[(rows["place"] == one["place"]) & (rows["day"] == one["day"]) & (rows["at"] != at)]["at"]
+    amount, unit = float(sheet["amount"].iloc[at]), str(sheet["unit"].iloc[at])
+    others = {str(name) for name in sheet["unit"].iloc[beside]} - {unit}
+    if len(others) == 1 and np.isclose(numbers(sheet["amount"])[beside], amount).any():
+        return others.pop(), "unit"
+    return f"{round(amount * times, 3):g}", "amount"
+
+
+@rule(
+    "feed-again",
+    ASK,
+    "{colony} was fed the same on {before}, and no other colony of {apiary} was fed on this day.",
+    "Clear this row if the feed was typed twice.",
+)
+def feeds_again(seen: Seen) -> Iterator[Hit]:
+    """A feed that only one colony had, the same as that of the day before."""
+    rows, sheet = _rows(seen, "Feedings"), seen["Feedings"]
+    rows = rows.assign(amount=numbers(sheet["amount"])[rows["at"]])
+    for key in ("unit", "feed_kind"):
+        rows[key] = words(sheet[key])[rows["at"]]
+    alone = rows.groupby(["place", "day"])["colony"].transform("nunique") == 1
+    many = rows.groupby(["place", "day"])["colony"].transform("nunique") >= BLOCK
+    keys = ["colony", "amount", "unit", "feed_kind"]
+    both = rows[alone & rows["amount"].notna()].merge(rows[many], on=keys, suffixes=("", "_before"))
+    both = both[((both["day"] - both["day_before"]).abs() == 1) & (both["at"] != both["at_before"])]
+    for at, colony, place, before in both[["at", "colony", "place", "day_before"]].itertuples(index=False):
+        told: dict[str, object] = {
+            "colony": str(pick_words(seen["Colonies"]["colony"], np.array([int(colony)]))[0]),
+            "before": day_of(before).isoformat(),
+            "apiary": str(pick_words(seen["Apiaries"]["apiary"], np.array([int(place)]))[0]),
+        }
+        yield Hit("feed-again", "Feedings", label(sheet, int(at)), "date", told)

@@ -1,0 +1,215 @@
+"""What may stand behind one odd weighing: every reading, or way of weighing, of which one slip makes what was typed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from apiarybook.handbook import handbook
+from apiarybook.reckon.balance.clues import bell, judging, unlike
+from apiarybook.reckon.balance.digits import changed, lengthened, shortened, swapped, written
+from apiarybook.reckon.core.arrays import figure
+from apiarybook.reckon.feeding.feeds import UNITS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from apiarybook.reckon.core.arrays import Floats
+
+UNIT, POINT, SWAPPED, DIGIT = "other unit", "decimal", "swapped digits", "one digit"
+WAY, LAST, NAMED, OTHER, LEFT_ON = "way of weighing", "last reading", "extra named", "other colony", "left on"
+SLIPS = (UNIT, POINT, SWAPPED, DIGIT, WAY, LAST, NAMED)
+"""Causes of the handbook that are slips in one row."""
+SIDES, ONE_SIDE = "two sides", "one side"
+SHIFTS = ((10.0, 0.45), (0.1, 0.45), (100.0, 0.05), (0.01, 0.05))
+"""Where the point may have gone: what the reading is then to be multiplied by, and how likely (common practice)."""
+FINER = 0.05
+"""How much less likely a reading is that has more decimals than scales show (common practice, no source)."""
+STEP = 0.1
+"""Step of a scale [book's unit]: how close two readings are that are the same."""
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """One weighing as it was typed.
+
+    Attributes:
+        readings: one or two, in the book's unit.
+        how: the way to weigh.
+        per_reading: gross per unit of a reading, of the sum for two sides, of the mean else [kg].
+        gross: as reckoned [kg].
+        usual: what such a hive is expected to weigh, with what stood on it [kg], and the spread of that.
+        unit: kg or lb.
+        extras: masses named in the row [kg].
+        before: readings of the colony's weighing before this one.
+        others: other hives of that visit, by row of the colony.
+        usual_way: whether the colony's other weighings were done so too.
+        thing: whether something left on is to be thought of.
+    """
+
+    readings: tuple[float, ...]
+    how: str
+    per_reading: float
+    gross: float
+    usual: tuple[float, float]
+    unit: str
+    extras: tuple[float, ...] = ()
+    before: tuple[float, ...] = ()
+    others: dict[int, Weighed] = field(default_factory=dict)
+    usual_way: bool = True
+    thing: bool = False
+
+    def gross_of(self, readings: Sequence[float]) -> float:
+        """The gross had other readings been typed [kg]."""
+        return self.gross + self.per_reading * (self._counts(readings) - self._counts(self.readings))
+
+    def _counts(self, readings: Sequence[float]) -> float:
+        return sum(readings) if self.how == SIDES else sum(readings) / len(readings)
+
+
+@dataclass(frozen=True, slots=True)
+class Instead:
+    """What may have been meant.
+
+    Attributes:
+        name: cause of the handbook.
+        readings: as they should stand; those typed where they are right.
+        gross: of the hive then [kg].
+        weight: how likely among what the cause does.
+        which: the reading at fault, 1 or 2; 0 for all of them, or none.
+        wide: further uncertainty of the gross [kg].
+        other: row of the colony whose reading it may be.
+    """
+
+    name: str
+    readings: tuple[float, ...]
+    gross: float
+    weight: float
+    which: int = 0
+    wide: float = 0.0
+    other: int = 0
+
+    @property
+    def meant(self) -> float:
+        """What should stand in the cell at fault [book's unit]; NaN where that is no single reading."""
+        return self.readings[max(self.which, 1) - 1] if self.name not in (LAST, NAMED, LEFT_ON, WAY) else float("nan")
+
+
+def tries(one: Weighed) -> list[Instead]:
+    """All that may have been meant by what was typed in one row.
+
+    >>> row = Weighed((83.5,), "platform", 1.0, 83.5, (36.0, 6.0), "kg")
+    >>> [round(found.gross, 1) for found in tries(row) if found.name == SWAPPED]
+    [38.5, 85.3]
+    """
+    found = [*_all_readings(one), *_each_reading(one), *_ways(one)]
+    found += [Instead(NAMED, one.readings, one.gross + mass, 1 / len(one.extras)) for mass in one.extras if mass > 0]
+    if one.before and np.allclose(one.before, one.readings, atol=STEP / 2):
+        found.append(Instead(LAST, one.readings, one.usual[0], 1.0, wide=one.usual[1]))
+    for row, other in one.others.items():
+        if len(other.readings) == len(one.readings) and not (one.how == SIDES and _apart(one.readings)):
+            weight = _takes(other, one.gross_of(one.readings)) / len(one.others)
+            found.append(Instead(OTHER, other.readings, one.gross_of(other.readings), weight, other=row))
+    return [*found, *(_things(one) if one.thing else ())]
+
+
+def _takes(other: Weighed, gross: float) -> float:
+    """How much likelier, or less, another hive weighs what was typed here than what was typed for it."""
+    middle, spread = (np.array([value]) for value in other.usual)
+    return float((bell(gross - middle, spread) / unlike(other.gross - middle, spread))[0])
+
+
+def _all_readings(one: Weighed) -> Iterator[Instead]:
+    """Slips that befall all readings of a row alike."""
+    for factor, share in SHIFTS:
+        readings = tuple(round(reading * factor, 6) for reading in one.readings)
+        yield Instead(POINT, readings, one.gross_of(readings), share * _finer(readings))
+    factor = UNITS["lb"].factor if one.unit == "kg" else 1 / UNITS["lb"].factor
+    readings = tuple(reading * factor for reading in one.readings)
+    yield Instead(UNIT, readings, one.gross_of(readings), factor)
+
+
+def _finer(readings: Sequence[float]) -> float:
+    """How likely it is that a scale shows such readings: they have one decimal."""
+    return 1.0 if all(abs(one / STEP - round(one / STEP)) < STEP for one in readings) else FINER
+
+
+def _each_reading(one: Weighed) -> Iterator[Instead]:
+    """Slips in one reading of a row."""
+    both, share = len(one.readings) > 1, judging("digits")
+    for at, reading in enumerate(one.readings):
+        text = written(reading)
+        kinds = [(SWAPPED, swapped(text), 1.0), (DIGIT, changed(text), share)]
+        kinds += [(DIGIT, lengthened(text), (1 - share) / 2), (DIGIT, shortened(text), (1 - share) / 2)]
+        if both:
+            kinds += [(POINT, [round(reading * factor, 6)], one_share) for factor, one_share in SHIFTS]
+            kinds.append((UNIT, [reading * (UNITS["lb"].factor if one.unit == "kg" else 1 / UNITS["lb"].factor)], 0.5))
+        for name, instead, likely in kinds:
+            for value in instead:
+                readings = (*one.readings[:at], value, *one.readings[at + 1 :])
+                weight = likely / len(instead) / len(one.readings) * (_finer((value,)) if name == POINT else 1.0)
+                if one.how == SIDES and _apart(readings):
+                    continue
+                yield Instead(name, readings, one.gross_of(readings), weight, which=at + 1)
+
+
+def _apart(readings: Sequence[float]) -> bool:
+    return max(readings) > figure("sides_ratio") * min(readings)
+
+
+def _ways(one: Weighed) -> Iterator[Instead]:
+    """Another way of weighing than the one that was chosen."""
+    factor, wide = handbook().methods[ONE_SIDE].multiplier.value, handbook().methods[ONE_SIDE].multiplier_u.value
+    first, kilograms = one.readings[0], UNITS[one.unit].factor
+    share = 1.0 if not one.usual_way else 1 / judging("said_weight") ** 2
+    if one.how == ONE_SIDE:
+        yield Instead(WAY, one.readings, first * kilograms, share)
+    elif one.how == SIDES:
+        whole = sum(one.readings) / len(one.readings) * kilograms
+        if len(one.readings) > 1 and max(one.readings) - min(one.readings) <= figure("repeat_apart") / kilograms:
+            yield Instead(WAY, one.readings, whole, share)
+    elif len(one.readings) > 1:
+        yield Instead(WAY, one.readings, sum(one.readings) * kilograms, share)
+    else:
+        gross = factor * first * kilograms
+        yield Instead(WAY, one.readings, gross, share, wide=wide * gross)
+
+
+def _things(one: Weighed) -> Iterator[Instead]:
+    """Something that stood on the hive and is not named: of the list of extras, or of any mass."""
+    listed = [extra.mass.value for extra in handbook().extras.values() if extra.mass.value >= judging("listed_least")]
+    for mass in listed:
+        yield Instead(LEFT_ON, one.readings, one.gross - mass, judging("listed") / len(listed))
+    cause = handbook().causes[LEFT_ON]
+    masses = np.arange(cause.least.value, cause.most.value + 1)
+    for mass in masses.tolist():
+        yield Instead(LEFT_ON, one.readings, one.gross - mass, (1 - judging("listed")) / len(masses))
+
+
+def likely(one: Weighed, found: Sequence[Instead], around: Sequence[tuple[float, float, float]]) -> Floats:
+    """How likely each is by what the book expects of the hive.
+
+    Args:
+        one: the weighing.
+        found: what may have been meant by it.
+        around: residual and its uncertainty [kg] of the intervals that touch the weighing, and 1 for the one that
+            ends with it, -1 for the one that begins with it.
+
+    Returns:
+        weight times density, as many times as likely as what was typed is by such a hive alone, shape (found,).
+
+    Source: Bayes' rule.
+    """
+    gross, wide = (np.array([getattr(instead, key) for instead in found]) for key in ("gross", "wide"))
+    score = np.array([handbook().causes[instead.name].weight.value * instead.weight for instead in found])
+    middle, spread = one.usual
+    usual = unlike(np.array([one.gross - middle]), np.array([spread]))
+    score = score * unlike(gross - middle, np.hypot(spread, wide)) / usual
+    copied = np.array([instead.name == LAST for instead in found])
+    for at, (residual, u, sign) in enumerate(around):
+        fits = unlike(residual + sign * (gross - one.gross), np.hypot(u, wide))
+        same = 1 / (STEP * one.per_reading) if at == 0 else 1 / (u * np.sqrt(2 * np.pi))
+        score = score * np.where(copied, same, fits)
+    return np.asarray(score)
