@@ -92,7 +92,7 @@ class Looks:
         return self.make(border=1, border_color=GREY, align="left", indent=1)
 
 
-LONG_TEXT = 40
+LONG_TEXT = 38
 """Width of a column, in digits, above which text that the book fills in is wrapped, or printed smaller if it changes
 while people type: no program makes a row taller then."""
 ROOM_FOR_YEAR = 10

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 YEAR, REGION = 2026, "british-isles"
 PRACTISED, AS_AT = date(YEAR, 9, 1), date(YEAR, 9, 20)
-SEED, CLUBS, PAIRS = 20_260_920, 200, 15
+SEED, CLUBS, PAIRS = 20_260_920, 600, 15
 OTHERS = (1, 2, 3, 4, 5)
 """Seeds of further draws."""
 COLONIES = 5
