@@ -50,7 +50,7 @@ ASKED: dict[str, tuple[dict[str, Row], str]] = {
         {"Feedings": {"feed_kind": "Fondant", "amount": 5.0, "unit": "block"}},
         MANY_AT_ONCE,
     ),
-    "more than three fills": ({"Feedings": {"amount": 90.0, "unit": "l"}}, MORE_THAN_FEEDER),
+    "more than three fills": ({"Feedings": {"amount": 18.0, "unit": "l"}}, MORE_THAN_FEEDER),
 }
 ASKS = {"feeder-not-looked-at", "before-or-after-feed", "many-portions-at-once", "more-than-feeder"}
 

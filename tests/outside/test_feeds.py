@@ -21,7 +21,7 @@ from apiarybook.reckon.feeding.feeds import (
 )
 from apiarybook.reckon.hive.kit import bees_mass, brood_mass
 
-NOTHING = {"pack": np.nan, "feeder_litres": np.nan, "full_comb": np.nan}
+NOTHING = {"block": np.nan, "feeder_litres": np.nan, "full_comb": np.nan}
 RIPE = handbook()["ripe_solids"].value
 WATER = 0.99823
 """Density of water at 20 degC [kg/l], Torun tables."""
@@ -109,7 +109,7 @@ def test_a_block_of_fondant() -> None:
     """British Beekeepers Association, August in the apiary: 12.5 kg block = 9.75 kg sugar = 12 kg honey."""
     fondant = handbook().feeds["Fondant"]
     block = amount_to_mass(
-        1.0, "block", density=np.nan, pack=fondant.pack.value, feeder_litres=np.nan, full_comb=np.nan
+        1.0, "block", density=np.nan, block=fondant.pack.value, feeder_litres=np.nan, full_comb=np.nan
     )
     assert block * fondant.solids.value == pytest.approx(9.75)
     assert at_water(float(stores_from_feed(block, fondant.solids.value, 1.0)), 0.20) == pytest.approx(12.0, rel=0.02)

@@ -192,7 +192,7 @@ MAY_EAT = f"MAX(0,IF({SPARE}<={Z}*[still_u],0,{LEFT_OVER}/({SPARE}+{ROOT}))-[age
 # the feed after which the chance of running out is what was asked for; the feed's own spread grows with it
 GAP = "([least]-[stores_today])"
 C = f"(1-({{feed_spread}}*{Z})^2)"
-SAFE = f"({GAP}+SQRT({GAP}^2-{C}*({GAP}^2-({Z}*[chance_u])^2)))/{C}"
+SAFE = f"({GAP}+SQRT(MAX(0,{GAP}^2-{C}*({GAP}^2-({Z}*{{fed_wider}}*[chance_u])^2))))/{C}"
 
 UNSEEN = (
     f'IF([changed_on]>0,"weigh again: the hive was changed on "&{_day("[changed_on]")},"not weighed or hefted yet")'

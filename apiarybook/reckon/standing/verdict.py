@@ -194,7 +194,7 @@ def _full_feed(found: pd.DataFrame, rules: Rules) -> Floats:
     """Stores after which want is met and the chance of running out is as asked, the feed's own spread included."""
     gap = numbers(found["least"] - found["stores_today"])
     shrink = 1 - (figure("feed_spread") * rules.z) ** 2
-    root = gap**2 - shrink * (gap**2 - (rules.z * numbers(found["chance_u"])) ** 2)
+    root = gap**2 - shrink * (gap**2 - (rules.z * figure("fed_wider") * numbers(found["chance_u"])) ** 2)
     safe = (gap + np.sqrt(np.maximum(root, 0.0))) / shrink
     sure = rounded(found["chance_out"]) <= rounded(1 - rules.sure)
     needed = np.maximum(numbers(found["short_by"]), np.where(sure, 0.0, safe))

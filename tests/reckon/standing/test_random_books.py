@@ -133,7 +133,8 @@ def weighing(colony: str, day: date, reading: float, **also: object) -> Row:
 def fed_as_advised(first: Content, rows: dict[str, list[Row]], on: float, per: float) -> Content:
     """The same colonies fed what they should be given, each weighing on its day what it then should weigh."""
     stood, region, unit = first.season.standing, str(first.settings["region"]), str(first.settings["unit"])
-    told = stood[(stood["should_on"] == on) & (stood["stays_short"] < TOLERANCE)]
+    whole = (stood["stays_short"] < TOLERANCE) & (stood["want_today"] <= stood["comb"])
+    told = stood[(stood["should_on"] == on) & whole]
     feeds: list[Row] = [
         {"date": first.as_at, "colony": one.colony, "feed_kind": one.feed_kind, "amount": one.feed_mass, "unit": "kg"}
         for one in told.itertuples()

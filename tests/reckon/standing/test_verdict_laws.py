@@ -75,7 +75,8 @@ def test_enough_has_at_most_one_chance_in_ten_of_running_out(age: int) -> None:
 def told_to_feed(day: date) -> pd.DataFrame:
     """Colonies weighed on a platform whose advice neither comb nor pace nor portion cut short."""
     stood = swept(day)
-    told = stood[(stood["way"] == "platform") & stood["feed_mass"].notna() & (stood["stays_short"] < 1e-9)]
+    whole = (stood["stays_short"] < 1e-9) & (stood["want_today"] <= stood["comb"])
+    told = stood[(stood["way"] == "platform") & stood["feed_mass"].notna() & whole]
     assert told["hive"].nunique() > 10
     return told[told["liquid"] == 1]
 
