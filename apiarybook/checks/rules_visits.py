@@ -30,7 +30,7 @@ SHIFTED = 31.0
 """Days by which a date may stray from its block (common practice, no source)."""
 WELL = 2.5
 """Mean square, in standard uncertainties, up to which readings are called fitting (common practice, no source)."""
-OTHERWISE = 3.0
+OTHERWISE = 4.5
 """How many times more or less than the others of its round a feed is asked about (common practice, no source)."""
 _LOOK = "Look at the paper of that visit."
 
@@ -235,7 +235,7 @@ def _is_swapped(one: float, other: float) -> bool:
 @rule(
     "feed-unlike-its-round",
     ASK,
-    "{value} {unit} is {times} what the other {count} colonies of {apiary} were fed on {day}, {usual}. {first}",
+    "This colony had {given}, and the other {count} colonies of {apiary} had about {usual} each on {day}. {first}",
     "Look at the amount and the unit.",
 )
 def feeds_unlike_their_round(seen: Seen) -> Iterator[Hit]:
@@ -243,7 +243,7 @@ def feeds_unlike_their_round(seen: Seen) -> Iterator[Hit]:
     rows, sheet = _rows(seen, "Feedings"), seen["Feedings"]
     mass = numbers(seen.reckoned.feedings["mass"])
     rows = rows.assign(mass=mass[rows["at"]])
-    rows = rows[rows["mass"] > 0]
+    rows = rows[(rows["mass"] > 0) & sheet["amount"].notna().to_numpy()[rows["at"]]]
     group = rows.groupby(["place", "day"])["mass"]
     rows = rows.assign(usual=group.transform("median"), count=group.transform("size"))
     ratio = rows["mass"] / rows["usual"]
@@ -256,16 +256,13 @@ def feeds_unlike_their_round(seen: Seen) -> Iterator[Hit]:
         typed = unit if key == "unit" else f"{float(sheet['amount'].iloc[int(at)]):g}"
         behind = [Behind(AMOUNT, 0.9, amount, ("Feedings", row, key), {"typed": typed})]
         told: dict[str, object] = {
-            "unit": unit,
-            "times": f"{given / usual:.2g} times",
+            "given": seen.mass(float(given)),
             "count": f"{int(count) - 1}",
             "apiary": str(pick_words(seen["Apiaries"]["apiary"], np.array([int(place)]))[0]),
             "day": day_of(day).isoformat(),
             "usual": seen.mass(float(usual)),
             "first": sentence(behind)[0],
         }
-        if key == "unit":
-            told["unit"] = ""
         ends = (("Feedings", row),)
         yield Hit(
             "feed-unlike-its-round", "Feedings", row, key, told, amount, 0.9, rests_on=ends, causes=as_causes(behind)

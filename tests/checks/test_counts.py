@@ -1,5 +1,6 @@
 """Laws that hold for any book, however it is filled."""
 
+import re
 import string
 from datetime import date, datetime
 from pathlib import Path
@@ -70,6 +71,7 @@ def test_counts_close_whatever_is_typed(rows: dict[str, list[Row]], unit: str, w
     for finding in found.findings:
         assert finding.message.endswith((".", "?"))
         assert finding.do.endswith(".")
+        assert not re.search(r"\b(nan|None|NaT)\b", finding.sentence.replace(finding.value, ""))
         assert "{" not in finding.sentence.replace(finding.value, "")
         assert finding.likelihood is None or 0 <= finding.likelihood <= 1
 

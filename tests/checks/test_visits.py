@@ -124,6 +124,7 @@ def test_a_hive_weighed_again_on_its_own_is_no_slip() -> None:
         pytest.param({"amount": 5.0}, "", id="like the others"),
         pytest.param({"amount": 10.0}, "", id="twice as much may be"),
         pytest.param({"amount": 2.0}, "", id="less for a strong one"),
+        pytest.param({"amount": None, "sugar": 0.6, "water": 0.4}, "", id="mixed at home"),
     ],
 )
 def test_a_feed_unlike_its_round(cells: Row, value: str) -> None:
