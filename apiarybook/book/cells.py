@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 from functools import partial
 
 from apiarybook.book.units import local_bounds, written_unit
+from apiarybook.handbook.figures import MONTHS
 from apiarybook.layout import BOOK, Column, Kind
 from apiarybook.layout.codes import CODE_PATTERN
 from apiarybook.layout.words import YES_NO
@@ -41,7 +42,6 @@ _DAY_SLIP = 2000
 _ISO = re.compile(r"(\d{4})([-/])(\d\d)\2(\d\d)(?:[T ]\d\d:\d\d.*)?")
 _PARTS = re.compile(r"(\d{1,4})\s*[./\- ]\s*(\d{1,2})\s*[./\- ]\s*(\d{2}|\d{4})\.?")
 _NAMED = re.compile(r"(?:(\d{1,2})[.\s-]*)?([^\W\d_]{3,9})[.,\s-]*(?:(\d{1,2})[,.\s]+)?(\d{4})")
-_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _SERIALS = (40_000, 60_000)
 """Day numbers of the spreadsheet calendar that are likely to be days: July 2009 to April 2064."""
 
@@ -300,9 +300,9 @@ def _of_parts(first: str, second: str, third: str) -> list[date | None]:
 def _of_named(text: str) -> list[date | None]:
     found = _NAMED.fullmatch(text)
     month = found[2].casefold()[:3] if found else ""
-    if not found or month not in _MONTHS or bool(found[1]) == bool(found[3]):
+    if not found or month not in MONTHS or bool(found[1]) == bool(found[3]):
         return []
-    return [_day(int(found[4]), _MONTHS.index(month) + 1, int(found[1] or found[3]))]
+    return [_day(int(found[4]), MONTHS.index(month) + 1, int(found[1] or found[3]))]
 
 
 def _day(year: int, month: int, day: int) -> date | None:

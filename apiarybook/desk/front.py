@@ -11,7 +11,8 @@ from apiarybook.book.measure import Measure, measure
 from apiarybook.desk.people import Keeper, keeper_of_colony, keepers, places
 from apiarybook.layout import BOOK, Column, Kind
 from apiarybook.readers.canonical import canonical_text
-from apiarybook.reckon.core.winter import day_of
+from apiarybook.reckon.core.winter import day_of, serial
+from apiarybook.reckon.standing.verdict import day_words
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Mapping
@@ -210,20 +211,10 @@ def shown(value: object, column: Column, units: Measure) -> str:
     if math.isnan(value) or (column.kind is Kind.DATE and value <= 0):
         return ""
     if column.kind is Kind.DATE:
-        return day_words(day_of(float(value)))
+        return day_words(float(value))
     if column.kind is Kind.FRACTION:
         return f"{value * 100:.0f} %"
     return f"{value * units.factor(column.kind, column.unit) + 0.0:.{column.decimals}f}"
-
-
-def day_words(day: date) -> str:
-    """A day as people write it, the same in every region.
-
-    >>> from datetime import date
-    >>> day_words(date(2026, 10, 7))
-    '7 Oct 2026'
-    """
-    return f"{day.day} {MONTHS[day.month - 1][:3]} {day.year}"
 
 
 def _bar(row: dict[Hashable, Any], later: dict[Hashable, Any], units: Measure) -> Bar | None:
@@ -285,7 +276,7 @@ def _low(reckoned: Reckoned) -> list[tuple[str, str]]:
         for colony, last, verdict in zip(standing["colony"], standing["lasts_to"], standing["verdict"], strict=True)
         if colony and verdict and _figure(last) > 0
     ]
-    return [(colony, day_words(last)) for last, colony in sorted(low) if (last - day).days <= SOON]
+    return [(colony, day_words(serial(last))) for last, colony in sorted(low) if (last - day).days <= SOON]
 
 
 def _order(reckoned: Reckoned) -> list[str]:

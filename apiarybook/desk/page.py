@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from apiarybook.desk.front import day_words
 from apiarybook.pages.environment import template
+from apiarybook.reckon.core.winter import serial
+from apiarybook.reckon.standing.verdict import day_words
 
 if TYPE_CHECKING:
     from apiarybook.desk.desk import Desk
@@ -47,7 +48,7 @@ def _book(seen: Seen | None) -> dict[str, str] | None:
     if seen is None or seen.reckoned is None:
         return None
     content = seen.reckoned.content
-    told = {"club": str(content.settings.get("club") or ""), "as_at": day_words(content.as_at)}
+    told = {"club": str(content.settings.get("club") or ""), "as_at": day_words(serial(content.as_at))}
     return told | {key: content.about.get(key, "") for key in ("winter", "closed")}
 
 

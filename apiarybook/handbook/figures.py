@@ -16,6 +16,8 @@ REGIONS = (
 UNITS = ("1", "count", "kg", "kg/dm2", "kg/month", "dm2", "l", "l/d", "d", "degC", "kg/m3", "lb", "US quart")
 SIGNED_UNITS = ("1", "degC")
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+SHORT_MONTHS = tuple(month.capitalize() for month in MONTHS)
+"""As people write them."""
 DATES = ("winter_starts", "last_liquid_day", "fondant_reaches", "feed_reaches", "flow")
 
 

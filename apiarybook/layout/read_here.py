@@ -3,11 +3,10 @@
 from dataclasses import replace
 from typing import Any
 
+from apiarybook.handbook.figures import SHORT_MONTHS
 from apiarybook.handbook.half_months import HALF_MONTHS, half_month
 from apiarybook.layout.model import Column, Group, InCopy, Kind, ReadBack, Role, Sheet
 from apiarybook.layout.parts import behind, live, told, value, working
-
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def _half_month(
@@ -24,7 +23,7 @@ def _half_month(
         key=half_month(what, month, day),
         kind=Kind.NUMBER,
         unit="kg",
-        heading=f"{day} {MONTHS[month - 1]}{text}",
+        heading=f"{day} {SHORT_MONTHS[month - 1]}{text}",
         role=role,
         width=12 if declared else 7,
         **declared,

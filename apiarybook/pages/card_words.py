@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from apiarybook.book.measure import measure
 from apiarybook.handbook import handbook
 from apiarybook.handbook.cautions import CAUTIONS, LIFTING, STINGS
+from apiarybook.handbook.figures import SHORT_MONTHS
 from apiarybook.pages.notes import ABOUT_FOOD
-from apiarybook.reckon.standing.because import MONTHS
 
 if TYPE_CHECKING:
     from datetime import date
@@ -155,7 +155,7 @@ def day(when: date) -> str:
     >>> day(date(2026, 12, 1))
     '1 Dec'
     """
-    return f"{when.day} {MONTHS[when.month - 1]}"
+    return f"{when.day} {SHORT_MONTHS[when.month - 1]}"
 
 
 def rows_of(card: Target) -> list[tuple[str, Lift, float]]:

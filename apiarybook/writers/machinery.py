@@ -9,6 +9,7 @@ import pandas as pd
 
 from apiarybook.book.units import local_bounds
 from apiarybook.handbook import Figure, handbook
+from apiarybook.handbook.figures import SHORT_MONTHS
 from apiarybook.layout import BOOK
 from apiarybook.layout.machinery import CALENDAR_BLOCKS, PROFILE_DATES, profile_key
 from apiarybook.layout.model import Column, Group, Kind, Role, Sheet
@@ -144,7 +145,6 @@ SOURCES = (
     "figure, and say whether it is published, common practice or from memory."
 )
 ABOUT = (("A hidden sheet", TO_SHOW), ("Where figures come from", SOURCES))
-SHORT_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def about() -> list[tuple[str, str]]:

@@ -12,7 +12,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
-from apiarybook.book.sheet_names import our_sheets
+from apiarybook.book.sheet_names import PROSE_SHEETS, our_sheets
 from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import TEMPLATES
 from apiarybook.layout.model import Group, Role
@@ -63,7 +63,7 @@ def set_by_people(old: RawBook, old_data: bytes, new: RawBook, new_data: bytes) 
     if old.format not in {"xlsx", "xlsm"} or old.properties.get(LAYOUT_MARK) != layout_mark():
         return ()
     here, there = Trimmings(old.name, old_data), Trimmings(new.name, new_data)
-    ours = [name for name in new.sheets if name in old.sheets and (name in BOOK.by_name or name in PROSE)]
+    ours = [name for name in new.sheets if name in old.sheets and (name in BOOK.by_name or name in PROSE_SHEETS)]
     around = {name: (here.surroundings(name), there.surroundings(name)) for name in ours}
     told = []
     for what, differs in KINDS.items():
@@ -74,9 +74,6 @@ def set_by_people(old: RawBook, old_data: bytes, new: RawBook, new_data: bytes) 
     if [name for name in old.sheets if name in ours] != ours:
         told.append(f"{old.name}: the order that somebody gave to its sheets could not be carried over.")
     return (*told, *_typed_over(old, ours), *_made_anew(old, new, ours))
-
-
-PROSE = ("Start here",)
 
 
 def _rows_of_people(name: str, before: Surroundings, after: Surroundings) -> bool:
@@ -99,8 +96,8 @@ KINDS: dict[str, Callable[[str, Surroundings, Surroundings], bool]] = {
     "the colour that somebody gave to a tab": lambda _, a, b: a.tab not in {"", b.tab},
     "the rows that somebody hid": _rows_of_people,
     "the heights that somebody gave to rows": _heights_of_people,
-    "the cells that somebody merged": lambda name, a, b: name not in PROSE and bool(a.merged - b.merged),
-    "the links that somebody set": lambda name, a, b: name not in PROSE and a.links > b.links,
+    "the cells that somebody merged": lambda name, a, b: name not in PROSE_SHEETS and bool(a.merged - b.merged),
+    "the links that somebody set": lambda name, a, b: name not in PROSE_SHEETS and a.links > b.links,
 }
 """What is told, each with how it is seen on a sheet of the old and the new book."""
 
@@ -166,7 +163,7 @@ def _made_anew(old: RawBook, new: RawBook, ours: list[str]) -> Iterator[str]:
     if any(_of_book(old, name) != _of_book(new, name) for name in ("unit", "winter")):
         return
     for name in ours:
-        if name not in _FIXED and name not in PROSE:
+        if name not in _FIXED and name not in PROSE_SHEETS:
             continue
         known = {_plain(one) for line in new.sheets[name].rows for one in line} | set(BOOK.by_name)
         last, wide = len(new.sheets[name].rows), max(map(len, new.sheets[name].rows), default=0)
@@ -178,7 +175,7 @@ def _made_anew(old: RawBook, new: RawBook, ours: list[str]) -> Iterator[str]:
             and line[0] not in OF_THE_STATE
             and (row, at) not in old.sheets[name].formulas
             and _plain(one) not in known
-            and (at <= len(BOOK[name].shown) if name not in PROSE else row > last or at > wide)
+            and (at <= len(BOOK[name].shown) if name not in PROSE_SHEETS else row > last or at > wide)
         ]
         if strange:
             what = f"what somebody put in {_cells(strange)}"

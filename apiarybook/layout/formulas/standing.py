@@ -1,5 +1,6 @@
 """The live columns of Standing: evidence, stores today, want, least, verdict, feed and outlook."""
 
+from apiarybook.handbook.figures import SHORT_MONTHS
 from apiarybook.layout.formulas.parts import (
     SURE,
     Z,
@@ -40,7 +41,7 @@ SHORT = compared("[short_by]")
 WORTH = compared("{least_worth_giving}")
 LACKS = 'OR([verdict]="feed",[verdict]="feed, then weigh",[verdict]="comb full",[verdict]="fondant later")'
 SHARE = at("Feed kinds.stores_share", "[feed_row]")
-MONTHS = '"Jan","Feb","Mar","Apr","May","Jun","Jul","Aug","Sep","Oct","Nov","Dec"'
+MONTHS = ",".join(f'"{month}"' for month in SHORT_MONTHS)
 LASTS = f'"lasts to "&DAY([lasts_to])&" "&CHOOSE(MONTH([lasts_to]),{MONTHS})&" "&YEAR([lasts_to])'
 SPREAD = "[own_spread]"
 WHOLE_SPREAD = "SQRT((1+{winter_spread}^2)*(1+{place_spread}^2)*(1+{colony_spread}^2)-1)"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import floor
 from typing import TYPE_CHECKING, Any
 
+from apiarybook.handbook.figures import SHORT_MONTHS
 from apiarybook.reckon.core.arrays import figure, rounded
 from apiarybook.reckon.core.winter import day_of
 from apiarybook.reckon.feeding.feeds import UNITS, VOLUMES
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
 
     from apiarybook.reckon.standing.standing import Rules
 
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 UNPLACED = "its apiary or hive type is not known"
 UNSEEN = "not weighed or hefted yet"
 CHANGED = "weigh again: the hive was changed on "
@@ -91,7 +91,7 @@ def short_day(number: float) -> str:
     '17 Oct'
     """
     day = day_of(number)
-    return f"{day.day} {MONTHS[day.month - 1]}"
+    return f"{day.day} {SHORT_MONTHS[day.month - 1]}"
 
 
 def told(amount: float, unit: str) -> str:

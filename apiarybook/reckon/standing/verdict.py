@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from apiarybook.handbook.figures import SHORT_MONTHS
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded
 from apiarybook.reckon.core.lookup import match, pick, pick_words
 from apiarybook.reckon.core.winter import day_of, month_day, serial
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.hive.weighings import comb_on
 from apiarybook.reckon.standing import should_weigh
-from apiarybook.reckon.standing.because import MONTHS, because, poured
+from apiarybook.reckon.standing.because import because, poured
 from apiarybook.reckon.standing.standing import BEFORE_WINTER, IN_WINTER, OUT_OF_SEASON
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ def day_words(number: float) -> str:
     '17 Oct 2026'
     """
     day = day_of(number)
-    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+    return f"{day.day} {SHORT_MONTHS[day.month - 1]} {day.year}"
 
 
 def verdicts(found: pd.DataFrame, rules: Rules) -> NDArray[np.object_]:
