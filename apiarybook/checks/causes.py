@@ -64,10 +64,7 @@ WORDS = {
     slips.SWAPPED: ("two digits were swapped ({meant} for {typed}{place})", _NOTES),
     slips.DIGIT: ("a digit is wrong or missing ({meant} for {typed}{place})", _NOTES),
     slips.WAY: ("{way}{place}", "See how it was weighed, and choose that under how."),
-    slips.LAST: (
-        "the reading{place} is that of the visit before, typed again",
-        "Look at your notes for the reading; weigh again if in doubt.",
-    ),
+    slips.LAST: ("the reading{place} is that of the visit before, typed again", _NOTES),
     slips.NAMED: ("an extra is named{place} that was not on the hive", "See what stood on the hive that day."),
     events.AMOUNT: (
         "a feed{place} is written wrongly ({meant} for {typed})",

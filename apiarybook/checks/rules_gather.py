@@ -230,7 +230,7 @@ declare(
 declare(
     "decision-not-understood",
     ASK,
-    "{value} under what holds cannot be applied; understood are {understood}, within the column's bounds.",
+    "{value} under answer cannot be applied; understood are {understood}, within the column's bounds.",
     "Write one of these.",
     for_secretary=True,
     may_be_right=False,

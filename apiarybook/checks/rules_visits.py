@@ -17,7 +17,7 @@ from apiarybook.reckon.core.lookup import pick, pick_words
 from apiarybook.reckon.core.winter import day_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping, Sequence
 
     from apiarybook.checks.context import Seen
     from apiarybook.reckon.core.arrays import Floats
@@ -98,8 +98,13 @@ def _common(seen: Seen, visit: pd.DataFrame) -> Iterator[Hit]:
 
 
 def _told(seen: Seen, visit: pd.DataFrame) -> dict[str, object]:
-    apiary = pick_words(seen["Apiaries"]["apiary"], visit["place"].to_numpy(dtype=np.int64)[:1])[0]
-    return {"day": day_of(float(visit["day_2"].iloc[0])).isoformat(), "apiary": str(apiary)}
+    apiary = _named(seen, "Apiaries", "apiary", visit["place"].iloc[0])
+    return {"day": day_of(float(visit["day_2"].iloc[0])).isoformat(), "apiary": apiary}
+
+
+def _named(seen: Seen, sheet: str, key: str, row: float) -> str:
+    """The code on a row of a list, counted from 1."""
+    return str(pick_words(seen[sheet][key], np.array([int(row)]))[0])
 
 
 def _moved(seen: Seen, visit: pd.DataFrame) -> Iterator[Hit]:
@@ -117,17 +122,17 @@ def _moved(seen: Seen, visit: pd.DataFrame) -> Iterator[Hit]:
     how = min(fits, key=lambda name: fits[name])
     if fits[how] > WELL:
         return
-    rows = [label(seen["Weighings"], int(at)) for at in visit["row_2"]]
-    places = ", ".join(seen.place("Weighings", row, "reading_1") for row in rows)
-    told = {**_told(seen, visit), "how": how, "places": places}
-    yield Hit(
-        "readings-moved",
-        "Weighings",
-        rows[int(np.flatnonzero(off)[0])],
-        "reading_1",
-        told,
-        rests_on=tuple(("Weighings", row) for row in rows),
-    )
+    told = {**_told(seen, visit), "how": how}
+    first = int(np.flatnonzero(off)[0])
+    yield _of_rows(seen, "readings-moved", "reading_1", visit["row_2"].tolist(), told, first=first)
+
+
+def _of_rows(seen: Seen, name: str, key: str, at: Sequence[int], told: Mapping[str, object], *, first: int = 0) -> Hit:
+    """A hit on one of several weighings that rests on all of them and names their cells."""
+    rows = [label(seen["Weighings"], int(one)) for one in at]
+    places = ", ".join(seen.place("Weighings", row, key) for row in rows)
+    ends = tuple(("Weighings", row) for row in rows)
+    return Hit(name, "Weighings", rows[first], key, {**told, "places": places}, rests_on=ends)
 
 
 def _misfit(gross: Floats, usual: Floats, u: Floats) -> float:
@@ -160,15 +165,9 @@ def readings_copied(seen: Seen) -> Iterator[Hit]:
     run = np.concatenate(([0], np.cumsum(~same)))[: len(rows)]
     for _, block in rows.assign(run=run, reading=first).groupby("run"):
         if len(block) >= BLOCK:
-            labels = [label(sheet, int(at)) for at in block["at"]]
-            told: dict[str, object] = {
-                "count": f"{len(block)}",
-                "reading": f"{seen.number(float(block['reading'].iloc[0])):g}",
-                "day": day_of(float(block["day"].iloc[0])).isoformat(),
-                "places": ", ".join(seen.place("Weighings", one, "reading_1") for one in labels),
-            }
-            ends = tuple(("Weighings", one) for one in labels)
-            yield Hit("readings-copied", "Weighings", labels[1], "reading_1", told, rests_on=ends)
+            told = {"count": f"{len(block)}", "reading": f"{seen.number(float(block['reading'].iloc[0])):g}"}
+            told["day"] = day_of(float(block["day"].iloc[0])).isoformat()
+            yield _of_rows(seen, "readings-copied", "reading_1", block["at"].tolist(), told, first=1)
 
 
 @rule(
@@ -188,15 +187,8 @@ def repeated_visits(seen: Seen) -> Iterator[Hit]:
     for _, visit in both.groupby(["place_x", "day_x", "day_y"], sort=False):
         before, day = (float(visit[key].iloc[0]) for key in ("day_x", "day_y"))
         if len(visit) >= BLOCK:
-            labels = [label(sheet, int(at)) for at in visit["at_y"]]
-            told: dict[str, object] = {
-                "count": f"{len(visit)}",
-                "day": day_of(day).isoformat(),
-                "before": day_of(before).isoformat(),
-                "places": ", ".join(seen.place("Weighings", one, "date") for one in labels),
-            }
-            ends = tuple(("Weighings", one) for one in labels)
-            yield Hit("repeated-visit", "Weighings", labels[0], "date", told, rests_on=ends)
+            told = {"count": f"{len(visit)}", "day": day_of(day).isoformat(), "before": day_of(before).isoformat()}
+            yield _of_rows(seen, "repeated-visit", "date", visit["at_y"].tolist(), told)
 
 
 @rule(
@@ -219,9 +211,9 @@ def dates_unlike_their_block(seen: Seen) -> Iterator[Hit]:
             continue
         meant = max(beside, key=beside.count)[1]
         told: dict[str, object] = {
-            "colony": str(pick_words(seen["Colonies"]["colony"], np.array([int(colony)]))[0]),
+            "colony": _named(seen, "Colonies", "colony", colony),
             "day": day_of(day).isoformat(),
-            "apiary": str(pick_words(seen["Apiaries"]["apiary"], np.array([int(place)]))[0]),
+            "apiary": _named(seen, "Apiaries", "apiary", place),
         }
         yield Hit("date-unlike-its-block", "Weighings", label(sheet, int(at)), "date", told, day_of(meant).isoformat())
 
@@ -258,7 +250,7 @@ def feeds_unlike_their_round(seen: Seen) -> Iterator[Hit]:
         told: dict[str, object] = {
             "given": seen.mass(float(given)),
             "count": f"{int(count) - 1}",
-            "apiary": str(pick_words(seen["Apiaries"]["apiary"], np.array([int(place)]))[0]),
+            "apiary": _named(seen, "Apiaries", "apiary", place),
             "day": day_of(day).isoformat(),
             "usual": seen.mass(float(usual)),
             "first": sentence(behind)[0],
@@ -299,8 +291,8 @@ def feeds_again(seen: Seen) -> Iterator[Hit]:
     both = both[((both["day"] - both["day_before"]).abs() == 1) & (both["at"] != both["at_before"])]
     for at, colony, place, before in both[["at", "colony", "place", "day_before"]].itertuples(index=False):
         told: dict[str, object] = {
-            "colony": str(pick_words(seen["Colonies"]["colony"], np.array([int(colony)]))[0]),
+            "colony": _named(seen, "Colonies", "colony", colony),
             "before": day_of(before).isoformat(),
-            "apiary": str(pick_words(seen["Apiaries"]["apiary"], np.array([int(place)]))[0]),
+            "apiary": _named(seen, "Apiaries", "apiary", place),
         }
         yield Hit("feed-again", "Feedings", label(sheet, int(at)), "date", told)

@@ -116,7 +116,7 @@ def test_an_entry_that_cannot_be_understood_is_asked_about(
     for command in ("check", "reckon"):
         code, told = run(command, path, "--as-at", AUGUST)
         assert code == 0
-        assert f"{entry} under what holds cannot be applied" in told
+        assert f"{entry} under answer cannot be applied" in told
 
 
 def test_copies_of_the_next_book_have_refs_of_their_own(
