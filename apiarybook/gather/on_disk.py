@@ -5,12 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from apiarybook.book.fingerprint import CLOSED
 from apiarybook.book.tables import read_book
-from apiarybook.checks.finding import Weight
-from apiarybook.checks.rules import CATALOGUE
 from apiarybook.club.carry import carry
 from apiarybook.club.closing import close
 from apiarybook.club.reckoned import reckon_book, refuse_unreadable, replace_book
@@ -25,8 +21,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from datetime import date
     from pathlib import Path
-
-    import pandas as pd
 
     from apiarybook.book.tables import Book
     from apiarybook.club.carry import Carried
@@ -81,23 +75,6 @@ def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
 def _reckoned(path: Path, raw: RawBook, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
     book = _of_club(raw)
     return _gathered(path, as_at, raw) if _has_claims(book) else _as_typed(path, raw, book, as_at)
-
-
-def open_questions(reckoned: Reckoned) -> pd.DataFrame:
-    """What is still to be answered or mended, in the order in which it is best looked at.
-
-    Args:
-        reckoned: a club's book, reckoned.
-
-    Returns:
-        the rows of the sheet Questions without an answer, notes left out: among their columns rule, sheet, cell, ref,
-        colony, keeper, day, question (what is wrong), do (what to do), row_is (used or not used), value, suggestion and
-        likelihood, claims, holds (the answer, blank here) and key, blank where only mending the row helps.
-    """
-    asked = reckoned.content.told["Questions"]
-    notes = [CATALOGUE[str(rule)].weight is Weight.NOTE if rule is not None else False for rule in asked["rule"]]
-    found: pd.DataFrame = asked[asked["holds"].isna() & ~np.array(notes, dtype=np.bool_)]
-    return found.reset_index(drop=True)
 
 
 def answer_file(path: Path, answers: Mapping[str, str], as_at: date) -> tuple[Reckoned, Path, tuple[str, ...]]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from apiarybook.book.tables import read_book
-from apiarybook.gather.on_disk import answer_file, open_questions, reckon_file
+from apiarybook.gather.on_disk import answer_file, reckon_file
 from apiarybook.readers.canonical import canonical_text
 from tests.checks.small import AS_AT, DAY, Row, book, checked, weighing
 
@@ -74,7 +74,7 @@ def club(tmp_path: Path) -> Path:
 
 def test_an_answer_on_the_sheet_questions_holds_until_a_value_changes(club: Path) -> None:
     reckoned, _, _ = reckon_file(club, AS_AT)
-    asked = open_questions(reckoned)
+    asked = reckoned.content.told["Questions"]
     assert set(asked["colony"]) == {"A1"}
     key = asked.loc[asked["rule"] == "sides-ratio", "key"].iloc[0]
     reckoned, _, _ = answer_file(club, {key: YES}, AS_AT)

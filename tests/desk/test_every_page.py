@@ -45,6 +45,7 @@ def test_every_page_reads_well(seen: tuple[Page, list[str], str], path: str) -> 
         page.goto(here + path + ASKS_FOR_MORE.get(path, ""))
         page.locator("#live").wait_for()
         assert page.evaluate(WIDER_THAN_SEEN) <= 0
-        if axe():
-            assert violations(page) == []
+        assert not axe() or violations(page) == []
     assert all(one.startswith((here, "data:")) for one in asked)
+    if not axe():
+        pytest.skip("axe-core is not where node looks for it (NODE_PATH): only widths and requests were looked at")

@@ -6,34 +6,25 @@ import html
 import http.server
 import json
 import re
-import shutil
 import subprocess
 import threading
 from functools import cache
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from apiarybook.club.closing import close
 from apiarybook.pages.year_page import as_page
 from tests.club.books import reckoned
+from tests.desk.browser import BROWSER, axe
 
-BROWSERS = ("chromium", "chromium-browser", "google-chrome")
-BROWSER = next((found for name in BROWSERS if (found := shutil.which(name))), "")
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 @cache
 def page() -> str:
     return as_page(close(reckoned()))
-
-
-def axe() -> str:
-    """Source of axe-core, where node finds it (NODE_PATH)."""
-    if not shutil.which("node"):
-        return ""
-    asked = ["node", "-p", "require.resolve('axe-core/axe.min.js')"]
-    found = subprocess.run(asked, check=False, capture_output=True, text=True)
-    return Path(found.stdout.strip()).read_text("utf-8") if found.returncode == 0 else ""
 
 
 def browse(address: str, folder: Path, *more: str) -> str:
