@@ -206,8 +206,7 @@ SEEN = (
 WANTED = "MIN([want_today],[comb])"
 UP_TO = f"IF([feed_full]>0,MAX({WANTED},[stores_today]+[feed_full]),{WANTED})"
 ENDS = chain(
-    ('[verdict]="weigh"', '", too rough to tell"'),
-    ('[verdict]="comb full"', '"; its combs hold no more"'),
+    ('OR([verdict]="weigh",[verdict]="comb full")', '""'),
     ('[stays_short]=""', '""'),
     (f"{compared('[stays_short]')}<{WORTH}", '""'),
     last=f'"; then "&{_told("[stays_short]")}&" "&{{unit}}&" short"',

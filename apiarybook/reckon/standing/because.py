@@ -20,8 +20,6 @@ UNPLACED = "its apiary or hive type is not known"
 UNSEEN = "not weighed or hefted yet"
 CHANGED = "weigh again: the hive was changed on "
 FEEDER = "what was left in the feeder on {day}? 0 if empty"
-TOO_ROUGH = ", too rough to tell"
-COMBS_FULL = "; its combs hold no more"
 LACKING = "; then {mass} short"
 SEEN = {"heft": "hefted", "frames of food counted": "counted"}
 WEIGHED = "weighed"
@@ -123,9 +121,8 @@ def _seen(row: dict[Any, Any]) -> str:
 
 
 def _ends(row: dict[Any, Any], unit: str) -> str:
-    if row["verdict"] == "weigh":
-        return TOO_ROUGH
-    if row["verdict"] == "comb full":
-        return COMBS_FULL
+    """What stays lacking; `weigh` and `comb full` say in the verdict beside it why nothing is given."""
+    if row["verdict"] in {"weigh", "comb full"}:
+        return ""
     lacking = rounded(row["stays_short"]) >= rounded(figure("least_worth_giving"))
     return LACKING.format(mass=f"{told(row['stays_short'], unit)} {unit}") if lacking else ""
