@@ -80,8 +80,8 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
     {'Weighings': {2: 'reading 1: decimal comma'}}
     """
     frames = {name: frame.assign(held="") for name, frame in si(book, {}).items()}
-    seen = look(book, frames, reckoned_day(book.settings, as_at))
-    answers, found = Answers(book), one_a_cell([*(explained(seen, hit) for hit in cell_hits(book)), *hits_of(seen)])
+    answers = Answers(book)
+    found = _found(book, frames, reckoned_day(book.settings, as_at), answers)
     settled = [hit for hit in found if answers.settles(hit)]
     hits = [hit for hit in found if hit not in settled] if settled else found
     held = hold(hits)
@@ -94,6 +94,25 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
     )
     findings = [*book_findings(book), *closed_findings(book), *told]
     return Checked(findings, held, counts(book, frames, held), hold(sound, Weight.ASK), _beyond(settled))
+
+
+MOVES = "Moves"
+
+
+def _found(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date, answers: Answers) -> list[Hit]:
+    """What the rules find; a move that they hold changes no hive, so all else is judged once more without it."""
+    found = _looked_over(book, frames, as_at)
+    held = hold(hit for hit in found if hit.sheet == MOVES and not answers.settles(hit)).get(MOVES, {})
+    if not held:
+        return found
+    moves = frames[MOVES].assign(held=[held.get(int(row), "") for row in frames[MOVES].index])
+    others = _looked_over(book, {**frames, MOVES: moves}, as_at)
+    return [hit for hit in found if hit.sheet == MOVES] + [hit for hit in others if hit.sheet != MOVES]
+
+
+def _looked_over(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> list[Hit]:
+    seen = look(book, frames, as_at)
+    return one_a_cell([*(explained(seen, hit) for hit in cell_hits(book)), *hits_of(seen)])
 
 
 def _beyond(settled: Iterable[Hit]) -> dict[str, dict[int, float]]:

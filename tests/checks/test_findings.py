@@ -36,9 +36,9 @@ IN_POUNDS = {
         pytest.param({"reading_1": "38,5"}, [("decimal-comma", "F2", "38,5")], id="decimal comma"),
         pytest.param({"reading_1": "38.5 kg"}, [("unit-in-cell", "F2", "38.5 kg")], id="unit in the cell"),
         pytest.param({"reading_1": 380.0}, [("out-of-bounds", "F2", "380")], id="no scale shows that"),
-        pytest.param({"date": "05/09/2026"}, [("ambiguous-date", "B2", "05/09/2026")], id="two days in one text"),
-        pytest.param({"date": "25.9.2026"}, [("date-as-text", "B2", "25.9.2026")], id="a day as text"),
-        pytest.param({"date": 46277.0}, [("date-as-number", "B2", "46277")], id="a day without its format"),
+        pytest.param({"date": "05/09/2026"}, [], id="one of its two days lies in the winter"),
+        pytest.param({"date": "16th Sept"}, [], id="a day as text, of this winter"),
+        pytest.param({"date": 46277.0}, [], id="a day without its format"),
         pytest.param({"date": datetime(2026, 9, 12, 9)}, [], id="a time of day does no harm"),  # noqa: DTZ001
         pytest.param({"date": date(2025, 9, 12)}, [("wrong-year", "B2", "2025-09-12")], id="last year's date"),
         pytest.param(
@@ -326,11 +326,28 @@ def test_settings_that_everything_rests_on() -> None:
     assert "taken as 2026" in finding.message
 
 
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (["10/11/2026", "25/10/2026"], []),
+        (["10/11/2026", "10/25/2026"], ["ambiguous-date"]),
+        (["15.10.", "3 Sept", "16th of September", "2026.11.01"], []),
+        (["25.9.2025", "31.9.", "last week"], ["date-as-text", "impossible-date", "impossible-date"]),
+    ],
+)
+def test_a_day_of_the_winter_is_taken_however_it_is_typed(typed: list[str], said: list[str]) -> None:
+    """Where two days fit, the column's other dates decide or, where they tell of none, the region's order."""
+    checked_on = date(2026, 11, 20)
+    rows = [weighing(date=one, reading_1=38.0 + at / 10) for at, one in enumerate(typed)]
+    rules = [one.rule for one in checked(checked_on, Weighings=rows).findings if one.column == "date"]
+    assert sorted(rules) == said
+
+
 def test_one_fault_never_hides_another() -> None:
-    row = weighing(colony="A2", date="05/09/2026", reading_1="38,5", hive_is="snow", scale="H9")
+    row = weighing(colony="A2", date="Septober", reading_1="38,5", hive_is="snow", scale="H9")
     assert sorted(rule for rule, _, _ in found(Weighings=[row])) == [
-        "ambiguous-date",
         "decimal-comma",
+        "impossible-date",
         "snow-on-roof",
         "unknown-code",
         "unknown-code",
@@ -346,3 +363,11 @@ def test_sentence_names_place_value_bound_and_what_to_do() -> None:
         "weighed, and choose that under how."
     )
     assert (finding.ref, finding.column) == ("K-7", "reading_1")
+
+
+def test_a_move_that_is_held_changes_no_hive() -> None:
+    """A colony said to be moved to an apiary that is the name of a larger hive keeps the bounds of its own hive."""
+    larger = {**HIVE, "name": "Twice eleven", "tare": 30.0, "comb_side": 13.9, "full_comb": 4.6}
+    moves = [{"date": date(2026, 9, 1), "colony": "A1", "what": "moved to apiary", "into": "Twice eleven"}]
+    rows = {"Hive_types": [HIVE, larger], "Moves": moves, "Weighings": [weighing(reading_1=60.0)]}
+    assert [rule for rule, _, _ in found(**rows) if rule != "no-visit"] == ["above-comb", "unknown-code"]
