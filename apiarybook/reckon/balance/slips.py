@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -138,11 +139,9 @@ def _finer(readings: Sequence[float]) -> float:
 
 def _each_reading(one: Weighed) -> Iterator[Instead]:
     """Slips in one reading of a row."""
-    both, share = len(one.readings) > 1, judging("digits")
+    both = len(one.readings) > 1
     for at, reading in enumerate(one.readings):
-        text = written(reading)
-        kinds = [(SWAPPED, swapped(text), 1.0), (DIGIT, changed(text), share)]
-        kinds += [(DIGIT, lengthened(text), (1 - share) / 2), (DIGIT, shortened(text), (1 - share) / 2)]
+        kinds = _of_digits(reading)
         if both:
             kinds += [(POINT, [round(reading * factor, 6)], one_share) for factor, one_share in SHIFTS]
             kinds.append((UNIT, [reading * (UNITS["lb"].factor if one.unit == "kg" else 1 / UNITS["lb"].factor)], 0.5))
@@ -153,6 +152,18 @@ def _each_reading(one: Weighed) -> Iterator[Instead]:
                 if one.how == SIDES and _apart(readings):
                     continue
                 yield Instead(name, readings, one.gross_of(readings), weight, which=at + 1)
+
+
+def _of_digits(reading: float) -> list[tuple[str, list[float], float]]:
+    """What a reading may have been before its digits suffered, with a cause and its share each; its sign stays.
+
+    >>> [(name, values[:2]) for name, values, _ in _of_digits(-38.5)][0]
+    ('swapped digits', [-83.5, -35.8])
+    """
+    text, sign, share = written(abs(reading)), math.copysign(1.0, reading), judging("digits")
+    kinds = [(SWAPPED, swapped(text), 1.0), (DIGIT, changed(text), share)]
+    kinds += [(DIGIT, lengthened(text), (1 - share) / 2), (DIGIT, shortened(text), (1 - share) / 2)]
+    return [(name, [sign * value for value in values], part) for name, values, part in kinds]
 
 
 def _apart(readings: Sequence[float]) -> bool:
