@@ -5,24 +5,28 @@ from __future__ import annotations
 import difflib
 import re
 from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from apiarybook.book.days import settle
 from apiarybook.book.headings import plain_heading
 from apiarybook.book.looked_at import set_marks
 from apiarybook.book.settings import read_settings
 from apiarybook.book.sheet_names import PROSE_SHEETS, Found, expected, is_club_book, is_former, our_sheets
 from apiarybook.book.table import CellFault, Table, build_table
 from apiarybook.errors import CannotRead
-from apiarybook.layout import BOOK, LAYOUT_VERSION, MY_COLONIES, READABLE, SETTINGS, Group, ReadBack, Role, Sheet
+from apiarybook.layout import BOOK, LAYOUT_VERSION, MY_COLONIES, READABLE, SETTINGS, Group, Kind, ReadBack, Role, Sheet
 from apiarybook.layout.settings import PINNED
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.limits import column_letters
 from apiarybook.readers.raw import read_raw
 from apiarybook.readers.records import RawBook, RawSheet
+from apiarybook.reckon.core.winter import FIRST_MONTH
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from datetime import datetime
     from pathlib import Path
 
@@ -128,6 +132,7 @@ def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
             tables[sheet.name] = build_table(one.raw, sheet, one.headings, unit, from_csv=from_csv)
     _spell(tables, settings)
     _usual_winter(tables.get("Apiaries"), settings["region"])
+    _read_days(tables.values(), settings)
     set_marks(tables.values())
     read = {id(one.raw) for one in found.values() if one.headings}
     is_older = raw.properties.get(_VERSION) in READABLE[:-1]
@@ -254,6 +259,28 @@ def _usual_winter(apiaries: Table | None, region: object) -> None:
     without = apiaries.raw["profile"].isna() & apiaries.typed["apiary"].notna()
     for frame in (apiaries.raw, apiaries.typed):
         frame["profile"] = frame["profile"].mask(without, str(region))
+
+
+DAYS_AS_TEXT = frozenset({"date-as-text", "date-as-number", "ambiguous-date", "impossible-date"})
+MONTH_FIRST = "north-america"
+"""How the names of those regions begin where the month is written before the day; common practice, no source."""
+
+
+def _read_days(tables: Iterable[Table], settings: dict[str, object]) -> None:
+    """Take each date of the winter that was typed as text and means one day of it."""
+    if not isinstance(settings["winter"], float):
+        return
+    year = int(settings["winter"])
+    first, last = date(year, FIRST_MONTH, 1), date(year + 1, FIRST_MONTH, 1) - timedelta(days=1)
+    month_first = str(settings["region"]).startswith(MONTH_FIRST)
+    for table in tables:
+        for key in (column.key for column in table.sheet.typed if column.kind is Kind.DATE and table.sheet.of_winter):
+            faults = [one for one in table.faults if one.key == key and one.fault.rule in DAYS_AS_TEXT]
+            texts = {one.row: canonical_text(one.fault.value) for one in faults}
+            days = settle(texts, first, last, month_first=month_first)
+            for row, day in days.items():
+                table.raw.loc[row, key], table.typed.loc[row, key] = day, pd.Timestamp(day)
+            table.faults = [one for one in table.faults if one not in faults or one.row not in days]
 
 
 def _book_faults(raw: RawBook, found: dict[str, Found]) -> list[BookFault]:

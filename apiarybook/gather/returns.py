@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from apiarybook.book.cells import iso_day
+from apiarybook.book.days import iso_day
 from apiarybook.book.headings import plain_heading
 from apiarybook.book.sheet_names import PROSE_SHEETS, our_sheets
 from apiarybook.book.tables import read_book
