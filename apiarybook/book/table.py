@@ -82,7 +82,7 @@ def empty_typed(sheet: Sheet) -> pd.DataFrame:
     return pd.DataFrame({column.key: _series(column, [], index) for column in _stored(sheet)}, index=index)
 
 
-def build_table(raw: RawSheet, sheet: Sheet, headings: Headings, unit: str, *, from_csv: bool) -> Table:
+def build_table(raw: RawSheet, sheet: Sheet, headings: Headings, unit: str, point: str = "") -> Table:
     """Make one sheet of a file into a table.
 
     Args:
@@ -90,16 +90,14 @@ def build_table(raw: RawSheet, sheet: Sheet, headings: Headings, unit: str, *, f
         sheet: its declaration.
         headings: its heading row, read.
         unit: the book's unit, kg or lb.
-        from_csv: whether every value is text, so that text which is a plain number is one.
+        point: the decimal sign where every value is text, so that text which is a plain number is one.
     """
     columns = {key: number for (name, key), number in headings.columns.items() if name == sheet.name}
     columns = {column.key: columns[column.key] for column in _stored(sheet) if column.key in columns}
     last = _last_row(raw, {*columns.values(), *headings.unknown, *headings.doubled})
     grid = raw.rows[headings.row : last] + [[]] * (last - max(len(raw.rows), headings.row))
     index = pd.RangeIndex(headings.row + 1, headings.row + 1 + len(grid), name="row")
-    values = {
-        column.key: _values(grid, columns.get(column.key), column, from_csv=from_csv) for column in _stored(sheet)
-    }
+    values = {column.key: _values(grid, columns.get(column.key), column, point) for column in _stored(sheet)}
     faults = _shortened(sheet, columns, values) | _broken(raw, sheet, columns, headings.row, values)
     typed = {column.key: _parsed(column, values, unit, faults) for column in _stored(sheet)}
     order = list(typed)
@@ -132,14 +130,20 @@ def _last_row(raw: RawSheet, columns: set[int]) -> int:
     return max([typed_to, *places])
 
 
-def _values(grid: list[list[object]], number: int | None, column: Column, *, from_csv: bool) -> list[object]:
+def _values(grid: list[list[object]], number: int | None, column: Column, point: str) -> list[object]:
     if number is None:
         return [None] * len(grid)
     found = [row[number - 1] if number <= len(row) else None for row in grid]
     plain: list[object] = [None if one is None else canonical(one) for one in found]
-    if from_csv and (column.numeric or column.kind is Kind.HEFT):
-        return [canonical(float(one)) if isinstance(one, str) and is_number_text(one) else one for one in plain]
-    return plain
+    return [_number(one, point) for one in plain] if point and (column.numeric or column.kind is Kind.HEFT) else plain
+
+
+def _number(value: object, point: str) -> object:
+    """Text that is a plain number as one, written with a decimal sign or with a point."""
+    if not isinstance(value, str):
+        return value
+    text = value if "." in value else value.replace(point, ".", 1)
+    return canonical(float(text)) if is_number_text(text) else value
 
 
 def _shortened(sheet: Sheet, columns: dict[str, int], values: dict[str, list[object]]) -> dict[tuple[int, str], Fault]:

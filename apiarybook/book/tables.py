@@ -120,16 +120,15 @@ def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
     (np.float64(21.5), 'D2')
     """
     raw = source if isinstance(source, RawBook) else read_raw(source)
-    from_csv = raw.format == "csv"
-    if from_csv:
+    if raw.format == "csv":
         _name_errors(raw)
     found = our_sheets(raw)
     _refuse(raw, found)
-    settings, tables = _settings(found, from_csv=from_csv)
+    settings, tables = _settings(found, raw.point)
     unit = str(settings["unit"])
     for sheet, one in _held(found):
         if sheet.name != "Settings" and one.headings:
-            tables[sheet.name] = build_table(one.raw, sheet, one.headings, unit, from_csv=from_csv)
+            tables[sheet.name] = build_table(one.raw, sheet, one.headings, unit, raw.point)
     _spell(tables, settings)
     _usual_winter(tables.get("Apiaries"), settings["region"])
     _read_days(tables.values(), settings)
@@ -194,14 +193,14 @@ def _held(found: dict[str, Found]) -> list[tuple[Sheet, Found]]:
     return [(sheet, places[sheet.name]) for sheet in BOOK.sheets if sheet.name in places]
 
 
-def _settings(found: dict[str, Found], *, from_csv: bool) -> tuple[dict[str, object], dict[str, Table]]:
+def _settings(found: dict[str, Found], point: str) -> tuple[dict[str, object], dict[str, Table]]:
     """Read the settings first, since the unit of all masses is one of them; without them a heading may name it."""
     one = found.get("Settings")
     if one is None or one.headings is None:
         settings, _ = read_settings({})
         units = {one.headings.unit for one in found.values() if one.headings}
         return {**settings, "unit": "lb" if "lb" in units else settings["unit"]}, {}
-    table = build_table(one.raw, BOOK["Settings"], one.headings, "kg", from_csv=from_csv)
+    table = build_table(one.raw, BOOK["Settings"], one.headings, "kg", point)
     pairs = zip(table.raw["setting"], table.raw["value"], strict=True)
     rows = dict(zip(table.raw.index, pairs, strict=True))
     typed_over = _pin(found)

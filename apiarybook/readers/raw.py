@@ -109,10 +109,12 @@ def read_csv(file: str, data: bytes, sha256: str, limits: Limits = LIMITS) -> Ra
     if named:
         text = text[named.end() :]
     lines = text.splitlines(keepends=True)
-    rows = _rows(file, text, named[1] if named else _delimiter(lines[:_LOOKED_AT]), limits)
+    delimiter = named[1] if named else _delimiter(lines[:_LOOKED_AT])
+    rows = _rows(file, text, delimiter, limits)
     remarks += (f"{file}: formulas cannot be seen in a csv file, only the values they last showed.",)
     sheet = RawSheet(PurePath(file).stem, rows)
-    return RawBook(file, sha256, "csv", None, {}, {sheet.name: sheet}, remarks)
+    point = "," if delimiter == ";" else "."
+    return RawBook(file, sha256, "csv", None, {}, {sheet.name: sheet}, remarks, point=point)
 
 
 def _decode(file: str, data: bytes) -> tuple[str, tuple[str, ...]]:

@@ -48,6 +48,7 @@ class RawBook:
         sheets: by name, in the order of the book.
         remarks: what could not be seen in a file of this format, each a sentence.
         program: the program that saved it, without its version; empty where the file does not say.
+        point: the decimal sign where all values are text: a comma where semicolons part the cells; else empty.
     """
 
     name: str
@@ -58,3 +59,4 @@ class RawBook:
     sheets: dict[str, RawSheet]
     remarks: tuple[str, ...] = ()
     program: str = ""
+    point: str = ""

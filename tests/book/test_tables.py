@@ -342,3 +342,13 @@ def test_whatever_is_typed_every_value_is_kept_and_read_or_named(data: st.DataOb
                 assert is_read or (at, column.key) in faulty or not canonical_text(typed)
             else:
                 assert typed is None or column.role is not Role.TYPED
+
+
+@pytest.mark.parametrize(
+    ("typed", "reads"), [("12,5", 12.5), ("12.5", 12.5), ("1.234,5", None), ("12,5,0", None), ("about 12,5", None)]
+)
+def test_where_semicolons_part_the_cells_a_comma_parts_the_decimals(typed: str, reads: float | None) -> None:
+    book = read_book(("Weighings.csv", f"date;colony;how;reading 1\n2026-09-05;A1;one side;{typed}\n".encode()))
+    found = book.tables["Weighings"].typed.loc[2, "reading_1"]
+    assert found == reads if reads else pd.isna(found)
+    assert bool(rules(book)) == (reads is None)
