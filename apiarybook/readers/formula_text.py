@@ -24,6 +24,8 @@ class FormulaTexts(Mapping[Place, str]):
     >>> texts = FormulaTexts()
     >>> [texts.add_rows(2, [row], f"=A{row}*2") for row in (7, 8, 9)], texts[8, 2], list(texts)
     ([5, 0, 0], '=A8*2', [(7, 2), (8, 2), (9, 2)])
+    >>> (8, 2) in texts, (6, 2) in texts
+    (True, False)
     """
 
     def __init__(self) -> None:
@@ -69,12 +71,22 @@ class FormulaTexts(Mapping[Place, str]):
                 ways.insert(at, number)
 
     def __getitem__(self, place: Place) -> str:
+        text, first = self._texts[self._way(place)]
+        return text.replace(_ROW, str(place[0])) if first is None else self._shifted(text, first, place)
+
+    def __contains__(self, place: object) -> bool:
+        """Whether a cell holds a formula; it is not shifted to find out."""
+        try:
+            return isinstance(place, tuple) and self._way(place) >= 0
+        except KeyError:
+            return False
+
+    def _way(self, place: Place) -> int:
         rows, ways = self._columns.get(place[1], (array("l"), array("l")))
         at = bisect_left(rows, place[0])
         if at == len(rows) or rows[at] != place[0]:
             raise KeyError(place)
-        text, first = self._texts[ways[at]]
-        return text.replace(_ROW, str(place[0])) if first is None else self._shifted(text, first, place)
+        return ways[at]
 
     def __iter__(self) -> Iterator[Place]:
         return ((row, column) for column, (rows, _) in self._columns.items() for row in rows)

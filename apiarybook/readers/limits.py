@@ -1,6 +1,7 @@
 """How much of a file is read before it is refused: far more than any book holds, far less than a machine does."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from apiarybook.errors import CannotRead
 
@@ -53,6 +54,7 @@ def column_letters(column: int) -> str:
     return letters
 
 
+@lru_cache(maxsize=2048)
 def column_number(letters: str) -> int:
     """Number of a column, counted from 1.
 

@@ -221,7 +221,7 @@ class Trimmings:
             },
             merged=frozenset(one.get("ref", "") for one in _tags(look.tail, "mergeCell")),
             links=len(_tags(look.tail, "hyperlink")),
-            looks=frozenset((column, one) for (_, column), one in self.looks(sheet).items()),
+            looks=self._looks_by_column(sheet),
         )
 
     @cached_property
@@ -241,6 +241,12 @@ class Trimmings:
                 if int(number) < len(self._styles):
                     found[int(row), column_number(column.decode())] = self._styles[int(number)]
         return found
+
+    def _looks_by_column(self, sheet: str) -> frozenset[tuple[int, CellLook]]:
+        pieces = whole_rows(self._package, self._parts.get(sheet, ""))
+        pairs = {(column, int(number)) for xml in pieces for column, _, number in _STYLED.findall(xml)}
+        known = ((column, self._styles[number]) for column, number in pairs if number < len(self._styles))
+        return frozenset((column_number(column.decode()), look) for column, look in known)
 
     @cached_property
     def _styles(self) -> list[CellLook]:
