@@ -59,8 +59,8 @@ SLIPS = (
         "Weighings",
         "Glebe 2",
         1,
-        lambda _: {"date": "10/08/2026"},
-        "Cora weighed on 10 August, not on 8 October; typed as 2026-08-10.",
+        lambda _: {"date": "Monday"},
+        "Cora had written the day of the week; it was Monday, 10 August.",
     ),
     Slip("Weighings", "Chapel 2", 1, lambda _: {"colony": "Chapell 2"}, "Chapel 2 was meant."),
     Slip(

@@ -52,7 +52,6 @@ def test_same_report(made: Made) -> None:
 
 def test_a_dozen_kinds_of_slip_are_named(made: Made) -> None:
     assert {
-        "ambiguous-date",
         "below-tare",
         "decimal-comma",
         "above-comb",
@@ -60,6 +59,7 @@ def test_a_dozen_kinds_of_slip_are_named(made: Made) -> None:
         "feed-impossible",
         "feeder-not-looked-at",
         "formula-in-input",
+        "impossible-date",
         "liquid-under-super",
         "more-than-feeder",
         "over-capacity",
