@@ -108,8 +108,9 @@ def _of_year(plain: str, year: int) -> list[date]:
 def settle(texts: Mapping[int, str], first: date, last: date, *, month_first: bool) -> dict[int, date]:
     """Read the dates of one column that were typed as text, as far as each means one day of the winter.
 
-    Between two readings the column's other dates decide by their own order or, where they tell of none, the region's.
-    Where they tell another order than the region's, nobody can say, and what has two readings is left out.
+    Between two readings the order decides that the column's other dates tell or, where they tell of none, the region's.
+    Where they tell of both, no text that could be of either is read: so the answer stays the same when it is asked
+    again of what was left.
 
     Args:
         texts: as typed, by row.
@@ -121,17 +122,18 @@ def settle(texts: Mapping[int, str], first: date, last: date, *, month_first: bo
         days by row.
 
     >>> winter = date(2026, 7, 1), date(2027, 6, 30)
-    >>> {at: str(day) for at, day in settle({7: "10/11", 8: "25/11"}, *winter, month_first=False).items()}
-    {7: '2026-11-10', 8: '2026-11-25'}
-    >>> settle({7: "10/11", 8: "25/11"}, *winter, month_first=True)
-    {8: datetime.date(2026, 11, 25)}
+    >>> {at: str(day) for at, day in settle({7: "10/11", 8: "10/25"}, *winter, month_first=False).items()}
+    {7: '2026-10-11', 8: '2026-10-25'}
+    >>> settle({7: "10/11", 8: "25/11", 9: "11/25"}, *winter, month_first=True)
+    {}
     """
     days = {at: within(text, first, last) for at, text in texts.items()}
-    orders = {_is_month_first(texts[at], found[0]) for at, found in days.items() if len(found) == 1} - {None}
-    is_agreed = not orders - {month_first}
-    return {
-        at: found[-1 if month_first else 0] for at, found in days.items() if len(found) == 1 or (found and is_agreed)
-    }
+    shown = {at: _is_month_first(texts[at], found[0]) for at, found in days.items() if len(found) == 1}
+    orders = set(shown.values()) - {None}
+    if len(orders) > 1:
+        return {at: days[at][0] for at, order in shown.items() if order is None}
+    at_end = -1 if (orders or {month_first}) == {True} else 0
+    return {at: found[at_end] for at, found in days.items() if found}
 
 
 def _is_month_first(text: str, day: date) -> bool | None:

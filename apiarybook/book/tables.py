@@ -26,7 +26,7 @@ from apiarybook.readers.records import RawBook, RawSheet
 from apiarybook.reckon.core.winter import FIRST_MONTH
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from datetime import datetime
     from pathlib import Path
 
@@ -101,7 +101,7 @@ class Book:
         return str(self.settings["unit"])
 
 
-def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
+def read_book(source: Path | tuple[str, bytes] | RawBook, usual: Mapping[str, object] | None = None) -> Book:
     r"""Read a file into tables.
 
     Sheets and columns are found by their names, wherever they stand; the view of a member copy is mapped back to the
@@ -110,6 +110,7 @@ def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
 
     Args:
         source: a path, a file's name and its bytes, or a file as it stands.
+        usual: winter and region by which the dates of a file are read that has no settings of its own.
 
     Raises:
         CannotRead: no sheet of ours is in the file, or it was made with another layout.
@@ -131,7 +132,7 @@ def read_book(source: Path | tuple[str, bytes] | RawBook) -> Book:
             tables[sheet.name] = build_table(one.raw, sheet, one.headings, unit, raw.point)
     _spell(tables, settings)
     _usual_winter(tables.get("Apiaries"), settings["region"])
-    _read_days(tables.values(), settings)
+    _read_days(tables.values(), settings if "Settings" in found else settings | dict(usual or {}))
     set_marks(tables.values())
     read = {id(one.raw) for one in found.values() if one.headings}
     is_older = raw.properties.get(_VERSION) in READABLE[:-1]

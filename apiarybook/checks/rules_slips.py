@@ -312,7 +312,7 @@ def explained(seen: Seen, hit: Hit) -> Hit:
     rows = seen[hit.sheet]
     at, factor = int(np.flatnonzero(rows.index == hit.row)[0]), UNITS[seen.unit].factor
     keys = READINGS if hit.key in READINGS else (hit.key,)
-    kilograms = [seen.beyond.get((hit.sheet, place[1], key), float(numbers(rows[key])[at])) for key in keys]
+    kilograms = [seen.beyond.get((hit.sheet, place[1], key), _numeric([rows[key].iloc[at]])[0]) for key in keys]
     readings = tuple(one / factor for one in kilograms if not np.isnan(one))
     how = str(rows["how"].iloc[at]) if hit.key in READINGS else "platform"
     per = float(seen.reckoned.weighings["factor"].iloc[at]) * factor if hit.key in READINGS else factor

@@ -184,7 +184,8 @@ def known_of(club: Club, as_at: date) -> Known:
         if colony and str(apiary).casefold() in keeper
     }
     book_id = club.book.properties.get("book id", "")
-    return Known(book_id, club.token, club.members, owners, types_of(club.book), handed, as_at.isoformat())
+    types, settings = types_of(club.book), club.book.settings
+    return Known(book_id, club.token, club.members, owners, types, handed, as_at.isoformat(), settings)
 
 
 def _read(

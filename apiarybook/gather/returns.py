@@ -54,6 +54,7 @@ class Known:
         types: the club's own hive types, by name in lower case: figures by key.
         handed_out: claims of what was handed out.
         gathered: the as-at date, ISO.
+        settings: the club's own, by which the days in its returns are read.
     """
 
     book_id: str
@@ -63,6 +64,7 @@ class Known:
     types: Mapping[str, Mapping[str, object]]
     handed_out: Mapping[str, list[Claim]]
     gathered: str
+    settings: Mapping[str, object]
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +112,7 @@ def tell(source: Source, known: Known) -> Told:
         raw = read_raw(source.path if source.path is not None else (source.name, source.data or b""))
         raw = replace(raw, name=source.name)
         about = about_of(raw)
-        book = read_book(replace(raw, properties=raw.properties | about))
+        book = read_book(replace(raw, properties=raw.properties | about), known.settings)
     except CannotRead as fault:
         return LeftAlone(source.name, canonical_text(str(fault)).removeprefix(f"{source.name}: "))
     if about.get("book id") == known.book_id and about.get("copy id") == known.token:

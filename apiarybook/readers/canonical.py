@@ -11,6 +11,8 @@ SIGNIFICANT_DIGITS = 12
 _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]+")
 """Controls, line ends, and what turns the order of letters round so that a name shows as another one."""
 _MICROSECONDS = 1_000_000
+FIRST_DAY = date(1900, 3, 1)
+"""Programs disagree on the days before it, since some count a 29 February 1900 (ISO/IEC 29500-1, 18.17.4)."""
 _LAST_SECOND = datetime(9999, 12, 31, 23, 59, 59)  # noqa: DTZ001 cells know no zones
 
 Canonical = None | str | float | bool | date
@@ -22,8 +24,8 @@ def canonical(value: object) -> Canonical:
     Numbers keep 12 significant digits. Text is in Unicode normal form C, any run of control, tab or line-end
     characters, or of marks that turn the order of letters round, is one blank, and the ends are stripped; text that is
     then empty is None. A date and time is rounded to whole seconds, and one at midnight is a date. A time or a duration
-    is text (hours:minutes:seconds), since no column holds one. A number that is not finite is text, so that it can
-    never pass for a figure.
+    is text (hours:minutes:seconds), since no column holds one, and so is a day before March 1900, which programs number
+    differently. A number that is not finite is text, so that it can never pass for a figure.
 
     Args:
         value: what a spreadsheet cell held: None, text, number, bool, date, datetime, time or timedelta.
@@ -91,13 +93,15 @@ def _number(number: float) -> float | str:
     return rounded + 0.0  # minus nought becomes nought
 
 
-def _day(day: date) -> date:
+def _day(day: date) -> date | str:
     if not isinstance(day, datetime):
-        return day
+        return day if day >= FIRST_DAY else day.isoformat()
     whole = day.replace(tzinfo=None, microsecond=0)
     if 2 * day.microsecond >= _MICROSECONDS and whole < _LAST_SECOND:
         whole += timedelta(seconds=1)
-    return whole.date() if whole.time() == time() else whole
+    if whole.time() == time():
+        return _day(whole.date())
+    return whole if whole.date() >= FIRST_DAY else whole.isoformat()
 
 
 def _duration(duration: timedelta) -> str:

@@ -6,14 +6,10 @@ from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
 from apiarybook.errors import ProgramFault
-from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.canonical import FIRST_DAY, canonical_text
 
 if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
-
-
-FIRST_DAY = datetime(1900, 3, 1)  # noqa: DTZ001 cells know no zones
-"""Programs disagree on the days before it, since some count a 29 February 1900 (ISO/IEC 29500-1, 18.17.4)."""
 
 
 def write_value(sheet: Worksheet, row: int, column: int, value: object, look: Any) -> None:
@@ -37,7 +33,7 @@ def write_value(sheet: Worksheet, row: int, column: int, value: object, look: An
         moment = value
         if isinstance(value, date) and not isinstance(value, datetime):
             moment = datetime.combine(value, time())
-        if isinstance(moment, datetime) and moment < FIRST_DAY:
+        if isinstance(moment, datetime) and moment.date() < FIRST_DAY:
             checked(sheet.write_string(row, column, canonical_text(value), look))
         else:
             checked(sheet.write_datetime(row, column, moment, look))

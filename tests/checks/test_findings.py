@@ -330,7 +330,8 @@ def test_settings_that_everything_rests_on() -> None:
     ("typed", "said"),
     [
         (["10/11/2026", "25/10/2026"], []),
-        (["10/11/2026", "10/25/2026"], ["ambiguous-date"]),
+        (["10/11/2026", "10/25/2026"], []),
+        (["10/11/2026", "10/25/2026", "25/10/2026"], ["ambiguous-date", "date-as-text", "date-as-text"]),
         (["15.10.", "3 Sept", "16th of September", "2026.11.01"], []),
         (["25.9.2025", "31.9.", "last week"], ["date-as-text", "impossible-date", "impossible-date"]),
     ],

@@ -161,6 +161,8 @@ def _of_digits(reading: float) -> list[tuple[str, list[float], float]]:
     ('swapped digits', [-83.5, -35.8])
     """
     text, sign, share = written(abs(reading)), math.copysign(1.0, reading), judging("digits")
+    if not text.replace(".", "").isdecimal():  # a number so large or small that nobody writes it out
+        return []
     kinds = [(SWAPPED, swapped(text), 1.0), (DIGIT, changed(text), share)]
     kinds += [(DIGIT, lengthened(text), (1 - share) / 2), (DIGIT, shortened(text), (1 - share) / 2)]
     return [(name, [sign * value for value in values], part) for name, values, part in kinds]
