@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from apiarybook.readers.canonical import canonical, canonical_text
+from apiarybook.readers.canonical import FIRST_DAY, canonical, canonical_text
 
 VALUES = st.one_of(
     st.none(),
@@ -54,11 +54,17 @@ def test_a_number_read_back_from_its_text_is_the_same_number(number: float) -> N
     assert canonical(float(canonical_text(number))) == canonical(number)
 
 
-@given(st.datetimes())
+@given(st.datetimes(min_value=datetime.combine(FIRST_DAY, time())))
 def test_only_midnight_is_a_date(moment: datetime) -> None:
     form = canonical(moment)
     assert isinstance(form, date)
     assert isinstance(form, datetime) != (form == canonical(datetime.combine(form, time())))
+
+
+@given(st.one_of(st.datetimes(), st.dates()))
+def test_a_day_that_programs_number_differently_is_text(moment: date) -> None:
+    day = canonical(moment)
+    assert isinstance(day, str) == (str(day)[:10] < FIRST_DAY.isoformat())
 
 
 @pytest.mark.parametrize(
