@@ -31,6 +31,9 @@ def _half_month(
     )
 
 
+DAY_WIDTH = 9
+"""Digits of a column of days of the one winter, shown without their year."""
+
 STANDING = Sheet(
     name="Standing",
     aligned="Colonies",
@@ -251,10 +254,10 @@ TILL_THE_FLOW = Sheet(
     months=(10, 11, 12, 13, 14, 15, 16, 17),
     aligned="Colonies",
     frozen="colony",
-    says="Stores in {unit} by half-month if nothing more is fed; + opens the 80 % band, charts stand below. {winter}",
+    says="Stores in {unit} by half-month if nothing more is fed; + opens the 80 % band, charts stand below.\n{winter}",
     group=Group.READ_HERE,
     row_is="a colony, the next visit to it, and its stores by half-month until the flow",
-    heading_row=4,
+    heading_row=5,
     columns=(
         *live("colony", Kind.CODE, width=13),
         *live("apiary", Kind.CODE, width=10),
@@ -262,14 +265,15 @@ TILL_THE_FLOW = Sheet(
             "visit_on",
             Kind.DATE,
             heading="visit by",
+            width=DAY_WIDTH,
             prompt="Of all colonies in one apiary the same day, as the last run planned it; filter by it for a round.",
         ),
         told("visit_for", Kind.TEXT, heading="to do there", width=14),
         told("visit_fondant", Kind.MASS, heading="fondant to take along", decimals=1),
-        *live("heft_next", Kind.DATE, heading="heft next"),
-        *live("fondant_by", Kind.DATE, heading="fondant on by"),
-        *live("lasts_to", Kind.DATE, heading="above its reserve until"),
-        *live("median_out", Kind.DATE, heading="as likely as not until"),
+        *live("heft_next", Kind.DATE, heading="heft next", width=DAY_WIDTH),
+        *live("fondant_by", Kind.DATE, heading="fondant on by", width=DAY_WIDTH),
+        *live("lasts_to", Kind.DATE, heading="above its reserve until", width=DAY_WIDTH),
+        *live("median_out", Kind.DATE, heading="as likely as not until", width=DAY_WIDTH),
         *(_half_month("median", *day, role=Role.LIVE) for day in HALF_MONTHS),
         *working("start", Kind.MASS, heading="stores and all eaten before"),
         *working("eats", Kind.NUMBER, unit="1", heading="eats, of the reference", decimals=4),

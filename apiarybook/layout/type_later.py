@@ -51,6 +51,7 @@ WINTER_ROUNDS = Sheet(
         Column(
             key="fondant_left",
             kind=Kind.CHOICE,
+            width=11,
             choices=words.FONDANT_LEFT,
             prompt="Fondant still on top: none, half, full.",
         ),

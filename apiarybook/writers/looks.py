@@ -73,8 +73,6 @@ class Looks:
         elif column.role is not Role.TYPED:
             look["bg_color"] = "#FAFAFA"
             look |= {"num_format": number_format(column)} if column.numeric else {"align": "left", "indent": 1}
-            if column.role is Role.VALUE:
-                look["valign"] = "top"
             if column.kind is Kind.TEXT and column.width > LONG_TEXT:
                 look["shrink" if column.role is Role.LIVE else "text_wrap"] = True
         elif column.kind in WORDS:

@@ -53,12 +53,11 @@ def write_top(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, 
         content: what the book holds.
     """
     sheet.set_row(0, 24)
-    sheet.write_string(
-        0,
-        0,
-        (planned.says or planned.name).format(unit=content.unit, winter=winter_says(content.season.standing)).strip(),
-        looks.make(bold=True, font_size=12),
-    )
+    says = (planned.says or planned.name).format(unit=content.unit, winter=winter_says(content.season.standing))
+    title, _, below = says.strip().partition("\n")
+    sheet.write_string(0, 0, title, looks.make(bold=True, font_size=12))
+    if below:
+        sheet.write_string(2, 0, below, looks.make())
     sheet.write_string(1, 0, AS_AT, looks.make())
     day = looks.make(num_format=SHORT_DAY, align="left")
     sheet.write_formula(1, 1, f"={places.figures['as_at']}", day, serial(content.as_at))
