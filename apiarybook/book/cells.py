@@ -11,12 +11,12 @@ from functools import partial
 from apiarybook.book.days import iso_day, readings, serial_day
 from apiarybook.book.units import local_bounds, written_unit
 from apiarybook.layout import BOOK, Column, Kind
-from apiarybook.layout.codes import CODE_PATTERN
+from apiarybook.layout.codes import CODE_PATTERN, MARK_PATTERN
 from apiarybook.layout.words import YES_NO
 from apiarybook.readers.canonical import Canonical, canonical, canonical_text
 from apiarybook.reckon.feeding.feeds import UNITS
 
-_CODE = re.compile(CODE_PATTERN)
+_CODE, _MARK = re.compile(CODE_PATTERN), re.compile(MARK_PATTERN)
 _NUMBER = re.compile(r"[+-]?(?:\d{1,20}\.?\d{0,20}|\.\d{1,20})(?:[eE][+-]?\d{1,3})?")
 _COMMA = re.compile(r"([+-]?)(\d+|\d{1,3}(?:[. ]\d{3})+),(\d+)")
 _WITH_UNIT = re.compile(r"([+-]?(?:\d{1,20}(?:[.,]\d{0,20})?|[.,]\d{1,20}))\s*([^\d\s.,+-][^\d]{0,15})")
@@ -246,8 +246,8 @@ def _date_text(text: str) -> Parsed:
     return _fault("ambiguous-date", text, f"{first} or {second}", first=first, second=second)
 
 
-def _code(_column: Column, value: Canonical, _unit: str) -> Parsed:
-    if isinstance(value, str) and _CODE.fullmatch(value):
+def _code(column: Column, value: Canonical, _unit: str) -> Parsed:
+    if isinstance(value, str) and (_MARK if column.key == "ref" else _CODE).fullmatch(value):
         return value, None
     return _fault("bad-code", value)
 

@@ -13,7 +13,7 @@ import pandas as pd
 from apiarybook.book.measure import measure
 from apiarybook.book.table import CellFault, Table, empty_typed
 from apiarybook.layout import BOOK
-from apiarybook.layout.codes import CODE_PATTERN
+from apiarybook.layout.codes import MARK_PATTERN
 from apiarybook.layout.model import Kind, Role, Sheet
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 WORDED = frozenset({Kind.YES_NO, Kind.CHOICE, Kind.DATE, Kind.HEFT})
 """Kinds of cell that can be read although they do not stand as the book's formulas want them."""
 _NUMBER = re.compile(r"(\d+)$")
-_CODE = re.compile(CODE_PATTERN)
+_MARK = re.compile(MARK_PATTERN)
 
 
 def settle(book: Book, token: str) -> Book:
@@ -101,7 +101,7 @@ def _moved(frame: pd.DataFrame, shift: int) -> pd.DataFrame:
 
 def _refs(refs: pd.Series[str], stem: str) -> pd.Series[str]:
     """Give every row without a ref of its own the next one of this book: of two alike the first keeps it."""
-    known = refs.map(lambda ref: isinstance(ref, str) and _CODE.fullmatch(ref) is not None).astype(bool)
+    known = refs.map(lambda ref: isinstance(ref, str) and _MARK.fullmatch(ref) is not None).astype(bool)
     own = known & ~refs.where(known, None).astype(str).str.casefold().where(known).duplicated()
     taken = [int(found[1]) for ref in refs[own] if ref.startswith(stem) and (found := _NUMBER.search(ref))]
     following = max(taken, default=0) + 1

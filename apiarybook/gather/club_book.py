@@ -36,7 +36,7 @@ from apiarybook.readers.raw import read_raw
 from apiarybook.writers.user_additions import kept
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Container, Iterator, Mapping
     from datetime import date
     from pathlib import Path
 
@@ -318,9 +318,11 @@ def _place(
 
 
 def _book(club: Club, folded: Folded, claims: list[Claim]) -> Book:
-    """The club's book with its data sheets as the claims give them: copy after copy, in the order of its marks.
+    """The club's book with its data sheets as the claims give them.
 
-    Rows without a number in their mark come in the order of the lines on which they were first met.
+    Rows of copies come copy after copy in the order of their marks, those without a number in the order of the lines on
+    which they were first met, so that the order in which files came changes nothing. What was typed into the club's
+    book itself stays below the row under which it stands.
     """
     line: dict[tuple[str, str], int] = {}
     for claim in claims:
@@ -335,8 +337,45 @@ def _book(club: Club, folded: Folded, claims: list[Claim]) -> Book:
             number = int(mark[1:]) if mark[1:].isdecimal() else line.get((name, ref), 0)
             return natural(token), mark[:1], number, ref
 
-        tables[name] = frame.loc[sorted(frame.index, key=order)].reset_index(drop=True)
+        by_mark = sorted(frame.index, key=order)
+        tables[name] = frame.loc[_below(by_mark, _standing(club, name, claims), club.members)].reset_index(drop=True)
     made = read_book(raw_book(tables, club.book.settings, {}, club.book.name))
     data = {name: made.tables[name] for name in SHEETS if name in made.tables}
     others = {name: table for name, table in club.book.tables.items() if name not in SHEETS}
     return replace(club.book, tables=others | data)
+
+
+def _standing(club: Club, name: str, claims: list[Claim]) -> list[str]:
+    """The refs of a sheet of the club's book in the order of its rows; of new rows those that their claims have."""
+    table = club.book.tables.get(name)
+    rows = dict(_refs(club.book, name)) if table is not None and "ref" in table.raw else {}
+    new = {
+        int(claim.place): claim.ref
+        for claim in claims
+        if claim.sheet == name
+        and claim.copy == club.token
+        and claim.sha256 == club.book.sha256
+        and claim.place.isdecimal()
+    }
+    return [ref for _, ref in sorted((rows | new).items())]
+
+
+def _below(by_mark: list[str], standing: list[str], copies: Container[str]) -> list[str]:
+    """Refs in the order of their marks, but those that are of no copy below the one under which they stand.
+
+    >>> _below(["club-W1", "club-W2", "club-W3", "M1a-W1"], ["club-W1", "club-W3", "club-W2"], {"M1a"})
+    ['club-W1', 'club-W3', 'club-W2', 'M1a-W1']
+    """
+    known = set(by_mark)
+    stands = [ref for ref in dict.fromkeys(standing) if ref in known]
+    above = dict(zip(stands, [None, *stands], strict=False))
+    kept = {ref: above[ref] for ref in stands if ref.rpartition("-")[0] not in copies}
+    under: dict[str | None, list[str]] = defaultdict(list)
+    for ref, over in kept.items():
+        under[over].append(ref)
+    found: list[str] = []
+    following = [ref for ref in reversed(by_mark) if ref not in kept] + under[None]
+    while following:
+        found.append(following.pop())
+        following += under[found[-1]]
+    return found

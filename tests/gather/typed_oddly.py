@@ -170,7 +170,7 @@ def _gathered(club: Path, files: list[Path], other: Path) -> dict[str, bool]:
     reckon_file(club, AS_AT)
     states.add(club.read_bytes())
     handed = {claim.ref for claim in done.rebuilt.claims if claim.file == HANDED_OUT}
-    new = sum(claim.ref not in handed for one in done.returns for claim in one.claims)
+    new = sum(_typed_anew([claim.ref for claim in one.claims if claim.ref], handed) for one in done.returns)
     sound = [one for one in done.left_alone if not one.name.endswith(".csv")]
     lost = _lost([read_raw(one) for one in files], told)
     return {
@@ -179,6 +179,11 @@ def _gathered(club: Path, files: list[Path], other: Path) -> dict[str, bool]:
         "rows doubled": _rows(club) > before + new,
         f"lost {lost}": bool(lost),
     }
+
+
+def _typed_anew(refs: list[str], handed: set[str]) -> int:
+    """How many rows of a return are none that was handed out; of a row copied whole with its mark one was."""
+    return len(refs) - len(handed.intersection(refs))
 
 
 def _rows(path: Path) -> int:
