@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -115,18 +116,22 @@ def someone_elses_colony(seen: Seen) -> Iterator[Hit]:
     "See that the code of the scale is right, or mend the sheet Scale loans.",
 )
 def scale_not_lent(seen: Seen) -> Iterator[Hit]:
-    """Weighings with a scale that was lent out, but not to this member on this day."""
+    """Weighings with a scale that was lent out, but not to this member that day: one question a member and scale."""
     rows, loans = seen["Weighings"], seen["Scale loans"]
     hand, scale, day = typed_by(seen, "Weighings"), np.char.lower(words(rows["scale"])), days(rows["date"])
     lent, to = np.char.lower(words(loans["scale"])), np.char.lower(words(loans["member"]))
     out, back = (days(loans[key]) for key in ("out", "back"))
     begins, ends = np.where(np.isnan(out), -np.inf, out), np.where(np.isnan(back), np.inf, back)
     asked = (hand != "") & (scale != "") & ~np.isnan(day) & np.isin(scale, lent)
+    without: dict[tuple[str, str], list[int]] = defaultdict(list)
     for at in np.flatnonzero(asked).tolist():
         of_scale = (lent == scale[at]) & (begins <= day[at]) & (day[at] <= ends)
         if not (of_scale & (to == hand[at])).any():
-            told: dict[str, object] = {"date": day_of(float(day[at])).isoformat()}
-            yield Hit("scale-not-lent", "Weighings", label(rows, at), "scale", told)
+            without[hand[at], scale[at]].append(at)
+    for first, *others in without.values():
+        told: dict[str, object] = {"date": day_of(float(day[first])).isoformat()}
+        also = tuple(label(rows, at) for at in others)
+        yield Hit("scale-not-lent", "Weighings", label(rows, first), "scale", told, also=also)
 
 
 @rule(

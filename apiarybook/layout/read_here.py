@@ -135,7 +135,8 @@ FEED_ORDER = Sheet(
             Kind.MASS,
             heading="to be sure, add",
             decimals=1,
-            prompt="So much on top of forecast and change, and the autumn's feed suffices as often as Settings asks.",
+            prompt="So much on top of forecast and change, and the autumn's feed suffices as often as Settings asks. "
+            "All together need less than the sum: they hardly fall short all at once.",
         ),
         *live("liquid", Kind.MASS, heading="still due: liquid feed", decimals=1),
         *live("liquid_volume", Kind.VOLUME, heading="that is", decimals=0, width=8),

@@ -65,6 +65,10 @@ B = {"colony": "B1"}
         ([weighing(ref="club26-W1", colony="A1", typed_for="m1")], []),
         ([weighing(ref="M1a-W1", scale="H1")], []),
         ([weighing(ref="M2a-W1", scale="H1", **B)], [("scale-not-lent", "L2", "H1")]),
+        (
+            [weighing(ref=f"M2a-W{one}", scale="H1", occasion="routine", **B, reading_1=38.0 + one) for one in (1, 2)],
+            [("scale-not-lent", "L2", "H1")],
+        ),
         ([weighing(ref="M2a-W1", scale="H1", date=date(2026, 9, 5), **B)], []),
         (
             [weighing(ref=f"M2a-W{one}", colony=f"B{one}") for one in (1, 2, 3)],
