@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import warnings
 from datetime import UTC, date, datetime, time
 from functools import partial
@@ -18,7 +19,7 @@ from apiarybook.writers import charts, first_page
 from apiarybook.writers import data_validation as offers
 from apiarybook.writers.fill import Cells, fill, row_counts
 from apiarybook.writers.heights import set_heights
-from apiarybook.writers.looks import BASE, TABS
+from apiarybook.writers.looks import BASE, INK, TABS
 from apiarybook.writers.plan import Plan, Planned, club_plan
 from apiarybook.writers.put_value import checked, write_value
 from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from apiarybook.writers.content import Content
     from apiarybook.writers.looks import Looks
 
+CELL = re.compile(r"[A-Z]{1,3}[1-9]\d*")
 ROW_LIMIT = 1_048_576
 """Rows of a sheet (ISO/IEC 29500)."""
 MARKED = 100
@@ -122,6 +124,8 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
         write_totals(sheet, book.looks, planned, book.places, _totals(book), _bought(book.content))
     if planned.name == "Figures":
         write_today(sheet, book.looks, planned, book.places, book.content)
+    if planned.name == "Questions":
+        _links(book, sheet, planned)
     set_heights(sheet, planned, book.cells)
     carry.added(sheet, planned, book)
     offers.mark(sheet, planned, book.looks)
@@ -204,6 +208,17 @@ def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name:
     if column.key == "ref" and BOOK[name].mark and values:
         for row, mark in enumerate(marks_after(str(values[-1]), values), planned.last_row):
             sheet.write_string(row, number, mark, look)
+
+
+def _links(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
+    """Let the cells that Questions names lead there, where their sheet is in view."""
+    number = [column.key for _, column in planned.columns].index("cell")
+    shown = {one.name for one in book.plan.sheets if not one.hidden}
+    look = book.looks.cell(planned.columns[number][1], {"font_color": INK, "underline": 1})
+    named = zip(book.cells[planned.name, "sheet"], book.cells[planned.name, "cell"], strict=True)
+    for row, (name, cell) in enumerate(named, planned.first_row - 1):
+        if name in shown and cell is not None and CELL.fullmatch(str(cell)):
+            checked(sheet.write_url(row, number, f"internal:'{name}'!{cell}", look, str(cell)))
 
 
 def marks_after(last: str, marks: Sequence[object]) -> list[str]:
