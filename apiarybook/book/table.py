@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -22,6 +23,7 @@ LONGEST_TEXT = 5_000
 """Characters that a typed cell may hold: far more than anybody writes into one, far less than a cell can hold."""
 BEGINNING = 200
 """Characters that are kept of a longer one; the file it came in has it whole."""
+_CUT = re.compile(rf"(?s:.{{{BEGINNING}}}) \.\.\. \((\d{{1,3}}(?:,\d{{3}})+) characters\)")
 
 NEVER_TYPED = frozenset({"ref", "typed_for"})
 """What does not tell whether somebody typed into a row: it stands there from the start, or says whom it is for."""
@@ -151,11 +153,22 @@ def _shortened(sheet: Sheet, columns: dict[str, int], values: dict[str, list[obj
     faults: dict[tuple[int, str], Fault] = {}
     for key in (column.key for column in sheet.typed if column.key in columns):
         for at, one in enumerate(values[key]):
-            if isinstance(one, str) and len(one) > LONGEST_TEXT:
-                values[key][at] = f"{one[:BEGINNING]} ... ({len(one):,} characters)"
-                told: dict[str, object] = {"suggestion": "", "length": f"{len(one):,}", "longest": f"{LONGEST_TEXT:,}"}
+            length = _length(one) if isinstance(one, str) else 0
+            if isinstance(one, str) and length > LONGEST_TEXT:
+                values[key][at] = f"{one[:BEGINNING]} ... ({length:,} characters)"
+                told: dict[str, object] = {"suggestion": "", "length": f"{length:,}", "longest": f"{LONGEST_TEXT:,}"}
                 faults[at, key] = Fault("too-long", values[key][at], told)
     return faults
+
+
+def _length(text: str) -> int:
+    """How long a text is or, where an earlier run kept its beginning only, was.
+
+    >>> _length("short"), _length("x" * 200 + " ... (32,000 characters)")
+    (5, 32000)
+    """
+    cut = _CUT.fullmatch(text) if len(text) < 2 * BEGINNING else None
+    return int(cut[1].replace(",", "")) if cut else len(text)
 
 
 def _broken(

@@ -273,7 +273,7 @@ def _scan_exact(file: str, sheet: str, data: bytes, limits: Limits) -> SheetScan
     return reader.scan
 
 
-_SHARED = re.compile(rb'<c r="([A-Z]+\d+)"[^<>]* t="s"[^<>]*><v>(\d{1,9})</v>')
+_SHARED = re.compile(rb'<c r="([A-Z]+\d+)"[^<>]* t="s"[^<>]*>\s*<v>(\d{1,9})</v>')
 
 
 def check_text(file: str, strings: bytes, sheets: Mapping[str, bytes], limits: Limits) -> None:
