@@ -29,7 +29,7 @@ from apiarybook.readers.raw import read_raw
 from apiarybook.reckon.core.winter import serial, winter_words, year_of
 from apiarybook.reckon.season import Season, reckon_season
 from apiarybook.writers.content import Content, Kept
-from apiarybook.writers.safe_replace import locked, put_in_place
+from apiarybook.writers.safe_replace import locked, put_in_place, unchanged
 from apiarybook.writers.set_by_people import set_by_people
 from apiarybook.writers.workbook import write_book
 
@@ -299,7 +299,7 @@ def replace_book(seen: RawBook, path: Path, data: bytes, lost: tuple[str, ...], 
             not be read again.
     """
     new = refuse_unreadable(path, data)
-    lost = (*lost, *set_by_people(seen, path.read_bytes(), new, data))
+    lost = (*lost, *set_by_people(seen, unchanged(path, seen.sha256), new, data))
     if not lost and seen.format == "xlsx":
         return Replaced(path, put_in_place(path, data, seen_sha256=seen.sha256, stamp=as_at.isoformat()), lost)
     target = _beside(path, data, as_at)

@@ -180,11 +180,30 @@ def _former(place: Path, seen_sha256: str | None, data: bytes) -> bytes | None:
         return former
     if seen_sha256 is None:
         raise CannotWrite(f"{place.name} stands there already and was left as it is; choose another name or folder.")
-    if hashlib.sha256(former).hexdigest() != seen_sha256:
-        raise CannotWrite(_changed(place))
+    _refuse_changed(place, former, seen_sha256)
     if not place.stat().st_mode & stat.S_IWUSR:
         raise CannotWrite(f"{place.name} is marked read-only; take that mark off, or work on a copy.")
     return former
+
+
+def unchanged(place: Path, seen_sha256: str) -> bytes:
+    """The bytes of a book that is to be replaced, as they were when it was read.
+
+    Args:
+        place: where it stands.
+        seen_sha256: SHA-256 of its bytes when it was read.
+
+    Raises:
+        CannotWrite: it was saved since.
+    """
+    found = place.read_bytes()
+    _refuse_changed(place, found, seen_sha256)
+    return found
+
+
+def _refuse_changed(place: Path, data: bytes, seen_sha256: str) -> None:
+    if hashlib.sha256(data).hexdigest() != seen_sha256:
+        raise CannotWrite(_changed(place))
 
 
 def _changed(place: Path) -> str:

@@ -85,7 +85,7 @@ def test_the_first_eight_columns_of_my_colonies_say_what_to_do(handed: Handing) 
     data = copies(handed)["M1"]
     sheet = openpyxl.load_workbook(io.BytesIO(data), data_only=True)["My colonies"]
     lines = [[cell.value for cell in row[:8]] for row in sheet.iter_rows(min_row=4, max_row=5)]
-    headings = ["colony", "apiary", "verdict", "give (kg)", "that is (l)", "in fills", "of", "by"]
+    headings = ["colony", "apiary", "verdict", "give (kg)", "that is (l)", "of", "by", "should weigh (kg)"]
     assert lines[0] == headings
     assert lines[1][:3] == ["A1", "P1", "feed"]
     assert all(not sheet.column_dimensions[letter].hidden for letter in "ABCDEFGHIJKL")
@@ -125,7 +125,7 @@ def test_a_copy_reckons_by_itself_what_its_member_types(tmp_path: Path, handed: 
     for key, heading in (("stores_today", "stores today (kg)"), ("gross", "gross (kg)"), ("short_by", "short by (kg)")):
         value: Any = theirs["My colonies", 6, columns.index(heading) + 1]
         assert value == pytest.approx(ours[key].iloc[1], rel=1e-9)
-    assert theirs["My colonies", 6, 4] == ours["verdict"].iloc[1]
+    assert theirs["My colonies", 6, columns.index("verdict") + 1] == ours["verdict"].iloc[1]
 
 
 def recalculated(data: bytes, folder: Path) -> Values:
@@ -384,7 +384,8 @@ def test_a_member_with_an_apiary_but_no_colony_gets_a_copy_to_fill(tmp_path: Pat
     handing = hand_out(club_book(tmp_path / "c.xlsx", {"Colonies": [], "Weighings": [], "Feedings": []}), "M1")
     data = handing.copies[0].path.read_bytes()
     assert (handing.copies[0].colonies, handing.copies[0].rows) == (0, 0)
-    assert differences(read_xlsx(data), by_formualizer(data, tmp_path))[:20] == []
+    found = differences(read_xlsx(data), by_formualizer(pinned(data), tmp_path))
+    assert [one for one in found if not one.startswith("My colonies!R2C4:")][:20] == []
 
 
 def test_an_unknown_member_is_refused_with_the_nearest_code(tmp_path: Path) -> None:
@@ -450,9 +451,11 @@ def test_a_member_copy_is_not_reckoned_as_if_it_were_the_clubs_book(
 
 def test_blank_rows_of_the_clubs_book_stand_in_a_band_for_each_member(handed: Handing) -> None:
     sheet = openpyxl.load_workbook(handed.target)["Weighings"]
-    rows = [[cell.value for cell in row[:4]] for row in sheet.iter_rows(min_row=2)]
-    free = [kept for _, kept, day, colony in rows if day is None and colony is None]
-    assert [kept for _, kept, day, _ in rows if day is not None] == [None] * len(ROWS["Weighings"])
+    headings = [cell.value for cell in sheet[1]]
+    columns = [headings.index(heading) for heading in ("kept for", "date", "colony")]
+    rows = [[row[number].value for number in columns] for row in sheet.iter_rows(min_row=2)]
+    free = [kept for kept, day, colony in rows if day is None and colony is None]
+    assert [kept for kept, day, _ in rows if day is not None] == [None] * len(ROWS["Weighings"])
     half = len(free) // 2
     assert free[: 2 * half] == ["M1"] * half + ["M2"] * half
     assert "kept for" not in [

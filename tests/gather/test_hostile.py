@@ -120,7 +120,7 @@ def styled_rows(found: Parts) -> None:
         (links, "holds the formula"),
         (entities, "document type"),
         (many_sheets, "sheets, more than the 256"),
-        (gigabytes, "unpacks to more than 200 MB"),
+        (gigabytes, "take more than the 200 MB that are read of a sheet"),
         (styled_rows, ""),
     ],
 )
