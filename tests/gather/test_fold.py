@@ -406,8 +406,8 @@ def test_law_what_stands_in_the_book_is_no_new_claim(claims: list[Claim]) -> Non
 def _stands(found: Folded, claim: Claim, key: str, value: object) -> bool:
     refs = {found.aliases.get((SHEET, claim.ref), claim.ref)}
     refs |= {ask.ref for ask in found.asks if ask.rule == "copied-ref" and ask.value == claim.ref}
-    own = new_ref(claim)  # where both rows under one mark were said to be right
-    refs |= {own, found.aliases.get((SHEET, own), own)}
+    own = {new_ref(replace(claim, ref=ref)) for ref in refs}  # where both rows under one mark were said to be right
+    refs |= own | {found.aliases.get((SHEET, ref), ref) for ref in own}
     text, heading = canonical_text(value), key.replace("_", " ")
     if any(found.values[SHEET].get(ref, {}).get(key) == value for ref in refs):
         return True
