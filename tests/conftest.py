@@ -30,7 +30,6 @@ LONG = {
     "gather/test_handout.py",
     "gather/test_hostile.py",
     "gather/test_real_programs.py",
-    "gather/test_typed_oddly.py",
     "outside/test_balance_of_record.py",
     "reckon/balance/test_balance.py",
     "reckon/standing/test_evidence.py",
