@@ -147,21 +147,34 @@ def refuse_incomplete(book: Book) -> None:
         )
 
 
-def read_club(path: Path, as_at: date, typed: RawBook | None = None) -> Club:
+def read_as_club(raw: RawBook) -> Book:
+    """Read a file that must be a club's book, with all that was handed out and gathered.
+
+    Args:
+        raw: the file as it stands.
+
+    Raises:
+        CannotRead: it is no club's book, or a sheet is missing from it.
+    """
+    book = read_book(raw)
+    refuse_member_copy(book)
+    refuse_incomplete(book)
+    return book
+
+
+def read_club(path: Path, as_at: date, read: tuple[RawBook, Book] | None = None) -> Club:
     """Read a club's book, and tell what was typed into it since its last run.
 
     Args:
         path: the book.
         as_at: the day for which to reckon.
-        typed: the book as it stands with something more typed into it; as it stands on disk if not given.
+        read: the book as `read_as_club` read it, and as it stood; read from disk if not given.
 
     Raises:
         CannotRead: it is no club's book.
     """
-    raw = typed or read_raw(path)
-    book = read_book(raw)
-    refuse_member_copy(book)
-    refuse_incomplete(book)
+    raw = read[0] if read else read_raw(path)
+    book = read[1] if read else read_as_club(raw)
     require_winter(book)
     added, lost = kept(raw, path.read_bytes(), book)
     book = with_wants(book, as_at)
@@ -258,6 +271,8 @@ def _refs(book: Book, name: str) -> Iterator[tuple[int, str]]:
 
 def _moved(club: Club, settled: Book, refs: Mapping[tuple[str, str], int]) -> Kept:
     """What people added beside rows, moved to where these rows now stand; a formula only where it still holds."""
+    if not any((club.added.columns, club.added.notes, club.added.formulas, club.added.looks)):
+        return club.added
     before = settle(club.book, club.token)
     new = {name: {row: refs.get((name, ref), row) for row, ref in _refs(before, name)} for name in SHEETS}
 

@@ -6,12 +6,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from apiarybook.book.fingerprint import CLOSED
-from apiarybook.book.tables import read_book
 from apiarybook.club.carry import carry
 from apiarybook.club.closing import close
 from apiarybook.club.reckoned import reckon_book, refuse_unreadable, replace_book
 from apiarybook.errors import CannotRead, CannotWrite
-from apiarybook.gather.club_book import read_club, rebuild, refuse_incomplete, refuse_member_copy
+from apiarybook.gather.club_book import read_as_club, read_club, rebuild
 from apiarybook.readers.raw import open_elsewhere, read_raw
 from apiarybook.writers.safe_replace import locked, put_in_place
 from apiarybook.writers.user_additions import kept
@@ -73,8 +72,8 @@ def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
 
 
 def _reckoned(path: Path, raw: RawBook, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
-    book = _of_club(raw)
-    return _gathered(path, as_at, raw) if _has_claims(book) else _as_typed(path, raw, book, as_at)
+    book = read_as_club(raw)
+    return _gathered(path, as_at, (raw, book)) if _has_claims(book) else _as_typed(path, raw, book, as_at)
 
 
 def answer_file(path: Path, answers: Mapping[str, str], as_at: date) -> tuple[Reckoned, Path, tuple[str, ...]]:
@@ -94,7 +93,7 @@ def answer_file(path: Path, answers: Mapping[str, str], as_at: date) -> tuple[Re
     """
     with locked(path):
         raw = read_raw(path)
-        typed = with_answers(raw, _of_club(raw), answers)
+        typed = with_answers(raw, read_as_club(raw), answers)
         reckoned, lost = _reckoned(path, typed, as_at)
         placed = replace_book(raw, path, write_book(reckoned.content), lost, as_at)
     return reckoned, placed.target, placed.lost
@@ -140,15 +139,9 @@ def look_at_file(path: Path, as_at: date) -> Reckoned:
     Raises:
         CannotRead: it is no club's book.
     """
-    book = _of_club(read_raw(path))
-    return _gathered(path, as_at)[0] if _has_claims(book) else reckon_book(book, as_at)
-
-
-def _of_club(raw: RawBook) -> Book:
-    book = read_book(raw)
-    refuse_member_copy(book)
-    refuse_incomplete(book)
-    return book
+    raw = read_raw(path)
+    book = read_as_club(raw)
+    return _gathered(path, as_at, (raw, book))[0] if _has_claims(book) else reckon_book(book, as_at)
 
 
 def _has_claims(book: Book) -> bool:
@@ -160,9 +153,9 @@ def _as_typed(path: Path, raw: RawBook, book: Book, as_at: date) -> tuple[Reckon
     return reckon_book(book, as_at, added), lost
 
 
-def _gathered(path: Path, as_at: date, typed: RawBook | None = None) -> tuple[Reckoned, tuple[str, ...]]:
+def _gathered(path: Path, as_at: date, read: tuple[RawBook, Book]) -> tuple[Reckoned, tuple[str, ...]]:
     """A book into which returns were gathered follows from its claims and decisions, not from its data sheets alone."""
-    club = read_club(path, as_at, typed)
+    club = read_club(path, as_at, read)
     return rebuild(club, club.claims, club.decisions, as_at).reckoned, club.lost
 
 
