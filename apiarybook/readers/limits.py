@@ -21,6 +21,7 @@ class Limits:
         columns: the last column that may hold a value.
         cells: cells in the used areas of all sheets together; about 50 bytes each when read.
         text: bytes that all text cells together take in memory, each counted even where the file stores a text once.
+        formula: characters of one formula (Microsoft, Excel specifications and limits).
         formulas: characters of all formulas of a sheet that are written differently; the same formula down a column
             counts once.
     """
@@ -35,6 +36,7 @@ class Limits:
     columns: int = 256
     cells: int = 10_000_000
     text: int = 300_000_000
+    formula: int = 8_192
     formulas: int = 20_000_000
 
 

@@ -65,12 +65,12 @@ def read_ods(package: Package, sha256: str) -> RawBook:
 class _Cell:
     """A cell while its element is open."""
 
-    __slots__ = ("attributes", "paragraphs", "pieces", "repeats")
+    __slots__ = ("attributes", "blanks", "paragraphs", "pieces", "repeats")
 
     def __init__(self, attributes: dict[str, str], repeats: int) -> None:
         self.attributes = attributes
         self.repeats = repeats
-        self.paragraphs = 0
+        self.blanks = self.paragraphs = 0
         self.pieces: list[str] = []
 
 
@@ -96,7 +96,7 @@ class _Content:
             "covered-table-cell": self._start_cell,
             "annotation": self._start_note,
             "p": self._start_paragraph,
-            "s": lambda attributes: self.text(" " * min(_repeats(attributes, "text:c"), _LONGEST_TEXT)),
+            "s": self._add_blanks,
             "tab": lambda _: self.text("\t"),
             "line-break": lambda _: self.text("\n"),
         }
@@ -109,6 +109,13 @@ class _Content:
             self._aside += 1
             if self._sheet is not None and self._aside == 1:
                 self._sheet.drawing = True
+
+    def _add_blanks(self, attributes: dict[str, str]) -> None:
+        """Blanks that the file only counts; all together no more than a cell can hold."""
+        if self._cell is not None:
+            count = min(_repeats(attributes, "text:c"), _LONGEST_TEXT - self._cell.blanks)
+            self._cell.blanks += count
+            self.text(" " * count)
 
     def _start_style(self, attributes: dict[str, str]) -> None:
         self._style = attributes.get("style:name", "")

@@ -3,8 +3,10 @@
 import codecs
 import csv
 import hashlib
+import io
 import re
 import stat
+from itertools import islice
 from pathlib import Path, PurePath
 
 from apiarybook.errors import CannotRead, in_words
@@ -108,8 +110,7 @@ def read_csv(file: str, data: bytes, sha256: str, limits: Limits = LIMITS) -> Ra
     named = _NAMED_DELIMITER.match(text)
     if named:
         text = text[named.end() :]
-    lines = text.splitlines(keepends=True)
-    delimiter = named[1] if named else _delimiter(lines[:_LOOKED_AT])
+    delimiter = named[1] if named else _delimiter(list(islice(io.StringIO(text, newline=""), _LOOKED_AT)))
     rows = _rows(file, text, delimiter, limits)
     remarks += (f"{file}: formulas cannot be seen in a csv file, only the values they last showed.",)
     sheet = RawSheet(PurePath(file).stem, rows)
@@ -152,23 +153,22 @@ def _agreement(lines: list[str], delimiter: str) -> tuple[int, int]:
 
 def _rows(file: str, text: str, delimiter: str, limits: Limits) -> list[list[object]]:
     rows: list[list[object]] = []
-    sheet, widest = PurePath(file).stem, 0
+    sheet, widest, number = PurePath(file).stem, 0, 0
     try:
-        for values in csv.reader(text.splitlines(keepends=True), delimiter=delimiter):
+        for number, values in enumerate(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter), start=1):
             row: list[object] = [value or None for value in values]
             while row and row[-1] is None:
                 row.pop()
             if row:
-                check_place(file, sheet, len(rows) + 1, len(row), limits)
+                check_place(file, sheet, number, len(row), limits)
                 widest = max(widest, len(row))
-                check_cells(file, sheet, (len(rows) + 1) * widest, limits)
-            rows.append(row)
+                check_cells(file, sheet, number * widest, limits)
+                rows += [[] for _ in range(number - 1 - len(rows))]
+                rows.append(row)
     except csv.Error as fault:
         raise CannotRead(
-            f"{file}, row {len(rows) + 1}: the text does not fall into cells ({fault}); {_SAVE_AS}"
+            f"{file}, row {number + 1}: the text does not fall into cells ({fault}); {_SAVE_AS}"
         ) from fault
-    while rows and not rows[-1]:
-        rows.pop()
     return [row + [None] * (widest - len(row)) for row in rows]
 
 

@@ -30,7 +30,6 @@ _ATTRIBUTE = re.compile(r'([a-z0-9]+)="([^"]*)"')
 _LETTERS, _DIGITS = string.ascii_uppercase.encode(), string.digits.encode()
 _UNUSUAL = re.compile(rb"<c[>/\t\n\r]")
 _PREFIXED = re.compile(rb":[cf][\s/>]")
-_FORMULA_STARTS = (b"<f>", b"<f ", b"<f/", b"<f\t", b"<f\n", b"<f\r")
 _NAME = re.compile(r"([A-Z]{1,7})(\d{1,9})")
 
 
@@ -161,7 +160,7 @@ def _add_formulas(formulas: "_Formulas", data: bytes) -> bool:
             formulas.add(_place(column, row), _said(attributes), _decode(text))
     for (column, attributes), rows in followers.items():
         formulas.follow(column_number(column.decode()), list(map(int, rows)), _said(attributes).get("si", ""))
-    return len(written) == sum(map(data.count, _FORMULA_STARTS))
+    return len(written) == data.count(b"<f") - data.count(b"<formula")  # the rules of a sheet hold <formula> besides
 
 
 def _said(attributes: bytes) -> dict[str, str]:
@@ -181,7 +180,7 @@ class _Formulas:
 
     def __init__(self, file: str, sheet: str, limits: Limits) -> None:
         self.found = FormulaTexts()
-        self._file, self._sheet, self._left = file, sheet, limits.formulas
+        self._file, self._sheet, self._left, self._longest = file, sheet, limits.formulas, limits.formula
         self._shared: dict[str, tuple[Place, str]] = {}
 
     def add(self, place: Place, attributes: dict[str, str], text: str) -> None:
@@ -199,13 +198,16 @@ class _Formulas:
         self._note(column, rows, text, first)
 
     def _note(self, column: int, rows: list[int], text: str, first: Place | None) -> None:
+        cell = f"{self._file}, sheet {self._sheet}, cell {column_letters(column)}{rows[0]}"
+        if len(text) > self._longest:
+            raise CannotRead(
+                f"{cell}: the formula has {len(text):,} characters, more than the {self._longest:,} that a spreadsheet "
+                f"program takes; {ANEW}"
+            )
         if not is_constant("=" + text):
             self._left -= self.found.add_rows(column, rows, "=" + text, first)
         if self._left < 0:
-            raise CannotRead(
-                f"{self._file}, sheet {self._sheet}, cell {column_letters(column)}{rows[0]}: the formulas up to "
-                f"here are too long; {ANEW}"
-            )
+            raise CannotRead(f"{cell}: the formulas up to here are too long; {ANEW}")
 
 
 class _ExactScan:
