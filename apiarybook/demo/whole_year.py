@@ -218,7 +218,7 @@ def _work(row: dict[Hashable, Any]) -> str:
     from apiarybook.reckon.standing.verdict import day_words
 
     if row["verdict"] == "weigh":
-        return f"{row['because']}: weigh it"
+        return f"{row['because']}: too rough to tell"
     if row["verdict"] == "comb full":
         return f"{row['because']}: add a box of drawn comb, or plan fondant"
     give = f"{row['feed_mass']:.1f} kg of {row['feed_kind'].lower()} by {day_words(row['by_date'])}"
