@@ -215,8 +215,8 @@ def _links(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     number = [column.key for _, column in planned.columns].index("cell")
     shown = {one.name for one in book.plan.sheets if not one.hidden}
     look = book.looks.cell(planned.columns[number][1], {"font_color": INK, "underline": 1})
-    named = zip(book.cells[planned.name, "sheet"], book.cells[planned.name, "cell"], strict=True)
-    for row, (name, cell) in enumerate(named, planned.first_row - 1):
+    sheets, cells = (book.cells.get((planned.name, key), ()) for key in ("sheet", "cell"))
+    for row, (name, cell) in enumerate(zip(sheets, cells, strict=True), planned.first_row - 1):
         if name in shown and cell is not None and CELL.fullmatch(str(cell)):
             checked(sheet.write_url(row, number, f"internal:'{name}'!{cell}", look, str(cell)))
 
