@@ -181,7 +181,9 @@ def repeated_visits(seen: Seen) -> Iterator[Hit]:
     rows, sheet = _rows(seen, "Weighings"), seen["Weighings"]
     rows = rows.assign(first=numbers(sheet["reading_1"])[rows["at"]], second=numbers(sheet["reading_2"])[rows["at"]])
     rows = rows.assign(by=words(sheet["by"])[rows["at"]]).dropna(subset=["first"])
-    both = rows.fillna({"second": 0.0}).merge(rows.fillna({"second": 0.0}), on=["colony", "first", "second"])
+    rows, reading = rows.fillna({"second": 0.0}), ["colony", "first", "second"]
+    firsts = rows.drop_duplicates([*reading, "day"])  # rows filled down are not paired with each other
+    both = firsts.merge(rows.drop_duplicates([*reading, "day", "by"]), on=reading)
     both = both[(both["at_y"] > both["at_x"]) & ((both["day_y"] - both["day_x"]).abs() <= APART)]
     both = both[(both["day_x"] != both["day_y"]) | (both["by_x"] != both["by_y"])]
     for _, visit in both.groupby(["place_x", "day_x", "day_y"], sort=False):
