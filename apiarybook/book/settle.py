@@ -90,7 +90,9 @@ def _rows(table: Table) -> int:
     """All rows up to the last that holds anything, and the spare rows after it; marks alone hold nothing."""
     used = np.flatnonzero(~table.is_blank.to_numpy())
     noted = np.flatnonzero(table.unknown.notna().any(axis=1).to_numpy()) if table.unknown.shape[1] else used
-    last = max([-1, *used[-1:], *noted[-1:]]) + 1
+    first = int(table.raw.index[0]) if len(table.raw) else 0
+    faulty = [one.row - first for one in table.faults if one.key != "ref"]
+    last = max([-1, *used[-1:], *noted[-1:], *faulty]) + 1
     ready = (table.sheet.ready or table.sheet.spare) if table.sheet.mark else len(table.raw)
     return int(max(ready, last + table.sheet.spare))
 

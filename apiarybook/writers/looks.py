@@ -77,6 +77,8 @@ class Looks:
                 look["shrink" if column.role is Role.LIVE else "text_wrap"] = True
         elif column.kind in WORDS:
             look |= {"align": "left", "indent": 1}
+        if column.key == "cell":  # it leads where it says
+            look |= {"font_color": INK, "underline": 1}
         if column.key == "verdict":
             look |= {"bold": True, "bg_color": "#FFFFFF"}
         return self.make(**look | (own or {}))

@@ -97,7 +97,9 @@ KINDS: dict[str, Callable[[str, Surroundings, Surroundings], bool]] = {
     "the rows that somebody hid": _rows_of_people,
     "the heights that somebody gave to rows": _heights_of_people,
     "the cells that somebody merged": lambda name, a, b: name not in PROSE_SHEETS and bool(a.merged - b.merged),
-    "the links that somebody set": lambda name, a, b: name not in PROSE_SHEETS and a.links > b.links,
+    "the links that somebody set": lambda name, a, b: (
+        name not in PROSE_SHEETS and name != "Questions" and a.links > b.links
+    ),
 }
 """What is told, each with how it is seen on a sheet of the old and the new book."""
 

@@ -19,7 +19,7 @@ from apiarybook.writers import charts, first_page
 from apiarybook.writers import data_validation as offers
 from apiarybook.writers.fill import Cells, fill, row_counts
 from apiarybook.writers.heights import set_heights
-from apiarybook.writers.looks import BASE, INK, TABS
+from apiarybook.writers.looks import BASE, TABS
 from apiarybook.writers.plan import Plan, Planned, club_plan
 from apiarybook.writers.put_value import checked, write_value
 from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
@@ -214,7 +214,7 @@ def _links(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     """Let the cells that Questions names lead there, where their sheet is in view."""
     number = [column.key for _, column in planned.columns].index("cell")
     shown = {one.name for one in book.plan.sheets if not one.hidden}
-    look = book.looks.cell(planned.columns[number][1], {"font_color": INK, "underline": 1})
+    look = book.looks.cell(planned.columns[number][1])
     sheets, cells = (book.cells.get((planned.name, key), ()) for key in ("sheet", "cell"))
     for row, (name, cell) in enumerate(zip(sheets, cells, strict=True), planned.first_row - 1):
         if name in shown and cell is not None and CELL.fullmatch(str(cell)):

@@ -67,7 +67,7 @@ def club(tmp_path: Path) -> Path:
     from apiarybook.writers.workbook import write_book
 
     target = tmp_path / "club.xlsx"
-    raw = book(Weighings=[{**HEAVY, "ref": "W1"}, {**SIDES, "ref": "W2", "date": date(2026, 9, 14)}])
+    raw = book(Weighings=[{**HEAVY, "ref": "k-W1"}, {**SIDES, "ref": "k-W2", "date": date(2026, 9, 14)}])
     target.write_bytes(write_book(reckon_book(raw, AS_AT).content))
     return target
 
@@ -89,11 +89,11 @@ def test_an_answer_on_the_sheet_questions_holds_until_a_value_changes(club: Path
 def test_an_answer_beside_the_row_is_marked_and_goes_on_holding(club: Path) -> None:
     from tests.gather.copies import edited
 
-    edited(club, {("Weighings", "W2", "is_it_right"): YES})
+    edited(club, {("Weighings", "k-W2", "is_it_right"): YES})
     for _ in range(2):
         reckoned, club, _ = reckon_file(club, AS_AT)
         assert "sides-ratio" not in {one.rule for one in reckoned.checked.findings}
-    edited(club, {("Weighings", "W2", "reading_2"): 4.0})
+    edited(club, {("Weighings", "k-W2", "reading_2"): 4.0})
     reckoned, club, _ = reckon_file(club, AS_AT)
     assert "sides-ratio" in {one.rule for one in reckoned.checked.findings}
 

@@ -16,13 +16,14 @@ import pytest
 from click.testing import CliRunner
 
 from apiarybook.book.settle import settle
+from apiarybook.book.tables import read_book
 from apiarybook.checks.loop import check_book
 from apiarybook.cli.commands import main
 from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.gather.claims import claims_of, from_frame
 from apiarybook.gather.collate import collate
 from apiarybook.gather.handout import Handing, handout
-from apiarybook.gather.on_disk import look_at_file, read_book, reckon_book, reckon_file
+from apiarybook.gather.on_disk import look_at_file, reckon_book, reckon_file
 from apiarybook.gather.redaction import SOMEONE_ELSE, masks, unmasked
 from apiarybook.gather.shares import shares
 from apiarybook.layout import LAYOUT_VERSION
