@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from datetime import date, timedelta
+from datetime import date
 from typing import TYPE_CHECKING
 
 from apiarybook.handbook.figures import MONTHS
+from apiarybook.reckon.core.winter import day_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -17,7 +18,6 @@ _NAMED = re.compile(r"(?:(\d{1,2})[.\s-]*)?([^\W\d_]{3,9})[.,\s-]*(?:(\d{1,2})[,
 _SERIALS = (40_000, 60_000)
 """Day numbers of the spreadsheet calendar that are likely to be days: July 2009 to April 2064."""
 
-_DAY_NOUGHT = date(1899, 12, 30)
 _CENTURY = 2000
 _ORDINAL = re.compile(r"(?<=\d)(?:st|nd|rd|th)\b", re.IGNORECASE)
 _NO_YEAR = re.compile(r"(\d{1,2})\s*[./-]\s*(\d{1,2})\.?")
@@ -52,7 +52,7 @@ def serial_day(number: float) -> date | None:
     (datetime.date(2026, 9, 5), datetime.date(2026, 9, 5), None)
     """
     if _SERIALS[0] <= number <= _SERIALS[1]:
-        return _DAY_NOUGHT + timedelta(days=int(number))
+        return day_of(number)
     text = f"{number:.0f}"
     return _day(int(text[:4]), int(text[4:6]), int(text[6:])) if re.fullmatch(r"20\d{6}", text) else None
 
