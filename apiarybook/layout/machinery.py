@@ -101,12 +101,14 @@ CALENDAR = Sheet(
     in_copy=InCopy.BEHIND,
     group=Group.MACHINERY,
     behind=True,
-    row_is="a day: what a reference colony has eaten since the first, and how many bees and how much brood to expect",
+    row_is="a day from which the winter runs straight to the next: what a reference colony has eaten by then, bees and "
+    "brood to expect, and what each adds a day",
     columns=(
         told("date", Kind.DATE, width=12),
         *(
-            told(profile_key(block, name), Kind.NUMBER, unit=unit, heading=f"{block} {name}", decimals=4, width=16)
+            told(profile_key(key, name), Kind.NUMBER, unit=unit, heading=f"{heading} {name}", decimals=4, width=16)
             for block, unit in zip(CALENDAR_BLOCKS, ("kg", "1", "frames"), strict=True)
+            for key, heading in ((block, block), (f"daily_{block}", f"{block}/d"))
             for name in handbook().profiles
         ),
     ),

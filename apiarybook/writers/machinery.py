@@ -96,11 +96,11 @@ def syrup() -> pd.DataFrame:
 
 
 def calendar(winter: Winter) -> pd.DataFrame:
-    """Every day of the winter: what has been eaten since the first, and what bees and brood to expect."""
-    table: dict[str, object] = {"date": winter.first + np.arange(len(winter.eaten))}
+    """The days on which the winter turns: what has been eaten, bees and brood to expect, and what each adds a day."""
+    table: dict[str, object] = {"date": winter.first + winter.turns}
     for name in CALENDAR_BLOCKS:
-        block = getattr(winter, name)
-        table |= {profile_key(name, profile): block[:, i] for i, profile in enumerate(winter.profiles)}
+        for key, block in ((name, getattr(winter, name)[winter.turns]), (f"daily_{name}", winter.daily[name])):
+            table |= {profile_key(key, profile): block[:, i] for i, profile in enumerate(winter.profiles)}
     return pd.DataFrame(table)
 
 

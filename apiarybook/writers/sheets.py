@@ -51,6 +51,10 @@ class PlainSheet(Worksheet):  # type: ignore[misc]  # the library carries no typ
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:  # noqa: ARG002, FBT001, FBT002 as inherited
         return formula.removeprefix("{").removeprefix("=").removesuffix("}")
 
+    def _calculate_spans(self) -> None:
+        """Which columns a row fills is a hint that no program needs."""
+        self.row_spans = {}
+
     def write_shared(self, row: int, column: int, first: str, look: Format, value: object, mark: str) -> None:
         """Write one cell of a column whose cells share a formula.
 
@@ -67,14 +71,27 @@ class PlainSheet(Worksheet):  # type: ignore[misc]  # the library carries no typ
         shared.mark = mark
         self.table[row][column] = CellFormulaTuple(shared, look, value)
 
+    def _xml_number_element(self, number: float, attributes: list[tuple[str, Any]]) -> None:
+        cell = "".join(f' {name}="{value}"' for name, value in attributes)
+        self.fh.write(f"<c{cell}><v>{in_short(number)}</v></c>")
+
     def _xml_formula_element(self, formula: str, result: object, attributes: list[tuple[str, Any]]) -> None:
         if not isinstance(formula, Shared):
             super()._xml_formula_element(formula, result, attributes)
             return
         cell = "".join(f' {name}="{value}"' for name, value in attributes)
-        text, shown = self._escape_data(str(formula)), self._escape_data(str(result))
+        text, shown = self._escape_data(str(formula)), self._escape_data(in_short(result))
         self.fh.write(f"<c{cell}><f {formula.mark}>{text}</f><v>{shown}</v></c>")
 
     def _assemble_xml_file(self) -> None:
         super()._assemble_xml_file()
         self.table.clear()
+
+
+def in_short(result: object) -> str:
+    """What a cell holds, a number in the fewest digits that give it back.
+
+    >>> in_short(0.0), in_short(0.696552), in_short(-2.5), in_short("enough")
+    ('0', '0.696552', '-2.5', 'enough')
+    """
+    return repr(float(result)).removesuffix(".0") if isinstance(result, float) else str(result)

@@ -202,6 +202,8 @@ def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name:
     given = book.content.kept.looks.get(planned.name, {})
     for row in range(planned.rows):
         value = values[row] if row < len(values) else None
+        if value is None and row and column.role is Role.VALUE and not column.in_view:
+            continue  # nobody sees it; its look stands in the first row
         own = given.get((planned.first_row + row, column.key))
         usual = book.looks.cell(column, own) if own else look
         write_value(sheet, planned.first_row - 1 + row, number, value, _suited(book.looks, value, column, usual))

@@ -1,14 +1,14 @@
 """The live columns of the lists and of Feed order."""
 
-from apiarybook.layout.formulas.parts import at, interpolated, match, syrup_row
+from apiarybook.layout.formulas.parts import at, interpolated, match, on_day, syrup_row
 
 REGION = "IFERROR(MATCH({region},[Winter profiles.name],0),1)"
-OCTOBER = "DATE({winter},10,15)-[Calendar.date^]+1"
-STARTS = f"{at('Winter profiles.winter_starts', REGION)}-[Calendar.date^]+1"
+OCTOBER = "DATE({winter},10,15)"
+STARTS = at("Winter profiles.winter_starts", REGION)
 
 
 def _day(block: str, day: str) -> str:
-    return f"INDEX([Calendar.{block}*],{day},{REGION})"
+    return on_day(block, day, REGION)
 
 
 BROOD = "*[bees]/{reference_bees}*{brood_reference_side}"

@@ -13,21 +13,26 @@ def at(column: str, row: str) -> str:
 
 
 def on_day(block: str, day: str, profile: str = "[profile_row]") -> str:
-    """A block of the Calendar on a day for a winter profile.
+    """A block of the Calendar on a day for a winter profile: what it was at the last turn, and what came a day since.
 
-    >>> on_day("eaten", "{as_at}")
-    'INDEX([Calendar.eaten*],{as_at}-[Calendar.date^]+1,[profile_row])'
+    >>> on_day("eaten", "9", "2").replace(TURN.format("9"), "1")
+    '(INDEX([Calendar.eaten*],1,2)+INDEX([Calendar.daily_eaten*],1,2)*(9-INDEX([Calendar.date],1)))'
     """
-    return f"INDEX([Calendar.{block}*],{day}-[Calendar.date^]+1,{profile})"
+    turn = TURN.format(day)
+    level, daily = (f"INDEX([Calendar.{key}*],{turn},{profile})" for key in (block, f"daily_{block}"))
+    return f"({level}+{daily}*({day}-INDEX([Calendar.date],{turn})))"
 
 
-def all_days(block: str, profile: str = "[profile_row]") -> str:
-    """A winter profile's column of a block of the Calendar; not every program knows INDEX with row 0.
+TURN = "MATCH({},[Calendar.date],1)"
+"""Row of the Calendar from which a day is counted."""
 
-    >>> all_days("eaten", "2")
-    'INDEX([Calendar.eaten*],1,2):INDEX([Calendar.eaten*],ROWS([Calendar.date]),2)'
-    """
-    return f"INDEX([Calendar.{block}*],1,{profile}):INDEX([Calendar.{block}*],ROWS([Calendar.date]),{profile})"
+
+def day_eaten(amount: str, profile: str = "[profile_row]") -> str:
+    """The last day before which no more than an amount was eaten; not every program knows INDEX with row 0."""
+    ends = ("1", "ROWS([Calendar.date])")
+    turn = f"MATCH({amount},{':'.join(f'INDEX([Calendar.eaten*],{end},{profile})' for end in ends)},1)"
+    level, daily = (f"INDEX([Calendar.{key}*],{turn},{profile})" for key in ("eaten", "daily_eaten"))
+    return f"MIN(MAX([Calendar.date]),INDEX([Calendar.date],{turn})+INT(ROUND(({amount}-{level})/{daily},6)))"
 
 
 def eaten(start: str, end: str) -> str:

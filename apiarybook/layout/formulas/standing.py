@@ -4,10 +4,10 @@ from apiarybook.handbook.figures import SHORT_MONTHS
 from apiarybook.layout.formulas.parts import (
     SURE,
     Z,
-    all_days,
     at,
     chain,
     compared,
+    day_eaten,
     eaten,
     either,
     match,
@@ -82,7 +82,7 @@ def _own_date(key: str) -> str:
     own = f"INDEX([Apiaries.{key}],[place_row])"
     inside = f"AND({own}>=[Calendar.date^],{own}<=MAX([Calendar.date]))"
     usual = at(f"Winter profiles.{key}", "[profile_row]")
-    return f"IF([ready]=0,0,IF(ISNUMBER({own}),IF({inside},{own},{usual}),{usual}))"
+    return f"IF([ready]=0,0,IF(ISNUMBER({own}),IF({inside},INT({own}),{usual}),{usual}))"
 
 
 def _evidence(key: str) -> str:
@@ -314,9 +314,7 @@ FORMULAS = {
     ),
     "untried": _known('IF(AND(OR([way]="heft",ROUND([heft_share],6)>0.5),[hand_known]=0),1,0)', "0"),
     "may_eat": _known(MAY_EAT, "0"),
-    "lasts_to": _known(
-        f"[Calendar.date^]-1+MATCH({on_day('eaten', '{as_at}')}+[may_eat]/{EATS},{all_days('eaten')},1)"
-    ),
+    "lasts_to": _known(day_eaten(f"({on_day('eaten', '{as_at}')}+[may_eat]/{EATS})")),
     "fondant_by": _known(
         'IF(AND([takes]=1,{as_at}>[last_liquid_day],[lasts_to]<[flow]),MAX({as_at},[lasts_to]-{fondant_lead}),"")'
     ),

@@ -1,7 +1,7 @@
 """The live columns of Till the flow: days, the median of stores on each half-month, and their means by apiary."""
 
 from apiarybook.handbook.half_months import BEGINS, HALF_MONTHS, half_month
-from apiarybook.layout.formulas.parts import all_days, at, on_day
+from apiarybook.layout.formulas.parts import at, day_eaten, on_day
 
 KNOWN = "[Standing.known@]"
 PROFILE = "[Standing.profile_row@]"
@@ -30,8 +30,7 @@ FORMULAS = {
     "colony": '[Standing.colony@]&""',
     "apiary": f'IF([Standing.place_row@]=0,"",{at("Apiaries.apiary", "[Standing.place_row@]")})',
     "lasts_to": f'IF({KNOWN}=0,"",[Standing.lasts_to@])',
-    "median_out": f'IF({KNOWN}=0,"",[Calendar.date^]-1+MATCH('
-    f"MAX({EATEN_NOW},([start]-[Standing.floor@])/[eats]),{all_days('eaten', PROFILE)},1))",
+    "median_out": f'IF({KNOWN}=0,"",{day_eaten(f"MAX({EATEN_NOW},([start]-[Standing.floor@])/[eats])", PROFILE)})',
     "heft_next": f'IF([Standing.phase@]=0,"",IF({DUE}<[Standing.flow@],{DUE},""))',
     "fondant_by": f'IF({KNOWN}=0,"",[Standing.fondant_by@])',
     **{half_month("median", *day): _median(*day) for day in HALF_MONTHS},

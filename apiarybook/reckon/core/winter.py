@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from apiarybook.handbook import MonthDay, handbook
-from apiarybook.reckon.core.arrays import Floats, numbers
-from apiarybook.reckon.core.consumption import calendar
+from apiarybook.reckon.core.arrays import Floats, numbers, rounded
+from apiarybook.reckon.core.consumption import MID_MONTH, calendar
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -85,11 +85,17 @@ def month_day(name: str) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Winter:
-    """One winter; `eaten`, `bees` and `brood` have a row a day and a column a profile, `dates` a number a profile."""
+    """One winter; `eaten`, `bees` and `brood` have a row a day and a column a profile, `dates` a number a profile.
+
+    All of them run straight between `turns`, the first day, the first and the middle of each month, and the last day,
+    counted from 0; `daily` has what each block adds a day from there, a row a turn and a column a profile.
+    """
 
     year: int
     first: float
     profiles: tuple[str, ...]
+    turns: NDArray[np.int64]
+    daily: dict[str, Floats]
     eaten: Floats
     bees: Floats
     brood: Floats
@@ -122,7 +128,10 @@ class Winter:
         days = np.full(target.shape, self.first)
         for one in np.unique(profile[profile > 0]):
             of = profile == one
-            days[of] += np.searchsorted(self.eaten[:, one - 1], target[of], side="right") - 1
+            levels = self.eaten[self.turns, one - 1]
+            turn = np.searchsorted(levels, target[of], side="right") - 1
+            more = np.floor(rounded((target[of] - levels[turn]) / self.daily["eaten"][turn, one - 1]))
+            days[of] = np.minimum(self.last, self.first + self.turns[turn] + more)
         return days
 
 
@@ -162,8 +171,9 @@ def winter_words(year: int) -> str:
     return f"{year}/{(year + 1) % 100:02d}"
 
 
-CALENDAR_DECIMALS = 6
-"""Of kilograms and shares: far below what can be weighed, and the sheet Calendar takes half the room."""
+DECIMALS, DAILY_DECIMALS = 6, 8
+"""Of kilograms and shares on a day on which the calendar turns, and of what is added a day until the next: far below
+what can be weighed, and short on the sheet Calendar."""
 
 
 @cache
@@ -183,9 +193,10 @@ def winter(year: int) -> Winter:
     days = (date(year + 1, *LAST) - first).days + 1
     profiles = handbook().profiles
     tables = [calendar(profile, first, days) for profile in profiles.values()]
+    turns = _turns(first, days)
     blocks = {
-        name: np.column_stack([table[name].to_numpy() for table in tables]).round(CALENDAR_DECIMALS)
-        for name in ("cumulative", "bees_factor", "brood_frames")
+        name: _straight(np.column_stack([table[key].to_numpy()[turns] for table in tables]), turns)
+        for name, key in (("eaten", "cumulative"), ("bees", "bees_factor"), ("brood", "brood_frames"))
     }
     dates = {
         key: np.array([_date(year, profile.dates[key]) for profile in profiles.values()])
@@ -195,8 +206,29 @@ def winter(year: int) -> Winter:
         year=year,
         first=serial(first),
         profiles=tuple(profiles),
-        eaten=blocks["cumulative"],
-        bees=blocks["bees_factor"],
-        brood=blocks["brood_frames"],
+        turns=turns,
+        daily={name: daily for name, (_, daily) in blocks.items()},
+        **{name: block for name, (block, _) in blocks.items()},
         dates=dates,
     )
+
+
+def _turns(first: date, days: int) -> NDArray[np.int64]:
+    """Days of a calendar, counted from 0, on which what it holds may turn: see `Winter`."""
+    number = np.arange(days)
+    in_month = np.array([(first + timedelta(days=int(one))).day for one in number])
+    return number[np.isin(in_month, (1, MID_MONTH)) | (number == days - 1)]
+
+
+def _straight(levels: Floats, turns: NDArray[np.int64]) -> tuple[Floats, Floats]:
+    """Every day of a block that runs straight between its turns, and what it adds a day from each of them.
+
+    >>> [one.ravel().tolist() for one in _straight(np.array([[0.0], [1.0], [1.5]]), np.array([0, 2, 3]))]
+    [[0.0, 0.5, 1.0, 1.5], [0.5, 0.5, 0.5]]
+    """
+    held = levels.round(DECIMALS)
+    daily = (np.diff(held, axis=0) / np.diff(turns)[:, None]).round(DAILY_DECIMALS)
+    daily = np.vstack([daily, daily[-1:]])
+    number = np.arange(turns[-1] + 1)
+    turn = np.searchsorted(turns, number, side="right") - 1
+    return held[turn] + daily[turn] * (number - turns[turn])[:, None], daily
