@@ -143,11 +143,12 @@ def cards(club_path: Path, into: Path, paper: str | None, *, as_at: date, as_jso
     return exit_code(reckoned.checked.findings)
 
 
-def _say_json(made: Cards, files: tuple[Path, Path], reckoned: Reckoned) -> None:
+def _say_json(made: Cards, files: tuple[Path, Path, Path], reckoned: Reckoned) -> None:
     say_json(
         {
             "workbook": str(files[0]),
             "page": str(files[1]),
+            "keepers": str(files[2]),
             "paper": made.paper,
             "targets": [asdict(one) for one in made.targets],
             "weigh_day": [asdict(one) for one in made.lines],
@@ -158,7 +159,7 @@ def _say_json(made: Cards, files: tuple[Path, Path], reckoned: Reckoned) -> None
     )
 
 
-def _say(made: Cards, files: tuple[Path, Path], held: str) -> None:
+def _say(made: Cards, files: tuple[Path, Path, Path], held: str) -> None:
     from apiarybook.pages.card_words import day
 
     for card in made.targets:
@@ -176,5 +177,6 @@ def _say(made: Cards, files: tuple[Path, Path], held: str) -> None:
     lines = len(made.lines)
     click.echo(
         f"\nTarget card, weigh-day sheet with {lines} {'colony' if lines == 1 else 'colonies'} and practice sheet, for "
-        f"{made.paper}: {files[0].name} and {files[1].name} in {files[0].parent}; print either."
+        f"{made.paper}: {files[0].name} and {files[1].name} in {files[0].parent}; print either. A page for each keeper, "
+        f"with phone and mail for you alone: {files[2].name}."
     )

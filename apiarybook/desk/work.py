@@ -96,8 +96,9 @@ def cards(desk: Desk, form: Form) -> str:
         from apiarybook.pages.card_page import make_cards
 
         job.told(0, 1)
-        _, (book, page), _ = make_cards(path, into, paper, as_at)
-        return Outcome((f"They stand in the folder {into.name}; print either.",), _links(desk, page, book))
+        _, (book, page, people), _ = make_cards(path, into, paper, as_at)
+        told = f"They stand in the folder {into.name}; print either. {people.name} has a page for each keeper."
+        return Outcome((told,), _links(desk, page, book, people))
 
     return _begin(desk, "Make the cards", work)
 

@@ -277,7 +277,7 @@ def _standing(told: Told) -> dict[str, list[Stands]]:
     for row in told.reckoned.season.standing[SHOWN].to_dict("records"):
         member = told.shared.colonies.get(str(row["colony"]).casefold())
         if member and row["verdict"]:
-            found[member].append(_stands_words(row, units))
+            found[member].append(stands_words(row, units))
     return found
 
 
@@ -286,7 +286,14 @@ SHOWN += ["should_weigh", "should_on", "because"]
 """Columns of Standing that a note shows."""
 
 
-def _stands_words(row: Mapping[object, object], units: Measure) -> Stands:
+def stands_words(row: Mapping[object, object], units: Measure) -> Stands:
+    """How a colony stands, in words with units.
+
+    Args:
+        row: of Standing, its masses in kg and volumes in litres.
+        units: the book's units.
+    """
+
     def mass(key: str) -> str:
         value = _number(row[key])
         return f"{value / units.kg:.1f} {units.mass}" if value > 0 else ""

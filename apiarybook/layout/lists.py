@@ -79,14 +79,16 @@ MEMBERS = Sheet(
             kind=Kind.TEXT,
             width=16,
             club_only=True,
-            prompt="Stands in this book only: it goes into no member copy, reply, report or shared package.",
+            prompt="For you alone: it goes into no member copy, reply, report or shared package, only to the head of the "
+            "keeper's page that the cards are printed with.",
         ),
         Column(
             key="mail",
             kind=Kind.TEXT,
             width=26,
             club_only=True,
-            prompt="Stands in this book only: it goes into no member copy, reply, report or shared package.",
+            prompt="For you alone: it goes into no member copy, reply, report or shared package, only to the head of the "
+            "keeper's page that the cards are printed with.",
         ),
     ),
 )

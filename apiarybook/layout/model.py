@@ -98,11 +98,15 @@ class Column:
     refers_to: str = ""
     offers: str = ""
     """The list whose words a drop-down offers, beside which any other may be typed."""
+    leads_on: str = ""
+    """Key of the column that names the sheet to whose cell this one leads."""
     choices: tuple[str, ...] = ()
     aliases: tuple[str, ...] = ()
     width: int = 0
     decimals: int = 2
     percent: bool = False
+    no_nought: bool = False
+    """Nought is shown as a blank."""
     club_only: bool = False
 
     def __post_init__(self) -> None:
@@ -243,7 +247,8 @@ class Sheet:
                 again = sorted({one for one in doubled if doubled.count(one) > 1})
                 raise LayoutError(f"sheet {self.name!r}: {', '.join(again)} stands twice")
         object.__setattr__(self, "by_key", {column.key: column for column in self.columns})
-        for key in filter(None, (self.grouped_by, self.frozen, self.whose)):
+        leads = (column.leads_on for column in self.columns)
+        for key in filter(None, (self.grouped_by, self.frozen, self.whose, *leads)):
             if key not in self.by_key:
                 raise LayoutError(f"sheet {self.name!r}: {key!r} is none of its columns")
         if bool(self.mark) != any(column.key == "ref" for column in self.typed):

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from xlsxwriter.workbook import Workbook
     from xlsxwriter.worksheet import Worksheet
 
-    from apiarybook.pages.card_words import Cards
+    from apiarybook.pages.card_content import Line
+    from apiarybook.pages.card_words import Cards, Row
 
 PAPERS = {"A4": 9, "Letter": 1}
 """Numbers of papers in a workbook (ISO/IEC 29500-1, 18.3.1.63)."""
@@ -118,71 +119,76 @@ def as_book(cards: Cards) -> bytes:
 
 
 def _targets(workbook: Workbook, cards: Cards) -> None:
-    pen = Pen(workbook, card_words.TITLES[0], cards, (17, 21, 5.5, 5.5, 6, 7, 6.5, 7.5, 5.5, 5.5, 6.5), lying=False)
+    days = len(cards.days)
+    pen = Pen(workbook, card_words.TITLES[0], cards, (30, 15, *[8] * days, 6), lying=False)
     pen.text(cards.about_targets)
     pen.sheet.fit_to_pages(1, 0)
-    head = (
-        "hive type",
-        "on",
-        "tare",
-        "want",
-        "stores",
-        "target: full lift",
-        "one edge",
-        "each of two edges",
-        "lift it",
-        "tilt it",
-        "least: full lift",
-    )
     top = pen.row
-    pen.headings(head, 30, right=range(2, 8))
+    pen.headings(("hive type", "on", *cards.days, "by"), 20, right=range(2, 2 + days))
     pen.sheet.repeat_rows(top)
     for card in cards.targets:
-        for number, (name, lift, least) in enumerate(card_words.rows_of(card)):
-            first = number == 0
-            shape: dict[str, Any] = {"border": 1, "border_color": EDGE, "text_wrap": True, "font_color": INK}
-            shape |= {"bold": True, "bg_color": PALE, "font_size": 11, "top": 2, "top_color": BLUE} if first else {}
-            masses = [cards.mass(one) for one in (lift.stores, lift.gross, lift.one_edge, lift.each_edge)]
-            kit = [cards.mass(card.tare), cards.mass(card.want)] if first else [None, None]
-            people = [card_words.people(two=two) for two in (lift.two_whole, lift.two_edge)]
-            named = card.hive_type if first else card_words.standing_in(card) if number == 1 else None
-            figures, words = pen.looks.make(num_format="0.0", **shape), pen.looks.make(indent=1, **shape)
-            row = [named, name, *kit, *masses, *people, cards.mass(least)]
-            pen.line(row, 30 if first else 15, words, words, *[figures] * 6, words, words, figures)
+        for group in card.reached:
+            beside = (card.hive_type, card_words.standing_in(card, group, cards), f"if next fed {card_words.day(group.fed_next)}")
+            for at, (words, row) in enumerate(zip(beside, card_words.rows_of(group), strict=True)):
+                _target_row(pen, cards, words, row, is_first=at == 0)
     if not cards.targets:
         pen.text(card_words.NOBODY, bold=True)
     pen.text("")
     pen.paragraphs(card_words.ALL_CARE)
 
 
+def _target_row(pen: Pen, cards: Cards, beside: str, row: Row, *, is_first: bool) -> None:
+    shape: dict[str, Any] = {"border": 1, "border_color": EDGE, "font_color": INK, "font_size": 9}
+    shape |= {"top": 2, "top_color": BLUE} if is_first else {}
+    shape |= {"bold": True, "bg_color": PALE} if row.is_main else {}
+    words = pen.looks.make(indent=1, **shape)
+    looks = [pen.looks.make(num_format=f'0.0"{card_words.FULL if full else ""}"', **shape) for full in row.full]
+    masses = [cards.mass(one) for one in row.masses]
+    pen.line([beside, row.shows, *masses, row.people], 15, words, words, *looks, words)
+
+
+WEIGHED = ("colony", "hive type", "guess first", "how", "reading 1", "reading 2", "feed left")
+
+
 def _weigh_day(workbook: Workbook, cards: Cards) -> None:
-    blank = len(cards.ticks)
-    widths = (10.5, 9, 11, 18, 7.5, 5.5, 8.5, 8.5, 8, 7.5, *[3] * blank, 8)
+    widths = (12, 20, 9, 5.5, 9, 9, 8, *[2.8] * len(cards.ticks), 9, 8, 12)
     pen = Pen(workbook, card_words.TITLES[1], cards, widths, lying=True)
-    pen.sheet.fit_to_pages(1, 0)
-    pen.paragraphs(card_words.CLUB_CARE)
-    pen.text(f"{cards.ways} {cards.without_ref}".strip())
     if not cards.lines:
         pen.text(card_words.NOBODY, bold=True)
-        return
-    top = pen.row
+    breaks = []
+    for number, (place, lines) in enumerate(cards.apiaries):
+        if number:
+            breaks.append(pen.row)
+        _apiary(pen, cards, place, lines)
+    # a sheet that is fitted to its paper would lose these breaks
+    pen.sheet.set_print_scale(min(100, int(100 * LYING[cards.paper] / sum(widths))))
+    pen.sheet.set_h_pagebreaks(breaks)
+
+
+LYING = {"A4": 98, "Letter": 91}
+"""Width of columns that a page which lies holds at full size, on the safe side (measured with LibreOffice)."""
+
+
+def _apiary(pen: Pen, cards: Cards, place: str, lines: Sequence[Line]) -> None:
+    """A page of the weigh-day sheet, with all that is to be known where the hives stand."""
+    pen.text(place or card_words.NO_APIARY, bold=True, font_size=14, font_color=BLUE)
     fill = "date ______________  by ____________________  scale __________  hive is: dry, damp, soaked ________  "
     pen.text(f"{fill}typed in by __________", lines=2, valign="vcenter")
-    names = ("ref", "apiary", "colony", "hive type", f"target gross, {cards.unit}", "how", "reading 1", "reading 2")
-    pen.headings((*names, "heft", "feed left", *cards.ticks, "other extra"), 72, right=(4,))
-    for number, name in enumerate(cards.ticks, len(names) + 2):
+    after = len(WEIGHED) + len(cards.ticks)
+    names = (*WEIGHED, *cards.ticks, "other extra", f"target gross, {cards.unit}", "row")
+    pen.headings(names, 72, right=(after + 1,))
+    for number, name in enumerate(cards.ticks, len(WEIGHED)):
         write_value(pen.sheet, pen.row - 1, number, name, pen.dark(rotation=90, align="center", bold=False))
-    pen.sheet.repeat_rows(top, pen.row - 1)
-    before = None
-    for line in cards.lines:
-        shape = {"border": 1, "border_color": EDGE, "font_color": INK, "text_wrap": True}
-        shape |= {"top": 2, "top_color": BLUE} if line.apiary != before else {}
-        words, small = pen.looks.make(**shape, indent=1), pen.looks.make(**shape, font_size=8, indent=1)
-        strong, figures = pen.looks.make(**shape, bold=True, indent=1), pen.looks.make(**shape, num_format="0.0")
+    shape = {"border": 1, "border_color": EDGE, "font_color": INK, "text_wrap": True}
+    words, small = pen.looks.make(**shape, indent=1), pen.looks.make(**shape, font_size=8, indent=1)
+    strong, figures = pen.looks.make(**shape, bold=True, indent=1), pen.looks.make(**shape, num_format="0.0")
+    for line in lines:
         target = None if line.target is None else cards.mass(line.target)
-        row = [line.ref, line.apiary, line.colony, line.hive_type, target, *[None] * (6 + blank)]
-        pen.line(row, _tall(widths, row), small, words, strong, words, figures, words)
-        before = line.apiary
+        row = [line.colony, line.hive_type, *[None] * (after - 1), target, line.ref]
+        pen.line(row, _tall(pen.widths, row), strong, *[words] * after, figures, small)
+    pen.text("")
+    pen.text(f"{cards.ways} {cards.without_ref}".strip(), font_size=9)
+    pen.paragraphs(card_words.CLUB_CARE)
 
 
 def _tall(widths: Sequence[float], row: Sequence[object]) -> float:

@@ -65,6 +65,7 @@ class Reached:
     """Target and least of colonies that can next be fed on a day, from early September to the day winter starts."""
 
     fed_next: date
+    colonies: int
     days: tuple[OnDay, ...]
 
     @property
@@ -90,6 +91,7 @@ class Line:
 
     ref: str
     apiary: str
+    keeper: str
     colony: str
     hive_type: str
     target: float | None
@@ -167,7 +169,7 @@ def _target(types: pd.DataFrame, of: pd.DataFrame, region: int, given: tuple[Rul
         tare=float(hive["tare"]),
         want=float(hive["want"]),
         reached=tuple(
-            Reached(day_of(float(str(fed))), tuple(_on_day(types, these, region, given, day) for day in days))
+            Reached(day_of(float(str(fed))), int((of["fed_next"] == fed).sum()), tuple(_on_day(types, these, region, given, day) for day in days))
             for fed, these in kinds.groupby("fed_next")
         ),
     )
@@ -200,7 +202,7 @@ def lines(frames: Mapping[str, pd.DataFrame], season: Season, refs: Sequence[str
     """Work out the weigh-day sheet.
 
     Args:
-        frames: the sheets Colonies and Apiaries, masses in kg.
+        frames: the sheets Colonies, Apiaries and Members, masses in kg.
         season: the season, its frames in the order of those sheets.
         refs: refs of ready-made rows that nobody has typed into, in the order of the book.
 
@@ -217,6 +219,7 @@ def lines(frames: Mapping[str, pd.DataFrame], season: Season, refs: Sequence[str
         {
             "place": np.where(stood["place_row"] > 0, stood["place_row"], len(frames["Apiaries"]) + 1),
             "apiary": words(colonies["apiary"]),
+            "keeper": pick_words(keepers_of(frames), stood["place_row"].to_numpy()),
             "colony": words(colonies["colony"]),
             "hive_type": pick_words(types["name"], hive),
             "target": target,
@@ -227,9 +230,19 @@ def lines(frames: Mapping[str, pd.DataFrame], season: Season, refs: Sequence[str
     )
     given = [*refs[: len(rows)], *[""] * (len(rows) - len(refs))]
     return [
-        Line(ref, row["apiary"], row["colony"], row["hive_type"], None if np.isnan(row["target"]) else row["target"])
+        Line(
+            ref, row["apiary"], row["keeper"], row["colony"], row["hive_type"],
+            None if np.isnan(row["target"]) else row["target"],
+        )
         for ref, row in zip(given, rows, strict=True)
-    ]
+    ]  # fmt: skip
+
+
+def keepers_of(frames: Mapping[str, pd.DataFrame]) -> pd.Series:
+    """Who keeps each apiary, in the order of their list: the name, or the code of a member without one."""
+    members, codes = frames["Members"], words(frames["Apiaries"]["member"])
+    names = pick_words(members["name"], match(codes, members["member"]))
+    return pd.Series(np.where(names == "", codes, names))
 
 
 def _natural(code: str) -> list[tuple[int, str]]:

@@ -1,4 +1,4 @@
-"""The cards as a page that needs nothing from elsewhere, and both made and put into a folder."""
+"""The cards as a page that needs nothing from elsewhere; made with the keepers' pages and put into a folder."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from apiarybook.pages import card_content, card_words
 from apiarybook.pages.card_book import as_book
 from apiarybook.pages.card_words import Cards
 from apiarybook.pages.environment import template
+from apiarybook.pages.keeper_pages import Keeper, keepers
+from apiarybook.pages.keeper_pages import as_page as keepers_page
 from apiarybook.writers.safe_replace import put_in_place
 
 if TYPE_CHECKING:
@@ -38,8 +40,10 @@ def as_page(cards: Cards) -> str:
         read_practice=card_words.READ_PRACTICE,
         all_care=card_words.ALL_CARE,
         club_care=card_words.CLUB_CARE,
-        people=card_words.people,
         standing_in=card_words.standing_in,
+        day=card_words.day,
+        full=card_words.FULL,
+        no_apiary=card_words.NO_APIARY,
         sums=card_words.SUMS,
         rows_of=card_words.rows_of,
     )
@@ -50,7 +54,7 @@ PAPER_OF_UNIT = {"kg": "A4", "lb": "Letter"}
 
 def make_cards(
     club_path: Path, into: Path, paper: str | None, as_at: date
-) -> tuple[Cards, tuple[Path, Path], Reckoned]:
+) -> tuple[Cards, tuple[Path, Path, Path], Reckoned]:
     """Make the cards of a club's book.
 
     Args:
@@ -60,7 +64,7 @@ def make_cards(
         as_at: the day for which to reckon.
 
     Returns:
-        the cards, the workbook and the page, and the book reckoned for that day.
+        the cards; the workbook, the page and the keepers' pages; and the book reckoned for that day.
 
     Raises:
         CannotRead: it is no club's book.
@@ -73,7 +77,7 @@ def make_cards(
         raise CannotRead(f"{book.name} is the copy of a member; give the club's own book.")
     reckoned = reckon_book(book, as_at)
     made = content(reckoned, free_refs(book), paper or PAPER_OF_UNIT[book.unit])
-    return made, write_cards(made, into), reckoned
+    return made, write_cards(made, keepers(reckoned), into), reckoned
 
 
 def free_refs(book: Book) -> list[str]:
@@ -128,33 +132,38 @@ def content(reckoned: Reckoned, refs: list[str], paper: str) -> Cards:
     )
 
 
-def write_cards(made: Cards, into: Path) -> tuple[Path, Path]:
-    """Put the cards into a folder, under a name with a number where other cards stand already.
+def write_cards(made: Cards, of: list[Keeper], into: Path) -> tuple[Path, Path, Path]:
+    """Put the cards into a folder, under names with a number where others stand already.
 
     Args:
         made: the cards.
+        of: the keepers' pages.
         into: the folder, made where it is missing.
 
     Returns:
-        the workbook and the page; what stands there already and is the same is not written again.
+        the workbook, the page and the keepers' pages; what stands there already and is the same is not written again.
 
     Raises:
         CannotWrite: the folder cannot be made or written.
     """
-    data = {".xlsx": as_book(made), ".html": as_page(made).encode()}
+    data = {
+        "cards{}.xlsx": as_book(made),
+        "cards{}.html": as_page(made).encode(),
+        "keepers{}.html": keepers_page(of, made).encode(),
+    }
     try:
         into.mkdir(parents=True, exist_ok=True)
-        stems = (f"cards{'' if number == 1 else f' {number}'}" for number in count(1))
-        stem = next(stem for stem in stems if all(_is_free(into / f"{stem}{end}", one) for end, one in data.items()))
+        numbers = ("" if number == 1 else f" {number}" for number in count(1))
+        number = next(one for one in numbers if all(_is_free(into / n.format(one), data[n]) for n in data))
     except OSError as fault:
         raise CannotWrite(
             f"{into}: this folder cannot be made or read ({in_words(fault)}); name another one."
         ) from fault
-    paths = [into / f"{stem}{end}" for end in data]
-    for path, one in zip(paths, data.values(), strict=True):
+    book, page, people = (into / name.format(number) for name in data)
+    for path, one in zip((book, page, people), data.values(), strict=True):
         if not path.exists():
             put_in_place(path, one, seen_sha256=None, stamp=made.as_at.isoformat())
-    return paths[0], paths[1]
+    return book, page, people
 
 
 def _is_free(path: Path, data: bytes) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from apiarybook.book.measure import measure
@@ -15,17 +16,18 @@ if TYPE_CHECKING:
     from datetime import date
 
     from apiarybook.book.measure import Measure
-    from apiarybook.pages.card_content import Lift, Line, Practice, Target
+    from apiarybook.pages.card_content import Line, Practice, Reached, Target
 
 TITLES = ("Target card", "Weigh-day sheet", "Practice sheet")
 LIFTS = 10
 """Lifts on a practice sheet."""
 NOBODY = "No living colony with a known apiary and hive type stands in the book yet."
+NO_APIARY = "Colonies without an apiary"
 WAYS = (
-    "how: F full lift by two, 2 both sides one at a time, 1 one side, P platform, N frames of food counted, H heft "
-    "only. Heft before you read the scale, and write the guess first: the whole hive in {unit}, or L light, R about "
-    "right, H heavy. feed left: 0 if you looked and it was empty; blank is not zero. Tick what else stood on or in the "
-    "hive: target gross is without it, and without feed left."
+    "Heft before you read the scale, and write the guess first: the whole hive in {unit}, or L light, R about right, "
+    "H heavy. how: F full lift by two, 2 both sides one at a time, 1 one side, P platform, N frames of food counted, "
+    "H heft only. feed left: 0 if you looked and it was empty; blank is not zero. Tick what else stood on or in the "
+    "hive: target gross is without it, and without feed left. row: the mark of the row to type it into."
 )
 CLUB_CARE = (("Lifting", LIFTING), ("Stings", STINGS))
 ALL_CARE = (*CAUTIONS, ("Not more than food", ABOUT_FOOD))
@@ -107,11 +109,22 @@ class Cards:
         return WAYS.format(unit=self.unit)
 
     @property
+    def apiaries(self) -> list[tuple[str, list[Line]]]:
+        """What stands over each page of the weigh-day sheet, an apiary and its keeper, and the lines under it."""
+        pages = groupby(self.lines, key=lambda line: (line.apiary, line.keeper))
+        return [(", ".join(filter(None, place)), list(lines)) for place, lines in pages]
+
+    @property
+    def days(self) -> list[str]:
+        """The days of the target card."""
+        return [day(one.day) for one in self.targets[0].reached[0].days] if self.targets else []
+
+    @property
     def without_ref(self) -> str:
         """What to do with lines that found no ready-made row."""
         if all(line.ref for line in self.lines):
             return ""
-        return "A line without a ref has no ready-made row in the book yet: type it after the last one."
+        return "A line without a mark has no ready-made row in the book yet: type it after the last one."
 
     @property
     def do_practice(self) -> list[str]:
@@ -125,11 +138,11 @@ class Cards:
         return (
             f"Masses in {self.unit}, with drawn comb, a usual colony, nothing else on the hive: add strap, feeder, "
             "stone and whatever else stands on it. The target holds the want, and nine times in ten lasts until the "
-            "colony can next be fed; combs full: they hold no more, so plan fondant. Least carries it to that day if "
-            "all goes as usual; below it, feed at once. "
+            f"colony can next be fed; {FULL} stands where the combs hold no more, so plan fondant. Least carries it to "
+            "that day if all goes as usual; below it, feed at once. "
             f"One edge is the whole divided by {way.multiplier.value:g}, right to about {way.multiplier_u.value:.0%}; "
             "a factor found on your own stand goes before it. On a solid stand both edges together show the whole, and "
-            "each about half."
+            "each about half. Last column: by how many people."
         )
 
 
@@ -138,14 +151,10 @@ def people(*, two: bool) -> str:
     return "two" if two else "one"
 
 
-def standing_in(card: Target) -> str:
-    """How many colonies stand in a hive type.
-
-    >>> from apiarybook.pages.card_content import Target
-    >>> standing_in(Target("National single", 1, 15.5, 20.0, ()))
-    '1 colony'
-    """
-    return f"{card.colonies} {'colony' if card.colonies == 1 else 'colonies'}"
+def standing_in(card: Target, group: Reached, cards: Cards) -> str:
+    """How many colonies that can next be fed on one day stand in a hive type, its tare and what they want."""
+    many = f"{group.colonies} {'colony' if group.colonies == 1 else 'colonies'}"
+    return f"{many}, tare {cards.mass(card.tare):.1f}, want {cards.mass(card.want):.1f}"
 
 
 def day(when: date) -> str:
@@ -158,14 +167,28 @@ def day(when: date) -> str:
     return f"{when.day} {SHORT_MONTHS[when.month - 1]}"
 
 
-def rows_of(card: Target) -> list[tuple[str, Lift, float]]:
-    """The lines of a hive type: for each day of next feed what to weigh on which day, and the least gross then."""
+FULL = "*"
+"""Stands after the target of combs that hold no more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row of the target card: what it shows, on each day a mass in kg, and by how many people it is lifted."""
+
+    shows: str
+    masses: tuple[float, ...]
+    full: tuple[bool, ...]
+    people: str
+    is_main: bool
+
+
+def rows_of(group: Reached) -> list[Row]:
+    """The rows of a hive type whose colonies can next be fed on one day: target whole and at one edge, and least."""
+    targets, leasts = [one.target for one in group.days], [one.least for one in group.days]
+    full, no = tuple(one.full for one in group.days), (False,) * len(group.days)
+    whole, edge = (people(two=any(of)) for of in zip(*((one.two_whole, one.two_edge) for one in targets), strict=True))
     return [
-        (
-            f"{day(one.day)}{', combs full' if one.full else ''}, if next fed {day(group.fed_next)}",
-            one.target,
-            one.least.gross,
-        )
-        for group in card.reached
-        for one in group.days
+        Row("target: full lift", tuple(one.gross for one in targets), full, whole, is_main=True),
+        Row("at one edge", tuple(one.one_edge for one in targets), no, edge, is_main=False),
+        Row("least: full lift", tuple(one.gross for one in leasts), no, "", is_main=False),
     ]

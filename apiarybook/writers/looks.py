@@ -77,7 +77,7 @@ class Looks:
                 look["shrink" if column.role is Role.LIVE else "text_wrap"] = True
         elif column.kind in WORDS:
             look |= {"align": "left", "indent": 1}
-        if column.key == "cell":  # it leads where it says
+        if column.leads_on:
             look |= {"font_color": INK, "underline": 1}
         if column.key == "verdict":
             look |= {"bold": True, "bg_color": "#FFFFFF"}
@@ -111,9 +111,11 @@ def number_format(column: Column) -> str:
 
     >>> number_format(Column(key="gross", kind=Kind.MASS, role=Role.LIVE, decimals=1))
     '0.0'
+    >>> number_format(Column(key="change", kind=Kind.MASS, role=Role.LIVE, decimals=1, no_nought=True))
+    '0.0;-0.0;'
     """
     if column.kind is Kind.FRACTION:
         return "0%" if column.percent or column.key.startswith("chance") else "0.000"
-    if column.kind is Kind.COUNT:
-        return "0"
-    return "0" if column.decimals == 0 else "0." + "0" * column.decimals
+    whole = column.kind is Kind.COUNT or column.decimals == 0
+    usual = "0" if whole else "0." + "0" * column.decimals
+    return f"{usual};-{usual};" if column.no_nought else usual

@@ -33,6 +33,7 @@ LAYOUT_MARK = "sheets"
 NAMED = 5
 """Cells or sheets that a sentence names."""
 _TYPED = frozenset(sheet.name for sheet in BOOK.sheets if sheet.group in {Group.TYPE_HERE, Group.SETTINGS})
+_LEADING = frozenset(sheet.name for sheet in BOOK.sheets if any(column.leads_on for column in sheet.columns))
 _FIXED = frozenset(
     sheet.name for sheet in BOOK.sheets if sheet.group is Group.MACHINERY and not sheet.hidden_when_empty
 )
@@ -98,7 +99,7 @@ KINDS: dict[str, Callable[[str, Surroundings, Surroundings], bool]] = {
     "the heights that somebody gave to rows": _heights_of_people,
     "the cells that somebody merged": lambda name, a, b: name not in PROSE_SHEETS and bool(a.merged - b.merged),
     "the links that somebody set": lambda name, a, b: (
-        name not in PROSE_SHEETS and name != "Questions" and a.links > b.links
+        name not in PROSE_SHEETS and name not in _LEADING and a.links > b.links
     ),
 }
 """What is told, each with how it is seen on a sheet of the old and the new book."""

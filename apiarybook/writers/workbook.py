@@ -120,12 +120,12 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
         )
         _column(book, sheet, planned, number, name, column)
         offers.offer(sheet, planned, number, column, book)
+        if column.leads_on:
+            _links(book, sheet, planned, number, column)
     if planned.name == "Feed order":
         write_totals(sheet, book.looks, planned, book.places, _totals(book), _bought(book.content))
     if planned.name == "Figures":
         write_today(sheet, book.looks, planned, book.places, book.content)
-    if planned.name == "Questions":
-        _links(book, sheet, planned)
     set_heights(sheet, planned, book.cells)
     carry.added(sheet, planned, book)
     offers.mark(sheet, planned, book.looks)
@@ -212,12 +212,11 @@ def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name:
             sheet.write_string(row, number, mark, look)
 
 
-def _links(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
-    """Let the cells that Questions names lead there, where their sheet is in view."""
-    number = [column.key for _, column in planned.columns].index("cell")
+def _links(book: Sheets, sheet: Worksheet, planned: Planned, number: int, column: Column) -> None:
+    """Let the cells that a column names lead there, where their sheet is in view."""
     shown = {one.name for one in book.plan.sheets if not one.hidden}
-    look = book.looks.cell(planned.columns[number][1])
-    sheets, cells = (book.cells.get((planned.name, key), ()) for key in ("sheet", "cell"))
+    look = book.looks.cell(column)
+    sheets, cells = (book.cells.get((planned.name, key), ()) for key in (column.leads_on, column.key))
     for row, (name, cell) in enumerate(zip(sheets, cells, strict=True), planned.first_row - 1):
         if name in shown and cell is not None and CELL.fullmatch(str(cell)):
             checked(sheet.write_url(row, number, f"internal:'{name}'!{cell}", look, str(cell)))

@@ -58,6 +58,14 @@ def test_the_verdict_fits_into_the_window() -> None:
     assert ROW_NUMBERS + pixels(beside(list(BOOK["Standing"].shown))) <= WINDOW
 
 
+def test_a_question_its_cell_and_the_answer_fit_into_the_window() -> None:
+    columns = list(BOOK["Questions"].shown)
+    keys = [column.key for column in columns]
+    seen = columns[: keys.index("holds") + 1]
+    assert {"colony", "keeper", "question", "do", "sheet", "cell"} < set(keys[: len(seen)])
+    assert ROW_NUMBERS + pixels(seen) <= WINDOW
+
+
 @pytest.mark.parametrize("sheet", BOOK.sheets, ids=lambda sheet: sheet.name)
 def test_the_plus_sign_opens_less_used_columns_and_workings_stay_hidden(sheet: Sheet) -> None:
     orders = [column.order for column in sheet.shown]
