@@ -177,6 +177,6 @@ def _say(made: Cards, files: tuple[Path, Path, Path], held: str) -> None:
     lines = len(made.lines)
     click.echo(
         f"\nTarget card, weigh-day sheet with {lines} {'colony' if lines == 1 else 'colonies'} and practice sheet, for "
-        f"{made.paper}: {files[0].name} and {files[1].name} in {files[0].parent}; print either. A page for each keeper, "
-        f"with phone and mail for you alone: {files[2].name}."
+        f"{made.paper}: {files[0].name} and {files[1].name} in {files[0].parent}; print either.\n"
+        f"{files[2].name} has a page for each keeper, with phone and mail for you alone."
     )

@@ -79,16 +79,16 @@ MEMBERS = Sheet(
             kind=Kind.TEXT,
             width=16,
             club_only=True,
-            prompt="For you alone: it goes into no member copy, reply, report or shared package, only to the head of the "
-            "keeper's page that the cards are printed with.",
+            prompt="For you alone: it goes into no member copy, reply, report or shared package, only onto the "
+            "keeper's page that is made with the cards.",
         ),
         Column(
             key="mail",
             kind=Kind.TEXT,
             width=26,
             club_only=True,
-            prompt="For you alone: it goes into no member copy, reply, report or shared package, only to the head of the "
-            "keeper's page that the cards are printed with.",
+            prompt="For you alone: it goes into no member copy, reply, report or shared package, only onto the "
+            "keeper's page that is made with the cards.",
         ),
     ),
 )

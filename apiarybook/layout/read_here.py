@@ -391,7 +391,7 @@ YEAR = Sheet(
         told("low", Kind.NUMBER, unit="as in the column unit", decimals=1),
         told("high", Kind.NUMBER, unit="as in the column unit", decimals=1),
         told("colonies", Kind.COUNT, decimals=0),
-        told("says", Kind.TEXT, width=60),
+        told("says", Kind.TEXT, heading="says; charts stand at the right", aliases=("says",), width=60),
     ),
 )
 

@@ -128,7 +128,7 @@ def _targets(workbook: Workbook, cards: Cards) -> None:
     pen.sheet.repeat_rows(top)
     for card in cards.targets:
         for group in card.reached:
-            beside = (card.hive_type, card_words.standing_in(card, group, cards), f"if next fed {card_words.day(group.fed_next)}")
+            beside = (card.hive_type, *card_words.standing_in(card, group, cards))
             for at, (words, row) in enumerate(zip(beside, card_words.rows_of(group), strict=True)):
                 _target_row(pen, cards, words, row, is_first=at == 0)
     if not cards.targets:

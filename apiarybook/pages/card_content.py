@@ -169,7 +169,11 @@ def _target(types: pd.DataFrame, of: pd.DataFrame, region: int, given: tuple[Rul
         tare=float(hive["tare"]),
         want=float(hive["want"]),
         reached=tuple(
-            Reached(day_of(float(str(fed))), int((of["fed_next"] == fed).sum()), tuple(_on_day(types, these, region, given, day) for day in days))
+            Reached(
+                fed_next=day_of(float(str(fed))),
+                colonies=int((of["fed_next"] == fed).sum()),
+                days=tuple(_on_day(types, these, region, given, day) for day in days),
+            )
             for fed, these in kinds.groupby("fed_next")
         ),
     )

@@ -41,7 +41,6 @@ def as_page(cards: Cards) -> str:
         all_care=card_words.ALL_CARE,
         club_care=card_words.CLUB_CARE,
         standing_in=card_words.standing_in,
-        day=card_words.day,
         full=card_words.FULL,
         no_apiary=card_words.NO_APIARY,
         sums=card_words.SUMS,

@@ -151,10 +151,11 @@ def people(*, two: bool) -> str:
     return "two" if two else "one"
 
 
-def standing_in(card: Target, group: Reached, cards: Cards) -> str:
-    """How many colonies that can next be fed on one day stand in a hive type, its tare and what they want."""
+def standing_in(card: Target, group: Reached, cards: Cards) -> tuple[str, str]:
+    """How many colonies stand in a hive type, its tare and what they want, of those next fed on one day; which day."""
     many = f"{group.colonies} {'colony' if group.colonies == 1 else 'colonies'}"
-    return f"{many}, tare {cards.mass(card.tare):.1f}, want {cards.mass(card.want):.1f}"
+    kit = f"tare {cards.mass(card.tare):.1f}, want {cards.mass(card.want):.1f}"
+    return f"{many}, {kit}", f"if next fed {day(group.fed_next)}"
 
 
 def day(when: date) -> str:

@@ -21,8 +21,6 @@ if TYPE_CHECKING:
     from apiarybook.writers.places import Area, Places
     from apiarybook.writers.plan import Planned
 
-MOST_CHARTS = {"Standing": 1, "Hefting": 1, "Till the flow": MOST_APIARIES}
-"""Sheets on which the book itself draws charts, and how many at most."""
 PIXELS_A_COLONY = 12
 COLUMN = "#9DB0D6"
 """Light enough that the dark marks show on it as well as beside it."""
@@ -74,53 +72,68 @@ def standing(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Pla
     sheet.insert_chart(planned.heading_row, len(planned.columns), chart, {"object_position": 2, "description": text})
 
 
-MARKERS = ("circle", "square", "diamond", "triangle", "x", "plus", "star", "long_dash")
-FILLS = ("#1F3864", "#7A1F5C", "#0B5D4B")
-"""Dark ones: some programs draw a mark without its edge, and a pale one is then not seen."""
 MOST_HANDS = 12
-"""Hands that have marks of their own; those after them share one."""
+"""Hands that have a chart of their own: those with most lifts."""
+HANDS_ACROSS, HAND_WIDE, HAND_HIGH, HAND_STEP = 3, 420, 300, 10
+"""So many charts of hands stand side by side; their axes end at multiples of the step, in the book's unit."""
 
 
-def hefting(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Places, hands: Sequence[object]) -> None:
-    """Put the chart of guess against scale under the table of hands.
+def hefting(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Places, cells: Cells) -> None:
+    """Put a chart of guess against scale for each hand under what is seen of the tables, all on the same axes.
 
     Args:
         workbook: the workbook in the making.
         sheet: the sheet Hefting.
         planned: its plan.
         places: where everything stands.
-        hands: the hand of each guess that was also weighed, as the sheet of these lists them, hand after hand.
+        cells: the values of the book; the sheet lists the lifts hand after hand, those with a word last.
     """
-    if not hands:
+    hands, said, judged, gross = (
+        cells.get((planned.name, f"lift_{key}"), ()) for key in ("by", "word", "judged", "gross")
+    )
+    guessed = [number for number, word in enumerate(said) if hands[number] is not None and word is None]
+    if not guessed:
         return
-    area = places.areas["Hefting"]
+    area, most = places.areas[planned.name], sorted(_of_hands([hands[number] for number in guessed]), key=_fewest)
+    masses = [float(str(of[number])) for of in (judged, gross) for number in guessed]
+    ends = {"min": HAND_STEP * (min(masses) // HAND_STEP), "max": HAND_STEP * (1 + max(masses) // HAND_STEP)}
+    seen = max(sum(one is not None for one in cells[planned.name, key]) for key in ("by", "next_order"))
+    for number, (name, first, last) in enumerate(sorted(most[:MOST_HANDS], key=lambda one: one[1])):
+        down, right = divmod(number, HANDS_ACROSS)
+        below = planned.heading_row + seen + 1 + down * (HAND_HIGH // ROW_HEIGHT + 1)
+        text = f"Each mark is a lift of {name}, guessed and weighed; on the line both agree."
+        offset = {"x_offset": right * (HAND_WIDE + 10), "object_position": 3, "description": text}
+        sheet.insert_chart(below, 0, _hand(workbook, area, (name, first, last), ends), offset)
+
+
+def _fewest(hand: tuple[str, int, int]) -> int:
+    return hand[1] - hand[2]
+
+
+def _hand(workbook: Workbook, area: Area, hand: tuple[str, int, int], ends: dict[str, float]) -> Chart:
+    name, first, last = hand
     chart = workbook.add_chart({"type": "scatter"})
-    for number, (name, first, last) in enumerate(_of_hands(hands)):
-        fill = FILLS[number % len(FILLS)]
-        mark = {"type": MARKERS[number % len(MARKERS)], "size": 7, "border": {"color": fill}, "fill": {"color": fill}}
-        chart.add_series({"name": name, **_points(area, first, last, "lift_judged"), "marker": mark})
-    alike = {"name": "guess as the scale", "marker": {"type": "none"}, "line": {"color": "#7F7F7F", "width": 1}}
-    chart.add_series({**alike, **_points(area, 0, len(hands) - 1, "lift_gross")})
-    chart.set_title({"name": "Guess against scale", "name_font": {"size": 12, "color": INK}})
-    for key, axis in (("lift_judged", chart.set_y_axis), ("lift_gross", chart.set_x_axis)):
-        heading = f"={quoted(area.sheet)}!${column_letters(area.columns[key])}${area.first - 1}"
-        axis({"name": heading, "major_gridlines": {"visible": True, "line": {"color": "#D9D9D9"}}})
-    chart.set_legend({"position": "right"})
+    mark = {"type": "circle", "size": 6, "border": {"color": INK}, "fill": {"color": INK}}
+    chart.add_series({"name": name, **_points(area, first, last, "lift_judged"), "marker": mark})
+    line = {"color": "#7F7F7F", "width": 1}
+    alike = {"name": "guess as the scale", "marker": {"type": "none"}, "line": line}
+    chart.add_series({**alike, **_points(area, first, last, "lift_gross")})
+    chart.set_title({"name": f"{name}: guess against scale", "name_font": {"size": 11, "color": INK}})
+    grid = {"visible": True, "line": {"color": "#D9D9D9"}}
+    for said, axis in (("guess", chart.set_y_axis), ("scale", chart.set_x_axis)):
+        axis({"name": said, "name_font": {"size": 9, "bold": False}, "major_gridlines": grid, **ends})
+    chart.set_legend({"none": True})
     chart.show_hidden_data()
-    chart.set_size({"width": LEAST_WIDTH, "height": 420})
-    text = "Each mark is a lift, guessed and weighed; on the line both agree. The figures stand in hidden columns."
-    sheet.insert_chart(planned.last_row + 1, 0, chart, {"object_position": 3, "description": text})
+    chart.set_size({"width": HAND_WIDE, "height": HAND_HIGH})
+    return chart
 
 
 def _of_hands(hands: Sequence[object]) -> Iterator[tuple[str, int, int]]:
-    """Name of each hand, or of those that share a mark, and the first and last of its lifts, counted from 0."""
+    """Name of each hand, and the first and last of its lifts, counted from 0."""
     names = [str(hand).casefold() for hand in hands]
     starts = [at for at, name in enumerate(names) if at == 0 or name != names[at - 1]]
-    own, ends = starts[:MOST_HANDS], [*starts[1:], len(names)]
-    for first, end in zip(own, ends, strict=False):
+    for first, end in zip(starts, [*starts[1:], len(names)], strict=True):
         yield str(hands[first]), first, end - 1
-    if len(starts) > len(own):
-        yield f"{len(starts) - len(own)} other hands", starts[len(own)], len(names) - 1
 
 
 def _points(area: Area, first: int, last: int, down: str) -> dict[str, str]:
@@ -131,6 +144,56 @@ def _points(area: Area, first: int, last: int, down: str) -> dict[str, str]:
         "categories": f"={name}!${across}${rows[0]}:${across}${rows[1]}",
         "values": f"={name}!${up}${rows[0]}:${up}${rows[1]}",
     }
+
+
+MOST_OF_YEAR, YEAR_WIDE = 8, 560
+"""Charts on Year at most, one for each thing of which two groups or more are told with a band; and their width."""
+
+
+def year(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Places, cells: Cells) -> None:
+    """Put a chart beside the table for what the year tells of several groups, each with its band.
+
+    Args:
+        workbook: the workbook in the making.
+        sheet: the sheet Year.
+        planned: its plan.
+        places: where everything stands.
+        cells: the values of the book.
+    """
+    name = planned.name
+    about, low, high, value, unit = (cells[name, key] for key in ("about", "low", "high", "value", "unit"))
+    banded = [at for at, end in enumerate(high) if end is not None and value[at] is not None]
+    found = [[at for at in banded if about[at] == one] for one in dict.fromkeys(about[at] for at in banded)]
+    for number, rows in enumerate([rows for rows in found if len(rows) > 1][:MOST_OF_YEAR]):
+        middles = [float(str(value[at])) for at in rows]
+        whiskers = {
+            "plus_values": [float(str(high[at])) - middle for at, middle in zip(rows, middles, strict=True)],
+            "minus_values": [middle - float(str(low[at])) for at, middle in zip(rows, middles, strict=True)],
+        }
+        title = str(about[rows[0]])
+        chart = _banded(workbook, places.areas[name], (rows[0], rows[-1]), whiskers)
+        chart.set_title({"name": title, "name_font": {"size": 11, "color": INK}})
+        grid = {"visible": True, "line": {"color": "#D9D9D9"}}
+        chart.set_y_axis({"name": str(unit[rows[0]]), "min": 0, "major_gridlines": grid})
+        below = planned.heading_row + number * (HIGH // ROW_HEIGHT + 1)
+        text = f"{title}: columns with their bands. The figures stand in the table."
+        sheet.insert_chart(below, len(planned.columns), chart, {"object_position": 2, "description": text})
+
+
+def _banded(workbook: Workbook, area: Area, ends: tuple[int, int], whiskers: dict[str, list[float]]) -> Chart:
+    names, figures = (
+        f"={quoted(area.sheet)}!${letters}${area.first + ends[0]}:${letters}${area.first + ends[1]}"
+        for letters in (column_letters(area.columns[key]) for key in ("group", "value"))
+    )
+    chart = workbook.add_chart({"type": "column"})
+    bars = {"type": "custom", **whiskers, "line": {"color": INK, "width": 1}}
+    chart.add_series(
+        {"categories": names, "values": figures, "fill": {"color": COLUMN}, "gap": 60, "y_error_bars": bars}
+    )
+    chart.set_legend({"none": True})
+    chart.set_x_axis({"num_font": {"size": 8}})
+    chart.set_size({"width": YEAR_WIDE, "height": HIGH})
+    return chart
 
 
 ACROSS, WIDE, HIGH = 2, 640, 300
@@ -202,3 +265,7 @@ def _outlook(workbook: Workbook, area: Area, number: int, ends: tuple[tuple[int,
     chart.show_hidden_data()
     chart.set_size({"width": WIDE, "height": HIGH})
     return chart
+
+
+MOST_CHARTS = {"Standing": 1, "Hefting": MOST_HANDS, "Till the flow": MOST_APIARIES, "Year": MOST_OF_YEAR}
+"""Sheets on which the book itself draws charts, and how many at most."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,8 +18,8 @@ if TYPE_CHECKING:
 
 LINE = 13.5
 """Height of a line of ten-point text [pt]."""
-LETTERS = 1.2
-"""Letters of running text in the width of a digit."""
+LETTERS = 1.12
+"""Letters of running text in the width of a digit, beside an indent."""
 
 
 def lines_of(text: object, width: float) -> int:
@@ -31,7 +32,8 @@ def lines_of(text: object, width: float) -> int:
     >>> lines_of("Weigh it again.", 60), lines_of("x" * 130, 60), lines_of(None, 60)
     (1, 2, 1)
     """
-    return max(1, -(-len(str(text)) // int(LETTERS * width))) if text is not None else 1
+    most, said = int(LETTERS * width), "" if text is None else str(text)
+    return len(textwrap.wrap(said, most)) if len(said) > most else 1
 
 
 def set_heights(sheet: Worksheet, planned: Planned, cells: Cells) -> None:

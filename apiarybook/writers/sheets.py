@@ -53,7 +53,7 @@ class PlainSheet(Worksheet):  # type: ignore[misc]  # the library carries no typ
 
     def _calculate_spans(self) -> None:
         """Which columns a row fills is a hint that no program needs."""
-        self.row_spans = {}
+        self.row_spans: dict[int, str] = {}
 
     def write_shared(self, row: int, column: int, first: str, look: Format, value: object, mark: str) -> None:
         """Write one cell of a column whose cells share a formula.

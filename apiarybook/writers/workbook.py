@@ -17,7 +17,7 @@ from apiarybook.readers.limits import column_letters
 from apiarybook.writers import additions_written as carry
 from apiarybook.writers import charts, first_page
 from apiarybook.writers import data_validation as offers
-from apiarybook.writers.fill import Cells, fill, row_counts
+from apiarybook.writers.fill import fill, row_counts
 from apiarybook.writers.heights import set_heights
 from apiarybook.writers.looks import BASE, TABS
 from apiarybook.writers.plan import Plan, Planned, club_plan
@@ -140,9 +140,11 @@ def _drawn(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     if any(name == "Standing" for name, _ in planned.columns):
         charts.standing(book.workbook, sheet, planned, book.places)
     if planned.name == "Hefting" and "lift_by" in book.places.areas[planned.name].columns:
-        charts.hefting(book.workbook, sheet, planned, book.places, _guessed(book.cells))
+        charts.hefting(book.workbook, sheet, planned, book.places, book.cells)
     if planned.name == "Till the flow":
         charts.apiaries(book.workbook, sheet, planned, book.places, book.cells)
+    if planned.name == "Year" and book.cells.get((planned.name, "about")):
+        charts.year(book.workbook, sheet, planned, book.places, book.cells)
 
 
 def _totals(book: Sheets) -> dict[str, tuple[float, bool]]:
@@ -159,12 +161,6 @@ def _bought(content: Content) -> str:
     mixed = dict(zip((str(one).casefold() for one in kinds["name"]), kinds["mixed"], strict=True))
     is_mixed = str(mixed.get(str(content.settings.get("autumn_feed")).casefold())).casefold() == "yes"
     return "sugar" if is_mixed else SYRUP
-
-
-def _guessed(cells: Cells) -> list[object]:
-    """The hand of each guess that was also weighed; words stand after the guesses."""
-    hands, words = (cells.get(("Hefting", key), ()) for key in ("lift_by", "lift_word"))
-    return [hand for hand, word in zip(hands, words, strict=True) if hand is not None and word is None]
 
 
 def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:

@@ -217,7 +217,7 @@ def _turns(first: date, days: int) -> NDArray[np.int64]:
     """Days of a calendar, counted from 0, on which what it holds may turn: see `Winter`."""
     number = np.arange(days)
     in_month = np.array([(first + timedelta(days=int(one))).day for one in number])
-    return number[np.isin(in_month, (1, MID_MONTH)) | (number == days - 1)]
+    return np.asarray(number[np.isin(in_month, (1, MID_MONTH)) | (number == days - 1)])
 
 
 def _straight(levels: Floats, turns: NDArray[np.int64]) -> tuple[Floats, Floats]:

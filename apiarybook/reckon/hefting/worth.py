@@ -65,5 +65,5 @@ def _says(pairs: float, guesses: float, more: float) -> str:
     if more == 0:
         return ALONE
     if np.isfinite(more):
-        return f"weigh {more:.0f} more of its lifts, then it may heft alone"
+        return f"weigh {more:.0f} more, then it may heft alone"
     return "go on weighing too" if guesses < TELLING else "spread too wide to heft alone"
