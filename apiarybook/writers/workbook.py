@@ -184,7 +184,8 @@ def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
         look = {"level": int(column.folded), "hidden": True} if not column.in_view else {}
         if number < last and planned.columns[number + 1][1].folded and not column.folded:
             look["collapsed"] = True
-        sheet.set_column(number, number, kept.get(column.key, column.width), None, look)
+        usual = book.looks.cell(column) if column.folded and column.role is Role.TYPED else None
+        sheet.set_column(number, number, kept.get(column.key, column.width), usual, look)
     carry.widths(sheet, planned, book)
 
 
@@ -198,8 +199,8 @@ def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name:
     given = book.content.kept.looks.get(planned.name, {})
     for row in range(planned.rows):
         value = values[row] if row < len(values) else None
-        if value is None and row and column.role is Role.VALUE and not column.in_view:
-            continue  # nobody sees it; its look stands in the first row
+        if value is None and row and column.role is not Role.LIVE and not column.in_view:
+            continue  # its look stands in the first row, and that of what people type in the whole column
         own = given.get((planned.first_row + row, column.key))
         usual = book.looks.cell(column, own) if own else look
         write_value(sheet, planned.first_row - 1 + row, number, value, _suited(book.looks, value, column, usual))

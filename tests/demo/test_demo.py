@@ -13,6 +13,7 @@ from apiarybook.demo.whole_year import BOOK, TEXT
 from apiarybook.layout import BOOK as LAYOUT
 
 FOLDER = Path(__file__).parents[2] / "demo"
+MOST_BYTES = 600_000
 RENEW = "stale: delete the book in demo and run apiarybook demo --into demo"
 
 
@@ -41,6 +42,12 @@ def test_same_rows(made: Made, name: str) -> None:
         rows, stood = (table.typed[~table.is_blank.to_numpy()].reset_index(drop=True) for table in (today, before))
         shared = [key for key in stood if key in before.columns]
         pd.testing.assert_frame_equal(rows[shared], stood[shared], check_dtype=False, obj=f"{sheet}, {RENEW}")
+
+
+@pytest.mark.parametrize("name", sorted(one.name for one in FOLDER.glob("*.xlsx")))
+def test_books_are_small(made: Made, name: str) -> None:
+    """They are sent by mail, and opened on telephones."""
+    assert (made[0] / name).stat().st_size <= MOST_BYTES
 
 
 def test_same_report(made: Made) -> None:

@@ -8,13 +8,15 @@ from pathlib import Path
 import pytest
 
 from apiarybook.book.tables import Book, read_book
+from apiarybook.gather.handout import handout
 from apiarybook.guide.blank_books import template, template_name
 from apiarybook.handbook import REGIONS
 from apiarybook.layout import BOOK, Group
+from tests.gather.small_club import AS_AT, Row, club_book
 
 FOLDER = Path(__file__).parents[2] / "workbook_templates"
-MOST_BYTES = 285_000
-"""A template is sent by mail and opened on telephones."""
+MOST_BYTES, MOST_OF_COPY = 200_000, 150_000
+"""Templates and copies are sent by mail and opened on telephones."""
 LISTS = [sheet.name for sheet in BOOK.sheets if sheet.is_list and sheet.group is Group.SETTINGS]
 ONE, *OTHERS = REGIONS
 EVERY_REGION = pytest.mark.parametrize(
@@ -40,6 +42,13 @@ def test_blank_book_has_the_lists_of_today_and_is_read_without_a_fault(region: s
 @EVERY_REGION
 def test_blank_book_is_small(region: str) -> None:
     assert len(template(region)) <= MOST_BYTES
+
+
+def test_copy_in_which_nothing_is_typed_yet_is_small(tmp_path: Path) -> None:
+    nothing: dict[str, list[Row]] = {name: [] for name in ("Weighings", "Feedings", "Scale checks")}
+    club = club_book(tmp_path / "club.xlsx", nothing)
+    handing = handout(club, tmp_path / "copies", as_at=AS_AT, book_id="00c0ffee")
+    assert [one.path.stat().st_size <= MOST_OF_COPY for one in handing.copies] == [True, True]
 
 
 def test_folder_holds_nothing_else() -> None:

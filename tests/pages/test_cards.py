@@ -21,7 +21,7 @@ from apiarybook.handbook.cautions import CAUTIONS, LIFTING, STINGS
 from apiarybook.pages import card_words
 from apiarybook.pages.card_book import as_book
 from apiarybook.pages.card_content import _natural, lift
-from apiarybook.pages.card_page import as_page, content, free_refs
+from apiarybook.pages.card_page import as_page, content, free_refs, make_cards
 from apiarybook.reckon.core.winter import day_of
 from tests.gather.small_club import HIVE, club_book
 from tests.pages.small_cards import KEPT, POUND, club_in, rows_in
@@ -55,6 +55,7 @@ def test_targets_are_those_of_the_list_of_hive_types(club: Maker, unit: str) -> 
     types = reckoned.season.hive_types.set_index("name")
     assert [card.hive_type for card in cards.targets] == [HIVE, "Six frame nucleus polystyrene"]
     assert [card.colonies for card in cards.targets] == [3, 1]
+    assert [[group.colonies for group in card.reached] for card in cards.targets] == [[2, 1], [1]]
     for card in cards.targets:
         soonest = card.reached[0].october
         assert (soonest.day, soonest.full) == (date(2026, 10, 15), False)
@@ -133,9 +134,12 @@ def test_page_and_workbook_say_the_same_masses(club: Maker, tmp_path: Path, unit
     for card in cards.targets:
         days = [one for group in card.reached for one in group.days]
         grosses = [lifted.gross for one in days for lifted in (one.target, one.least)]
-        for kilograms in (card.tare, card.want, *grosses):
+        for kilograms in grosses:
             assert round(kilograms / per, 1) in numbers
             assert f"{kilograms / per:.1f}" in page
+        kit = f"tare {card.tare / per:.1f}, want {card.want / per:.1f}"
+        assert kit in page
+        assert any(kit in str(cell.value) for cell in sheet["A"])
     assert f"guess, {unit}" in page
     assert f"Masses in {unit}" in str(sheet["A3"].value)
 
@@ -150,6 +154,41 @@ def test_paper(club: Maker, tmp_path: Path, paper: str, number: int) -> None:
     assert [sheet.title for sheet in sheets] == list(card_words.TITLES)
     assert {int(sheet.page_setup.paperSize) for sheet in sheets} == {number}
     assert f"size: {paper} landscape" in as_page(cards)
+
+
+def test_an_apiary_has_its_own_page_and_the_guess_stands_before_what_is_read(club: Maker, tmp_path: Path) -> None:
+    cards = club("kg", "A4")[3]
+    assert [[line.colony for line in lines] for _, lines in cards.apiaries] == [["A2", "A10"], ["B1", "B2"]]
+    page, path = as_page(cards), tmp_path / "cards.xlsx"
+    path.write_bytes(as_book(cards))
+    sheet = load_workbook(path)["Weigh-day sheet"]
+    heads = [[cell.value for cell in row] for row in sheet.iter_rows() if row[0].value == "colony"]
+    assert len(heads) == 2
+    assert len(sheet.row_breaks.brk) == 1
+    for said in (heads[0], re.findall(r'<th scope="col"[^>]*>([^<]+)<', page.split("<section")[2])):
+        order = [said.index(one) for one in ("guess first", "how", "reading 1", "target gross, kg", "row")]
+        assert order == sorted(order)
+
+
+def test_keepers_pages_are_for_the_secretary_alone(tmp_path: Path) -> None:
+    """Phone and mail stand on the keeper's own page, and in no other file that is made."""
+    reach = {"M1": {"phone": "0700 900111", "mail": "one@example.org"}, "M2": {"phone": "0700 900222"}}
+    rows = rows_in("kg")
+    plain = read_book(club_book(tmp_path / "plain.xlsx", rows)).tables["Members"].typed
+    members = [
+        {"member": row["member"], "name": row["name"], **reach.get(str(row["member"]), {})}
+        for row in plain.to_dict("records")
+        if row["member"]
+    ]
+    path = club_book(tmp_path / "club.xlsx", rows | {"Members": members})
+    cards, files, _ = make_cards(path, tmp_path / "out", None, date(2026, 9, 25))
+    *others, people = files
+    _, *told = people.read_text("utf-8").split("<section>")
+    assert len(told) == 2
+    assert [one["phone"] in part for one, part in zip(reach.values(), told, strict=True)] == [True, True]
+    assert "900222" not in told[0]
+    assert all(line.colony in told[number] for number, (_, lines) in enumerate(cards.apiaries) for line in lines)
+    assert not any(b"900111" in file.read_bytes() or b"example.org" in file.read_bytes() for file in others)
 
 
 def test_same_bytes_each_time(club: Maker) -> None:
@@ -176,7 +215,9 @@ def test_cautions_stand_on_every_card(club: Maker, tmp_path: Path) -> None:
     cards = club("kg", "A4")[3]
     page, path = as_page(cards).replace("&#39;", "'"), tmp_path / "cards.xlsx"
     path.write_bytes(as_book(cards))
-    for sheet, part in zip(load_workbook(path).worksheets, page.split("<section")[1:], strict=True):
+    target, *apiaries, practice = page.split("<section")[1:]
+    assert len(apiaries) == len(cards.apiaries) == 2
+    for sheet, part in zip(load_workbook(path).worksheets, (target, min(apiaries), practice), strict=True):
         written = " ".join(str(cell.value) for row in sheet.iter_rows() for cell in row if cell.value)
         wanted = [text for _, text in CAUTIONS] if sheet.title == "Target card" else [LIFTING, STINGS]
         assert all(text in written and text in part for text in wanted)
@@ -205,7 +246,7 @@ def test_command(club: Maker, tmp_path: Path) -> None:
     again = CliRunner().invoke(main, run)
     assert "cards.xlsx and cards.html" in again.output
     assert "4 colonies" in again.output
-    assert sorted(one.name for one in into.iterdir()) == ["cards.html", "cards.xlsx"]
+    assert sorted(one.name for one in into.iterdir()) == ["cards.html", "cards.xlsx", "keepers.html"]
 
 
 def test_what_stands_there_is_left_as_it_is(club: Maker, tmp_path: Path) -> None:
@@ -214,7 +255,12 @@ def test_what_stands_there_is_left_as_it_is(club: Maker, tmp_path: Path) -> None
     result = CliRunner().invoke(main, ["cards", str(path), "--into", str(tmp_path), "--as-at", "2026-09-25"])
     assert result.exit_code == 0, result.output
     assert (tmp_path / "cards.html").read_text(encoding="utf-8") == "somebody's own"
-    assert sorted(one.name for one in tmp_path.iterdir()) == ["cards 2.html", "cards 2.xlsx", "cards.html"]
+    assert sorted(one.name for one in tmp_path.iterdir()) == [
+        "cards 2.html",
+        "cards 2.xlsx",
+        "cards.html",
+        "keepers 2.html",
+    ]
 
 
 def test_a_folder_that_cannot_be_made_is_one_sentence(club: Maker, tmp_path: Path) -> None:

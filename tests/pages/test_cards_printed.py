@@ -63,6 +63,10 @@ def test_practice_takes_bias_and_scatter_live(club: Maker, tmp_path: Path) -> No
     assert found.cell(first + 12, 10).value == pytest.approx(gaps.mean() * np.sqrt(np.pi) / 2)
 
 
+PAGES = 4
+"""Target card, a weigh-day sheet for each of two apiaries, practice sheet."""
+
+
 def converted(path: Path, ending: str, folder: Path) -> Path:
     profile = f"-env:UserInstallation=file://{folder}-profile"
     command = ["soffice", profile, "--headless", "--norestore", "--convert-to", ending, "--outdir", str(folder)]
@@ -85,7 +89,7 @@ def needs(*programs: str) -> pytest.MarkDecorator:
 def test_each_sheet_of_the_workbook_fits_its_page(club: Maker, tmp_path: Path, paper: str) -> None:
     path = tmp_path / "cards.xlsx"
     path.write_bytes(as_book(club("kg", paper)[3]))
-    assert pages(converted(path, "pdf", tmp_path / "out")) == 3
+    assert pages(converted(path, "pdf", tmp_path / "out")) == PAGES
 
 
 @needs("chromium", "pdfinfo")
@@ -96,4 +100,4 @@ def test_each_card_of_the_page_fits_its_page(club: Maker, tmp_path: Path, paper:
     command = ["chromium", "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'profile'}"]
     command += ["--no-pdf-header-footer", f"--print-to-pdf={target}", page.as_uri()]
     subprocess.run(command, check=True, capture_output=True, timeout=120)
-    assert pages(target) == 3
+    assert pages(target) == PAGES

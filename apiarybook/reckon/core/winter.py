@@ -171,9 +171,8 @@ def winter_words(year: int) -> str:
     return f"{year}/{(year + 1) % 100:02d}"
 
 
-DECIMALS, DAILY_DECIMALS = 6, 8
-"""Of kilograms and shares on a day on which the calendar turns, and of what is added a day until the next: far below
-what can be weighed, and short on the sheet Calendar."""
+DECIMALS = 6
+"""Of kilograms and shares, and of what is added a day: far below what can be weighed, and short on the Calendar."""
 
 
 @cache
@@ -227,7 +226,7 @@ def _straight(levels: Floats, turns: NDArray[np.int64]) -> tuple[Floats, Floats]
     [[0.0, 0.5, 1.0, 1.5], [0.5, 0.5, 0.5]]
     """
     held = levels.round(DECIMALS)
-    daily = (np.diff(held, axis=0) / np.diff(turns)[:, None]).round(DAILY_DECIMALS)
+    daily = (np.diff(held, axis=0) / np.diff(turns)[:, None]).round(DECIMALS)
     daily = np.vstack([daily, daily[-1:]])
     number = np.arange(turns[-1] + 1)
     turn = np.searchsorted(turns, number, side="right") - 1
