@@ -15,14 +15,12 @@ from apiarybook.gather.claims import OF_FILE, SHEETS, STRANGE, unused_in
 from apiarybook.gather.copy_files import Papers
 from apiarybook.gather.roster import SUPERSEDED, Line
 from apiarybook.layout import BOOK
-from apiarybook.pages.notes import Note, Question, Received, Stands
+from apiarybook.pages.notes import SHOWN, Note, Question, Received, Stands, stands_words
 from apiarybook.readers.canonical import canonical_text
-from apiarybook.reckon.core.winter import day_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from apiarybook.book.measure import Measure
     from apiarybook.checks.finding import Finding
     from apiarybook.club.reckoned import Reckoned
     from apiarybook.gather.claims import Claim
@@ -279,39 +277,3 @@ def _standing(told: Told) -> dict[str, list[Stands]]:
         if member and row["verdict"]:
             found[member].append(stands_words(row, units))
     return found
-
-
-SHOWN = ["colony", "verdict", "short_by", "feed_mass", "feed_volume", "fills", "feed_kind", "by_date"]
-SHOWN += ["should_weigh", "should_on", "because"]
-"""Columns of Standing that a note shows."""
-
-
-def stands_words(row: Mapping[object, object], units: Measure) -> Stands:
-    """How a colony stands, in words with units.
-
-    Args:
-        row: of Standing, its masses in kg and volumes in litres.
-        units: the book's units.
-    """
-
-    def mass(key: str) -> str:
-        value = _number(row[key])
-        return f"{value / units.kg:.1f} {units.mass}" if value > 0 else ""
-
-    feed, kind, by, on = mass("feed_mass"), row["feed_kind"], _number(row["by_date"]), _number(row["should_on"])
-    volume, fills = _number(row["feed_volume"]) / units.litres, _number(row["fills"])
-    poured = f" ({volume:.1f} {units.volume}, {fills:.0f} fill{'s' if fills > 1 else ''})" if volume > 0 else ""
-    return Stands(
-        colony=str(row["colony"]),
-        verdict=str(row["verdict"]),
-        should_weigh=mass("should_weigh"),
-        should_on=day_of(on).isoformat() if on > 0 else "",
-        short_by=mass("short_by"),
-        feed=f"{feed} of {kind}{poured}" if feed and kind else feed,
-        by_date=day_of(by).isoformat() if by > 0 else "",
-        because=str(row["because"]),
-    )
-
-
-def _number(value: object) -> float:
-    return float(value) if isinstance(value, (int, float)) else 0.0

@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING
 from apiarybook.book.measure import measure
 from apiarybook.checks.finding import Weight
 from apiarybook.checks.rule import CATALOGUE
-from apiarybook.gather.replies import SHOWN, stands_words
 from apiarybook.handbook.cautions import FEEDING, LIFTING, STINGS
 from apiarybook.pages.environment import template
-from apiarybook.pages.notes import ABOUT_FOOD
+from apiarybook.pages.notes import ABOUT_FOOD, SHOWN, stands_words
 from apiarybook.readers.canonical import canonical_text
 
 if TYPE_CHECKING:

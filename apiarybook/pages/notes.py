@@ -8,10 +8,13 @@ from typing import TYPE_CHECKING
 
 from apiarybook.handbook.cautions import FEEDING, LIFTING, STINGS
 from apiarybook.pages.environment import template
+from apiarybook.reckon.core.winter import day_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from datetime import date
+
+    from apiarybook.book.measure import Measure
 
 LONGEST_VALUE = 80
 """Characters of what a member typed that a note quotes."""
@@ -122,6 +125,42 @@ class Stands:
         """
         what = "by" if self.feed else "look at it by"
         return f"{what} {self.by_date}" if self.by_date else ""
+
+
+SHOWN = ["colony", "verdict", "short_by", "feed_mass", "feed_volume", "fills", "feed_kind", "by_date"]
+SHOWN += ["should_weigh", "should_on", "because"]
+"""Columns of Standing that a note shows."""
+
+
+def stands_words(row: Mapping[object, object], units: Measure) -> Stands:
+    """How a colony stands, in words with units.
+
+    Args:
+        row: of Standing, its masses in kg and volumes in litres.
+        units: the book's units.
+    """
+
+    def mass(key: str) -> str:
+        value = _number(row[key])
+        return f"{value / units.kg:.1f} {units.mass}" if value > 0 else ""
+
+    feed, kind, by, on = mass("feed_mass"), row["feed_kind"], _number(row["by_date"]), _number(row["should_on"])
+    volume, fills = _number(row["feed_volume"]) / units.litres, _number(row["fills"])
+    poured = f" ({volume:.1f} {units.volume}, {fills:.0f} fill{'s' if fills > 1 else ''})" if volume > 0 else ""
+    return Stands(
+        colony=str(row["colony"]),
+        verdict=str(row["verdict"]),
+        should_weigh=mass("should_weigh"),
+        should_on=day_of(on).isoformat() if on > 0 else "",
+        short_by=mass("short_by"),
+        feed=f"{feed} of {kind}{poured}" if feed and kind else feed,
+        by_date=day_of(by).isoformat() if by > 0 else "",
+        because=str(row["because"]),
+    )
+
+
+def _number(value: object) -> float:
+    return float(value) if isinstance(value, (int, float)) else 0.0
 
 
 @dataclass(frozen=True, slots=True)
