@@ -108,8 +108,8 @@ def _day(date: str) -> str:
 
 
 def _told(mass: str) -> str:
-    """A mass or volume in words, to a tenth, never below nought."""
-    return f"FIXED(ROUND(MAX(0,{mass}),6),1,TRUE)"
+    """A mass to a tenth, never below nought."""
+    return f"ROUND(ROUND(MAX(0,{mass}),6),1)"
 
 
 def _ripening(age: str, given: str) -> str:
@@ -369,7 +369,7 @@ FORMULAS = {
     "feed_volume": f'IF(OR([feed_mass]="",[liquid]=0),"",[feed_mass]/{at("Feed kinds.density", "[feed_row]")})',
     "feeder_litres": f"IF([type_row]=0,0,{either('[Colonies.feeder_holds@]', at('Hive types.feeder_holds', TYPE))})",
     "fills": 'IF([feed_volume]="","",ROUNDUP(ROUND([feed_volume]/[feeder_litres],6),0))',
-    "poured": f'IF([fills]="","",{_told("[feed_volume]")}&", "&[fills]&IF([fills]=1," fill"," fills"))',
+    "poured": 'IF([fills]="","",ROUND(ROUND([feed_volume],6),1)&", "&[fills]&IF([fills]=1," fill"," fills"))',
     "sugar": f'IF([feed_volume]="","",IF({at("Feed kinds.mixed", "[feed_row]")}="yes",'
     f'[feed_mass]*{at("Feed kinds.solids", "[feed_row]")},""))',
     "water": 'IF([sugar]="","",[feed_mass]-[sugar])',

@@ -77,7 +77,7 @@ def _poured(litres: float, fills: float, unit: str) -> str:
     """In words.
 
     >>> _poured(10.57, 3.0, "l"), _poured(0.94635, 1.0, "US quart")
-    ('10.6, 3 fills', '1.0, 1 fill')
+    ('10.6, 3 fills', '1, 1 fill')
     """
     return f"{told(litres, unit)}, {fills:g} fill{'s' if fills != 1 else ''}"
 
@@ -96,10 +96,10 @@ def told(amount: float, unit: str) -> str:
     """A mass or volume in the book's unit to a tenth, never below nought.
 
     >>> told(17.849, "kg"), told(5.0, "lb")
-    ('17.8', '11.0')
+    ('17.8', '11')
     """
     mass = float(rounded(max(0.0, amount) / UNITS[unit].factor))
-    return f"{floor(mass * 10 + 0.5 + TIE) / 10:.1f}"
+    return f"{floor(mass * 10 + 0.5 + TIE) / 10:g}"
 
 
 def _stores(row: dict[Any, Any], unit: str) -> str:
