@@ -25,9 +25,6 @@ BEGINNING = 200
 """Characters that are kept of a longer one; the file it came in has it whole."""
 _CUT = re.compile(rf"(?s:.{{{BEGINNING}}}) \.\.\. \((\d{{1,3}}(?:,\d{{3}})+) characters\)")
 
-NEVER_TYPED = frozenset({"ref", "typed_for"})
-"""What does not tell whether somebody typed into a row: it stands there from the start, or says whom it is for."""
-
 
 @dataclass(frozen=True, slots=True)
 class CellFault:
@@ -69,8 +66,7 @@ class Table:
     @property
     def is_blank(self) -> pd.Series[bool]:
         """Which rows nobody has typed into."""
-        keys = [column.key for column in self.sheet.typed if column.key not in NEVER_TYPED]
-        return self.raw[keys].isna().all(axis=1)
+        return self.raw[[column.key for column in self.sheet.content]].isna().all(axis=1)
 
 
 def empty_typed(sheet: Sheet) -> pd.DataFrame:
@@ -101,6 +97,7 @@ def build_table(raw: RawSheet, sheet: Sheet, headings: Headings, unit: str, poin
     index = pd.RangeIndex(headings.row + 1, headings.row + 1 + len(grid), name="row")
     values = {column.key: _values(grid, columns.get(column.key), column, point) for column in _stored(sheet)}
     faults = _shortened(sheet, columns, values) | _broken(raw, sheet, columns, headings.row, values)
+    _clear_ready(sheet, values, faults)
     typed = {column.key: _parsed(column, values, unit, faults) for column in _stored(sheet)}
     order = list(typed)
     found = sorted(faults.items(), key=lambda one: (one[0][0], columns[one[0][1]], order.index(one[0][1])))
@@ -187,6 +184,17 @@ def _broken(
                 values[key][at] = text
             faults[at, key] = Fault(rule, values[key][at], {"suggestion": "", word: text})
     return faults
+
+
+def _clear_ready(sheet: Sheet, values: dict[str, list[object]], faults: dict[tuple[int, str], Fault]) -> None:
+    """Clear what a run put ready from the rows into which nobody typed anything; here a row is told to be blank."""
+    keys, ready = [column.key for column in sheet.content], sheet.made_ready
+    for at in range(len(values[keys[0]]) if ready else 0):
+        filled = [key for key in keys if values[key][at] is not None]
+        stood = (key in ready and values[key][at] == values[ready[key]][at] for key in filled)
+        if all(stood) and not any((at, key) in faults for key in keys):
+            for key in filled:
+                values[key][at] = None
 
 
 def _parsed(
