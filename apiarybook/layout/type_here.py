@@ -142,8 +142,8 @@ WEIGHINGS = Sheet(
     shared=True,
     frozen="colony",
     in_copy=InCopy.IN_VIEW,
-    how_to="One row each time you weigh or heft. Guess first, in the column heft, then read the scale. Look into "
-    "the feeder and write what is left; 0 if it is empty.",
+    how_to="One row each time you weigh or heft; your colonies stand ready in faint letters. Guess first, in the "
+    "column heft, then read the scale. Look into the feeder and write what is left; 0 if it is empty.",
     group=Group.TYPE_HERE,
     row_is="one weighing or heft",
     spare=100,
