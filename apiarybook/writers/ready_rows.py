@@ -78,11 +78,11 @@ def turns(rows: Sequence[str | None], colonies: Sequence[str], rounds: int, *, o
 
 def _living(content: Content) -> pd.DataFrame:
     """The living colonies by code, apiary after apiary in the order of the list: the keeper's code and name."""
-    apiaries, members, outcomes = (content.typed[name] for name in ("Apiaries", "Members", "After winter"))
+    members, outcomes = content.typed["Members"], content.typed["After winter"]
     stood = content.season.standing
     place = stood["place_row"].to_numpy(dtype=np.int64)
-    keeper = pick_words(apiaries["member"], place)
-    found = pd.DataFrame({"place": np.where(place > 0, place, len(apiaries) + 1), "member": keeper})
+    keeper = pick_words(content.typed["Apiaries"]["member"], place)
+    found = pd.DataFrame({"place": np.where(place > 0, place, place.max(initial=0) + 1), "member": keeper})
     found["by"] = pick_words(members["name"], match(keeper, members["member"]))
     lost = outcomes["colony"][np.isin(words(outcomes["outcome"]), GONE_BY_OUTCOME)]
     code = pd.Series(words(stood["colony"]), dtype=object)
