@@ -27,7 +27,7 @@ from apiarybook.layout.settings import FIRST_WINTER, LAST_WINTER
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.raw import read_raw
 from apiarybook.reckon.core.winter import serial, winter_words, year_of
-from apiarybook.reckon.season import Season, reckon_season
+from apiarybook.reckon.season import Season, reckon_as_asked, reckon_season
 from apiarybook.writers.content import Content, Kept
 from apiarybook.writers.safe_replace import locked, put_in_place, unchanged
 from apiarybook.writers.set_by_people import set_by_people
@@ -146,7 +146,9 @@ def reckon_settled(
     checked = check_book(settled, as_at, also_held)
     frames = frames_of(settled, checked)
     gate(_accepted(settled, frames))
-    season = reckon_season(frames | earlier(book), settled.settings, serial(as_at))
+    begun = checked.season
+    again = (frames | earlier(book), settled.settings, serial(as_at))
+    season = reckon_season(*again) if begun is None else reckon_as_asked(begun, *again)
     content = Content(
         settings=settled.settings,
         typed={name: table.raw for name, table in settled.tables.items() if name in _TYPED_SHEETS},
