@@ -303,6 +303,11 @@ def _whole(texts: list[bytes]) -> list[int]:
     return list(map(int, texts))
 
 
+def _is_follower(told: tuple[tuple[int, bytes, bytes], list[int]]) -> bool:
+    """Whether formulas are those of a cell that is named elsewhere, which has to be told first."""
+    return not told[0][2]
+
+
 class _Tags:
     """The tags of a piece of whole rows: where each begins and ends, and what it is."""
 
@@ -375,18 +380,25 @@ class _Tags:
         Returns:
             how many bytes they take.
         """
+        order = np.argsort(columns, kind="stable")  # in a column most formulas are written like the one above
+        at, columns, rows = at[order], columns[order], rows[order]
         is_self = self.codes[at] == _F_SELF
         begin = self.ends[at] + 1
         end = np.where(is_self, begin, self.starts[np.minimum(at + 1, len(self.starts) - 1)])
-        alike: defaultdict[tuple[int, bytes, bytes], list[int]] = defaultdict(list)
+        of, alike = list[int](), defaultdict[tuple[int, bytes, bytes], list[int]](list)
         attributes = self.texts(self.starts[at] + 2, begin - 1 - is_self)
+        digits = {row: b"%d" % row for row in set(rows.tolist())}
+        above, has_references = (0, b"", b""), b"&#" in self.data
         cells = zip(columns.tolist(), rows.tolist(), attributes, begin.tolist(), end.tolist(), strict=True)
         for column, row, said, first, last in cells:
-            text = self.data[first:last] if last > first else b""
-            if text and not (b"&#" in text or b'"shared"' in said):  # else its digits may not be those of its row
-                text = text.replace(b"%d" % row, _OWN_ROW)
-            alike[column, said, text].append(row)
-        for (column, said, text), of in alike.items():
+            text = self.data[first:last]
+            if text and not (has_references or b'"shared"' in said):  # else its digits may not be those of its row
+                text = text.replace(digits[row], _OWN_ROW)
+            if text != above[2] or said != above[1] or column != above[0]:
+                above = (column, said, text)
+                of = alike[above]
+            of.append(row)
+        for (column, said, text), of in sorted(alike.items(), key=_is_follower):
             plain = unescape(text.replace(_OWN_ROW, b"%d" % of[0]).decode("utf-8", "replace"))
             note(column, of, dict(_ATTRIBUTE.findall(said.decode("utf-8", "replace"))), plain)
         return int((end - begin).sum())
