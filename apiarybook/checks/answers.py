@@ -27,6 +27,16 @@ class Answers:
         self._right = {name: right_rows(table) for name, table in book.tables.items()}
         self._marks = {name: Marks(table) for name, table in book.tables.items()}
 
+    def parted(self, hits: list[Hit]) -> tuple[list[Hit], list[Hit]]:
+        """What was settled and what is open still: one answer settles all that a yes can settle about its cells."""
+        right = {cell for hit in hits if self.settles(hit) for cell in _cells(hit)}
+        settled: list[Hit] = []
+        still: list[Hit] = []
+        for hit in hits:
+            is_settled = CATALOGUE[hit.rule].is_settled_by_yes and right.issuperset(_cells(hit))
+            (settled if is_settled else still).append(hit)
+        return settled, still
+
     def settles(self, hit: Hit) -> bool:
         """Whether somebody looked at what a rule found, and it is right as it stands now."""
         if not CATALOGUE[hit.rule].is_settled_by_yes:
@@ -53,6 +63,10 @@ class Answers:
         raw = self._book.tables["Questions"].raw
         both = zip(raw["key"], raw["holds"], strict=True)
         return frozenset(str(key) for key, entry in both if key is not None and entry is not None and is_yes(entry))
+
+
+def _cells(hit: Hit) -> list[tuple[str, int | None, str]]:
+    return [(hit.sheet, row, hit.key) for row in (hit.row, *hit.also)]
 
 
 def is_of_finding(key: str) -> bool:

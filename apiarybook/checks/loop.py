@@ -16,6 +16,7 @@ from apiarybook.checks.context import Seen, days
 from apiarybook.checks.counts import Count, counts, is_filled_by_people, refused
 from apiarybook.checks.finding import Finding, Hit, Weight
 from apiarybook.checks.people import People
+from apiarybook.checks.questions import WEIGHTS, by_stake
 from apiarybook.checks.rules import CATALOGUE, FINDERS
 from apiarybook.checks.rules_days import OF_THE_WINTER
 from apiarybook.checks.rules_slips import OUT_OF_BOUNDS, explained
@@ -46,7 +47,7 @@ class Checked:
     """What the checks say of a book.
 
     Attributes:
-        findings: all of them, in the order of sheets, rows, columns and rules.
+        findings: all of them, in the order in which they are best looked at (`by_stake`).
         held: by sheet and row, in words, why the row is not used.
         asked: by sheet and row, in words, what is asked about a row that is used.
         beyond: by sheet and row, by how many kg a row that somebody found right lies outside the bounds of its hive.
@@ -84,39 +85,38 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
     """
     frames = {name: frame.assign(held="") for name, frame in si(book, {}).items()}
     answers = Answers(book)
-    season, found = _found(book, frames, reckoned_day(book.settings, as_at), answers)
-    settled = [hit for hit in found if answers.settles(hit)]
-    hits = [hit for hit in found if hit not in settled] if settled else found
+    found, season = _found(book, frames, reckoned_day(book.settings, as_at), answers)
+    settled, hits = answers.parted(found)
     held = hold(hits)
     for name, reasons in (also_held or {}).items():
         held[name] = reasons | held.get(name, {})
-    sound = once(hit for hit in hits if not any(row in held.get(sheet, {}) for sheet, row in hit.rests_on))
+    sound = [hit for hit in hits if not any(row in held.get(sheet, {}) for sheet, row in hit.rests_on)]
     people = People(book)
     told = tell(
-        sound, lambda hit: replace(people.told(_place(book, hit), hit.sheet, hit.row or 0), key=answers.key(hit))
+        one_a_cell(sound),
+        lambda hit: replace(people.told(_place(book, hit), hit.sheet, hit.row or 0), key=answers.key(hit)),
     )
-    findings = [*book_findings(book), *closed_findings(book), *told]
+    findings = by_stake([*book_findings(book), *closed_findings(book), *told], season)
     return Checked(findings, held, counts(book, frames, held), hold(sound, Weight.ASK), _beyond(settled), season)
 
 
 MOVES = "Moves"
 
 
-def _found(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date, answers: Answers) -> tuple[Season, list[Hit]]:
+def _found(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date, answers: Answers) -> tuple[list[Hit], Season]:
     """What the rules find; a move that they hold changes no hive, so all else is judged once more without it."""
-    season, found = _looked_over(book, frames, as_at)
+    found, season = _looked_over(book, frames, as_at)
     held = hold(hit for hit in found if hit.sheet == MOVES and not answers.settles(hit)).get(MOVES, {})
     if not held:
-        return season, found
+        return found, season
     moves = frames[MOVES].assign(held=[held.get(int(row), "") for row in frames[MOVES].index])
-    season, others = _looked_over(book, {**frames, MOVES: moves}, as_at)
-    return season, [hit for hit in found if hit.sheet == MOVES] + [hit for hit in others if hit.sheet != MOVES]
+    others, season = _looked_over(book, {**frames, MOVES: moves}, as_at)
+    return [hit for hit in found if hit.sheet == MOVES] + [hit for hit in others if hit.sheet != MOVES], season
 
 
-def _looked_over(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> tuple[Season, list[Hit]]:
+def _looked_over(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> tuple[list[Hit], Season]:
     seen = look(book, frames, as_at)
-    hits = one_a_cell([*(explained(seen, hit) for hit in cell_hits(book)), *hits_of(seen)])
-    return seen.reckoned, hits
+    return without_seconds([*(explained(seen, hit) for hit in cell_hits(book)), *hits_of(seen)]), seen.reckoned
 
 
 def _beyond(settled: Iterable[Hit]) -> dict[str, dict[int, float]]:
@@ -129,27 +129,33 @@ def _beyond(settled: Iterable[Hit]) -> dict[str, dict[int, float]]:
     return found
 
 
-def once(hits: Iterable[Hit]) -> list[Hit]:
-    """Hits without those that only say of a cell on other grounds what is said of it already.
+def one_a_cell(hits: Iterable[Hit]) -> list[Hit]:
+    """The one thing that is said of each cell: what holds it before what asks, then what names a cause or a value.
 
-    >>> ends = [Hit("weighed-after-gone", "Weighings", 7, "date", rests_on=(("Moves", row),)) for row in (2, 3)]
-    >>> len(once(ends)), len(once([Hit("below-tare", "Weighings", 7, "reading_1")] * 2))
-    (1, 2)
+    >>> light = Hit("off-division", "Weighings", 7, "reading_1")
+    >>> heavy = Hit("above-comb", "Weighings", 7, "reading_1", suggestion="38.5")
+    >>> [one.rule for one in one_a_cell([light, Hit("unlikely", "Weighings", 7, "reading_1"), heavy])]
+    ['above-comb']
     """
     first: dict[tuple[object, ...], Hit] = {}
-    for number, hit in enumerate(hits):
-        first.setdefault((hit.rule, hit.sheet, hit.row, hit.key) if hit.rests_on else (number,), hit)
+    for number, hit in enumerate(sorted(hits, key=_weightiest)):
+        if not _silent(hit):
+            first.setdefault((hit.sheet, hit.row, hit.key) if hit.row is not None else (number,), hit)
     return list(first.values())
+
+
+def _weightiest(hit: Hit) -> tuple[bool | int, ...]:
+    return WEIGHTS.index(CATALOGUE[hit.rule].weight), not hit.causes, not hit.suggestion, not hit.beyond
 
 
 SECOND = ("unlikely", "guess-apart")
 """Rules that have nothing to add where another asks about the same row's readings."""
 
 
-def one_a_cell(hits: list[Hit]) -> list[Hit]:
-    """Hits without those that ask a second question about a cell that another asks about already.
+def without_seconds(hits: list[Hit]) -> list[Hit]:
+    """Hits without those that ask a second question about readings that another asks about already.
 
-    >>> [one.rule for one in one_a_cell([Hit("unlikely", "Weighings", 7, "reading_1")])]
+    >>> [one.rule for one in without_seconds([Hit("unlikely", "Weighings", 7, "reading_1")])]
     ['unlikely']
     """
     weightier = {(hit.sheet, hit.row) for hit in hits if hit.causes or hit.beyond > 0 or hit.rule == OUT_OF_BOUNDS}

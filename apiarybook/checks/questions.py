@@ -13,7 +13,7 @@ from apiarybook.layout import BOOK
 from apiarybook.reckon.core.arrays import numbers
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Iterable
 
     from apiarybook.reckon.season import Season
 
@@ -84,29 +84,21 @@ def by_stake(findings: Iterable[Finding], season: Season) -> list[Finding]:
     """Findings in the order in which they are best looked at.
 
     Rows that are not used come first, then what is asked, then what is noted; among these the colonies that lack most,
-    those of which nothing is known before all others; then by keeper and colony.
+    all that it wants where a row of it is not used or nothing is known of it; then by keeper and colony.
 
     Args:
         findings: all of them.
         season: what was reckoned.
     """
-    lacking = _lacking(season)
-    return sorted(findings, key=_order(lacking))
-
-
-def _lacking(season: Season) -> Mapping[str, float]:
-    """By colony, kilograms that it lacks; all that it wants where nothing is known of it."""
     stood = season.standing
-    known, short = numbers(stood["known"]), numbers(stood["short_by"])
-    want = np.nan_to_num(numbers(stood["want_today"]))
-    lack = np.where(known == 1, np.nan_to_num(short), want)
     codes = [str(one).casefold() for one in stood["colony"]]
-    return dict(zip(codes, np.maximum(np.round(lack, 1), 0.0).tolist(), strict=True))
+    want = np.nan_to_num(numbers(stood["want_today"]))
+    lack = np.where(numbers(stood["known"]) == 1, np.nan_to_num(numbers(stood["short_by"])), want)
+    wants, lacks = (dict(zip(codes, np.round(one, 1).tolist(), strict=True)) for one in (want, lack))
 
-
-def _order(lacking: Mapping[str, float]) -> Callable[[Finding], tuple[object, ...]]:
     def order(finding: Finding) -> tuple[object, ...]:
-        stake = lacking.get(finding.colony.casefold(), 0.0) if finding.colony else 0.0
+        stakes = wants if finding.weight is Weight.HOLD else lacks
+        stake = max(stakes.get(finding.colony.casefold(), 0.0), 0.0)
         return WEIGHTS.index(finding.weight), -stake, finding.keeper.casefold(), finding.colony.casefold()
 
-    return order
+    return sorted(findings, key=order)

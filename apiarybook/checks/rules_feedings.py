@@ -8,7 +8,7 @@ import numpy as np
 
 from apiarybook.checks.context import Seen, days, flag
 from apiarybook.checks.rule import ASK, HOLD, finds, rule
-from apiarybook.checks.rules_weighings import given_liquid, same_rows
+from apiarybook.checks.rules_weighings import same_rows
 from apiarybook.layout.words import HOME_MIXED
 from apiarybook.reckon.core.arrays import figure, numbers, rounded, words
 from apiarybook.reckon.core.lookup import pick, pick_words
@@ -18,9 +18,16 @@ from apiarybook.reckon.feeding import feeds
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from apiarybook.checks.context import Mask
     from apiarybook.checks.finding import Hit
 
 SUPER_ON, SUPER_OFF = ("super on",), ("super off", "super under")
+
+
+def _given_liquid(seen: Seen) -> Mask:
+    """Which feeds are liquid and were given, not taken back."""
+    form = pick_words(seen["Feed kinds"]["form"], seen.reckoned.feedings["feed_row"].to_numpy())
+    return np.asarray((form == "liquid") & (words(seen["Feedings"]["taken_back"]) != "yes"))
 
 
 @rule(
@@ -62,6 +69,24 @@ def over_saturation(seen: Seen) -> Iterator[Hit]:
 
 
 @rule(
+    "more-than-comb",
+    ASK,
+    "This feed alone would give {stores} of stores, more than the {full} that all combs of this hive hold.",
+    "Look at the amount and its unit.",
+)
+def more_than_comb(seen: Seen) -> Iterator[Hit]:
+    """Feeds that would give more stores than all combs hold."""
+    rows, fed = seen["Feedings"], seen.reckoned.feedings
+    kind = pick(seen.reckoned.standing["type_row"], fed["own_row"].to_numpy()).astype(np.int64)
+    full, stores = pick(seen.reckoned.hive_types["comb_full"], kind, np.nan), numbers(fed["stores"])
+
+    def told(at: int) -> dict[str, object]:
+        return {"stores": seen.mass(stores[at]), "full": seen.mass(full[at])}
+
+    yield from flag("more-than-comb", "Feedings", rows, stores > full, "amount", told)
+
+
+@rule(
     "more-than-feeder",
     ASK,
     "{volume} at one time is more than {fills} fills of this colony's feeder, {feeder} each.",
@@ -77,7 +102,7 @@ def more_than_feeder(seen: Seen) -> Iterator[Hit]:
     def told(at: int) -> dict[str, object]:
         return {"volume": seen.volume(volume[at]), "fills": f"{fills:g}", "feeder": seen.volume(feeder[at])}
 
-    many = given_liquid(seen) & (feeder > 0) & (rounded(volume) > rounded(fills * feeder))
+    many = _given_liquid(seen) & (feeder > 0) & (rounded(volume) > rounded(fills * feeder))
     yield from flag("more-than-feeder", "Feedings", rows, many, "amount", told)
 
 
@@ -102,24 +127,6 @@ def many_portions(seen: Seen) -> Iterator[Hit]:
 
 
 @rule(
-    "more-than-comb",
-    ASK,
-    "This feed alone would give {stores} of stores, more than the {full} that all combs of this hive hold.",
-    "Look at the amount and its unit.",
-)
-def more_than_comb(seen: Seen) -> Iterator[Hit]:
-    """Feeds that would give more stores than all combs hold."""
-    rows, fed = seen["Feedings"], seen.reckoned.feedings
-    kind = pick(seen.reckoned.standing["type_row"], fed["own_row"].to_numpy()).astype(np.int64)
-    full, stores = pick(seen.reckoned.hive_types["comb_full"], kind, np.nan), numbers(fed["stores"])
-
-    def told(at: int) -> dict[str, object]:
-        return {"stores": seen.mass(stores[at]), "full": seen.mass(full[at])}
-
-    yield from flag("more-than-comb", "Feedings", rows, stores > full, "amount", told)
-
-
-@rule(
     "too-cold-for-liquid",
     ASK,
     "Liquid feed after {last}, the last day for it in this apiary, is hardly taken or dried, and the day's warmest "
@@ -137,7 +144,7 @@ def too_cold_for_liquid(seen: Seen) -> Iterator[Hit]:
         known = "not written down" if np.isnan(warmest[at]) else f"{warmest[at]:g} degrees"
         return {"last": day_of(last[at]).isoformat(), "warmest": known, "least": f"{least:g}"}
 
-    yield from flag("too-cold-for-liquid", "Feedings", rows, late & given_liquid(seen), "date", told)
+    yield from flag("too-cold-for-liquid", "Feedings", rows, late & _given_liquid(seen), "date", told)
 
 
 def super_since(seen: Seen) -> dict[str, list[tuple[float, bool]]]:
@@ -161,7 +168,7 @@ def liquid_under_super(seen: Seen) -> Iterator[Hit]:
     """Liquid feeds while a super for honey stands on the hive."""
     rows, day, moves = seen["Feedings"], days(seen["Feedings"]["date"]), super_since(seen)
     colony, since = np.char.lower(words(rows["colony"])), np.full(len(rows), np.nan)
-    for at in np.flatnonzero(given_liquid(seen) & np.isin(colony, list(moves))):
+    for at in np.flatnonzero(_given_liquid(seen) & np.isin(colony, list(moves))):
         before = [move for move in moves[str(colony[at])] if move[0] <= day[at]]
         if before and before[-1][1]:
             since[at] = before[-1][0]

@@ -31,6 +31,7 @@ from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.feeding.feeds import UNITS
 from apiarybook.reckon.hive.kit import tare
 from apiarybook.reckon.hive.moves import type_on_days
+from apiarybook.reckon.standing.status_words import leeway
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -130,18 +131,16 @@ def lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
     guess = numbers(_numeric(rows["heft"].tolist()))
     first, second = np.where(hefted, guess, numbers(rows["reading_1"])), numbers(rows["reading_2"])
     second = np.where(hefted, np.nan, second)
-    leeway = np.where(hefted, 1 + figure("slip_distant") * numbers(weighed["heft_u"]), 1.0)
-    bound = (gross - others > high * leeway) | (gross - others < low / leeway)
+    high, low = high * leeway(weighed), low / leeway(weighed)
+    bound = (gross - others > high) | (gross - others < low)
     asked = (bound | _apart(sides, first, second)) & ~np.isnan(gross) & ~np.isnan(first)
     asked &= words(rows["occasion"]) != "practice"
-    leeway_low = np.where(hefted, low / leeway, low)
-    leeway_high = np.where(hefted, high * leeway, high)
     for at in np.flatnonzero(asked).tolist():
         keys = ("heft",) if hefted[at] else READINGS[: 1 if np.isnan(second[at]) else 2]
         one = _typed_row(seen, at, float(first[at]) if hefted[at] else None)
         if one is not None:
             one = replace(one, thing=bool(gross[at] - others[at] > high[at]))
-            yield at, Lift(keys, one, float(others[at]), float(leeway_low[at]), float(leeway_high[at]))
+            yield at, Lift(keys, one, float(others[at]), float(low[at]), float(high[at]))
 
 
 def _typed_row(seen: Seen, at: int, guess: float | None) -> Weighed | None:
@@ -170,7 +169,8 @@ def _numeric(cells: list[object]) -> list[float]:
 @rule(
     "below-tare",
     HOLD,
-    "The hive comes to {gross} without what else stood on it, less than the {low} that it weighs empty.{perhaps}",
+    "The hive comes to {gross} without what else stood on it, less than the {low} that such a weighing can "
+    "show of it empty.{perhaps}",
     "{look}",
     beside=OUTSIDE_WORDS,
     may_be_right=True,
@@ -178,8 +178,8 @@ def _numeric(cells: list[object]) -> list[float]:
 @rule(
     "above-comb",
     HOLD,
-    "The hive comes to {gross} without what else stood on it, more than the {high} that it can weigh with every "
-    "comb full.{perhaps}",
+    "The hive comes to {gross} without what else stood on it, more than the {high} that such a weighing can "
+    "show of it with every comb full.{perhaps}",
     "{look}",
     beside=OUTSIDE_WORDS,
     may_be_right=True,

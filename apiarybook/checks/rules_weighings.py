@@ -24,8 +24,6 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from apiarybook.checks.context import Mask
-    from apiarybook.reckon.core.arrays import Floats
     from apiarybook.reckon.core.lookup import Rows
 
 READINGS = ("reading_1", "reading_2")
@@ -134,57 +132,35 @@ def more_frames_than_hive(seen: Seen) -> Iterator[Hit]:
         yield from flag("more-frames-than-hive", "Weighings", rows, count > held, key, told)
 
 
-def given_liquid(seen: Seen) -> Mask:
-    """Which feeds are liquid and were given, not taken back."""
-    form = pick_words(seen["Feed kinds"]["form"], seen.reckoned.feedings["feed_row"].to_numpy())
-    return np.asarray((form == "liquid") & (words(seen["Feedings"]["taken_back"]) != "yes"))
+def _evidence(seen: Seen) -> Rows:
+    """By colony, the position among Weighings on which its stores rest today; -1 where there is none."""
+    return np.asarray(numbers(seen.reckoned.standing["evidence_row"]).astype(np.int64) - 1)
 
 
-def _liquid_feeds(seen: Seen) -> pd.DataFrame:
-    colony, day = seen.reckoned.feedings["colony_row"].to_numpy(), days(seen["Feedings"]["date"])
-    known = given_liquid(seen) & (colony > 0) & ~np.isnan(day)
-    return pd.DataFrame({"colony": colony[known], "fed": day[known]})
-
-
-def of_a_visit(seen: Seen, at: Rows, said: Floats) -> Iterator[tuple[tuple[int, ...], float]]:
-    """Rows of Weighings that belong to one visit to an apiary and have the same said of them: labels, and what is said.
-
-    Args:
-        seen: the book.
-        at: positions of rows.
-        said: what is said of each.
-    """
+def _of_a_visit(seen: Seen, at: Rows) -> Iterator[tuple[int, ...]]:
+    """Labels of rows of Weighings at these positions, those of one visit to an apiary together."""
     rows, colony = seen["Weighings"], seen.reckoned.weighings["colony_row"].to_numpy()[at]
-    told = {"place": pick(seen.reckoned.standing["place_row"], colony), "day": days(rows["date"])[at], "said": said}
-    found = pd.DataFrame(told).assign(row=[label(rows, int(one)) for one in at], by=words(rows["by"])[at])
-    for _, visit in found.groupby(["place", "day", "said", "by"], sort=False):
-        yield tuple(visit["row"].tolist()), float(visit["said"].iloc[0])
+    told = {"place": pick(seen.reckoned.standing["place_row"], colony), "day": days(rows["date"])[at]}
+    found = pd.DataFrame(told).assign(row=[label(rows, int(one)) for one in at])
+    for _, visit in found.sort_values("row").groupby(["place", "day"], sort=False):
+        yield tuple(visit["row"].tolist())
 
 
 @rule(
     "feeder-not-looked-at",
     ASK,
-    "Liquid feed was given on {fed}, within {days} days of this weighing, and nobody wrote what was left in the "
-    "feeder; so this colony cannot be called enough.",
+    "Liquid feed was given in the {days} days before this weighing, and nobody wrote what was left in the feeder; so "
+    "this colony cannot be called enough.",
     "Type what was left by weight, or 0 if you looked and the feeder was empty; a yes alone does not say how much.",
     may_be_right=False,
 )
 def feeder_not_looked_at(seen: Seen) -> Iterator[Hit]:
-    """Weighings soon after liquid feed that do not say what was left in the feeder."""
-    rows, within = seen["Weighings"], figure("old_evidence")
-    asked = rows["feed_left"].isna().to_numpy() & ~np.isin(words(rows["how"]), ["", FRAMES])
-    asked &= words(rows["occasion"]) != "practice"
-    places = np.flatnonzero(asked)
-    lifted = pd.DataFrame({"place": places, "colony": seen.reckoned.weighings["colony_row"].to_numpy()[places]})
-    lifted["day"] = days(rows["date"])[places]
-    lifted["before"] = words(rows["occasion"])[places] == "before feed"
-    both = lifted.merge(_liquid_feeds(seen), on="colony")
-    age = both["day"] - both["fed"]
-    both = both[(age >= 0) & (age <= within) & ~((age == 0) & both["before"])]
-    last = both.groupby("place")["fed"].max()
-    read = [("Weighings", label(rows, place), "feed_left") not in seen.unread for place in last.index]
-    for labels, of in of_a_visit(seen, last[read].index.to_numpy(), last[read].to_numpy()):
-        told: dict[str, object] = {"fed": day_of(of).isoformat(), "days": f"{within:g}"}
+    """Newest weighings, soon after liquid feed, that do not say what was left in the feeder."""
+    rows, unlooked = seen["Weighings"], (seen.reckoned.standing["unlooked"] == 1).to_numpy()
+    at = _evidence(seen)[unlooked]
+    read = [("Weighings", label(rows, int(one)), "feed_left") not in seen.unread for one in at]
+    for labels in _of_a_visit(seen, at[np.array(read, dtype=bool)]):
+        told: dict[str, object] = {"days": f"{figure('old_evidence'):g}"}
         yield Hit("feeder-not-looked-at", "Weighings", labels[0], "feed_left", told, also=labels[1:])
 
 
@@ -196,15 +172,14 @@ def feeder_not_looked_at(seen: Seen) -> Iterator[Hit]:
     "Choose before feed or after feed under occasion.",
 )
 def before_or_after_feed(seen: Seen) -> Iterator[Hit]:
-    """Weighings on a feeding day that do not say which came first."""
-    rows, fed = seen["Weighings"], seen["Feedings"]
-    ours = pd.MultiIndex.from_arrays([seen.reckoned.weighings["colony_row"].to_numpy(), days(rows["date"])])
+    """Newest weighings, on a feeding day, that do not say which came first."""
+    rows, fed, at = seen["Weighings"], seen["Feedings"], _evidence(seen)
+    at = at[at >= 0]
+    at = at[np.isin(words(rows["occasion"])[at], UNTIMED)]
+    ours = pd.MultiIndex.from_arrays([seen.reckoned.weighings["colony_row"].to_numpy()[at], days(rows["date"])[at]])
     theirs = pd.MultiIndex.from_arrays([seen.reckoned.feedings["colony_row"].to_numpy(), days(fed["date"])])
-    known = (seen.reckoned.weighings["colony_row"].to_numpy() > 0) & rows["date"].notna().to_numpy()
-    untimed = known & np.isin(words(rows["occasion"]), UNTIMED) & ours.isin(theirs)
-    at = np.flatnonzero(untimed)
-    for places, _ in of_a_visit(seen, at, np.zeros(len(at))):
-        yield Hit("before-or-after-feed", "Weighings", places[0], "occasion", also=places[1:])
+    for labels in _of_a_visit(seen, at[ours.isin(theirs)]):
+        yield Hit("before-or-after-feed", "Weighings", labels[0], "occasion", also=labels[1:])
 
 
 @rule(
@@ -218,12 +193,11 @@ def old_evidence(seen: Seen) -> Iterator[Hit]:
     within = figure("old_evidence")
     if not month_day("evidence_ages_from") <= year_day(np.array(seen.today)) <= month_day("evidence_ages_until"):
         return
-    rows, standing = seen["Weighings"], seen.reckoned.standing
-    newest = numbers(standing["evidence_row"]).astype(np.int64)
+    rows, standing, newest = seen["Weighings"], seen.reckoned.standing, _evidence(seen)
     age = seen.today - days(standing["evidence_day"])
-    for at in np.flatnonzero((newest > 0) & (age > within)):
+    for at in np.flatnonzero((newest >= 0) & (age > within)):
         told: dict[str, object] = {"colony": standing["colony"].iloc[at], "age": f"{age[at]:g}", "days": f"{within:g}"}
-        yield Hit("old-evidence", "Weighings", label(rows, int(newest[at]) - 1), "date", told)
+        yield Hit("old-evidence", "Weighings", label(rows, int(newest[at])), "date", told)
 
 
 @rule(
@@ -236,9 +210,10 @@ def old_evidence(seen: Seen) -> Iterator[Hit]:
 def evidence_apart(seen: Seen) -> Iterator[Hit]:
     """Hefts that say something quite other than the weighing before them."""
     rows, standing = seen["Weighings"], seen.reckoned.standing
-    hefted = numbers(standing["heft_row"]).astype(np.int64)
+    hefted, weighed = numbers(standing["heft_row"]).astype(np.int64) - 1, _evidence(seen)
     for at in np.flatnonzero(standing["apart"] == 1):
         colony = standing.iloc[at]
+        both = tuple(("Weighings", label(rows, int(one[at]))) for one in (hefted, weighed))
         told: dict[str, object] = {
             "colony": colony["colony"],
             "how": colony["way"],
@@ -248,7 +223,7 @@ def evidence_apart(seen: Seen) -> Iterator[Hit]:
             "times": f"{figure('balance_ask'):g}",
             "used": "heft" if colony["heft_share"] == 1 else "weighing",
         }
-        yield Hit("evidence-apart", "Weighings", label(rows, int(hefted[at]) - 1), "heft", told)
+        yield Hit("evidence-apart", *both[0], "heft", told, rests_on=both)
 
 
 @rule(

@@ -19,7 +19,7 @@ from apiarybook.book.tables import read_book
 from apiarybook.book.wants import open_wants, with_wants
 from apiarybook.checks.answers import is_of_finding
 from apiarybook.checks.loop import Checked, Held, check_book
-from apiarybook.checks.questions import by_stake, questions_frame
+from apiarybook.checks.questions import questions_frame
 from apiarybook.club.blank import new_settings, new_tables
 from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.layout import BOOK, LAYOUT_VERSION
@@ -147,7 +147,7 @@ def reckon_settled(
     content = Content(
         settings=settled.settings,
         typed={name: table.raw for name, table in settled.tables.items() if name in _TYPED_SHEETS},
-        told=_told(checked, book, season, as_at),
+        told=_told(checked, book, as_at),
         season=season,
         held=checked.held,
         asked=checked.asked,
@@ -194,9 +194,9 @@ def _accepted(book: Book, frames: dict[str, pd.DataFrame]) -> dict[str, pd.DataF
     return found
 
 
-def _told(checked: Checked, book: Book, season: Season, as_at: date) -> dict[str, pd.DataFrame]:
+def _told(checked: Checked, book: Book, as_at: date) -> dict[str, pd.DataFrame]:
     said = answered(book, as_at) if "Questions" in book.tables else None
-    questions = questions_frame(by_stake(checked.findings, season), said)
+    questions = questions_frame(checked.findings, said)
     return {"Questions": questions} | {name: table.raw for name, table in book.kept.items()}
 
 

@@ -16,7 +16,7 @@ from apiarybook.book.wants import with_wants
 from apiarybook.checks.finding import Finding, Weight
 from apiarybook.checks.loop import word
 from apiarybook.checks.people import People
-from apiarybook.checks.questions import by_stake, questions_frame
+from apiarybook.checks.questions import questions_frame
 from apiarybook.club.history import joined as with_history
 from apiarybook.club.reckoned import Reckoned, about_book, reckon_settled, require_winter
 from apiarybook.errors import CannotRead
@@ -242,9 +242,7 @@ def _with_lines(
     sheets = {
         "Claims": to_frame(claims),
         "Changes": with_history(folded.changes, club.book.kept["Changes"].raw if "Changes" in club.book.kept else None),
-        "Questions": questions_frame(
-            by_stake(reckoned.checked.findings, reckoned.season), decisions_frame(folded, decisions)
-        ),
+        "Questions": questions_frame(reckoned.checked.findings, decisions_frame(folded, decisions)),
         "Returns": returns_frame(found),
     }
     content = replace(reckoned.content, told=reckoned.content.told | sheets)

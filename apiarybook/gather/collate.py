@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from apiarybook.book.fingerprint import AS_CLOSED, CLOSED, FINGERPRINT, is_closed, was_changed
-from apiarybook.checks.questions import by_stake, questions_frame
+from apiarybook.checks.questions import questions_frame
 from apiarybook.club.history import with_line
 from apiarybook.club.reckoned import Replaced, replace_book
 from apiarybook.errors import CannotRead, CannotWrite, in_words
@@ -145,7 +145,7 @@ def _open_again(club: Club, rebuilt: Rebuilt) -> tuple[Rebuilt, str]:
     about = {key: one for key, one in content.about.items() if key not in {CLOSED, FINGERPRINT}}
     found = [one for one in rebuilt.reckoned.checked.findings if one.rule != "closed-book-changed"]
     checked = replace(rebuilt.reckoned.checked, findings=found)
-    questions = questions_frame(by_stake(found, content.season), content.told["Questions"])
+    questions = questions_frame(found, content.told["Questions"])
     told = {key: one for key, one in content.told.items() if key != AS_CLOSED}
     told |= {"Changes": changes, "Questions": questions}
     content = replace(content, about=about, told=told)

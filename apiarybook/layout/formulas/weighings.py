@@ -96,7 +96,7 @@ NUMBERS = {
 BAD_HEFT = f"AND(ISTEXT([heft]),NOT({WORD}))"
 UNREAD = f"OR({','.join(f'ISTEXT([{key}])' for key in NUMBERS)},{BAD_HEFT})"
 OTHERS = f"([extras]+[feeder_left]+{either('[unripe_then]', '0')})"
-LEEWAY = f"IF({HEFT},1+{{slip_distant}}*[heft_u],1)"
+LEEWAY = "(1+{slip_distant}*([heft_u]+[factor_u]))"
 HIGH = f"{at('Hive types.believable', '[type_row]')}*{LEEWAY}"
 # a run knows the water of a feed of the day; until then as much again is allowed as combs that are more than full
 SAID = f"IF({HEFT},[heft]*{hand('factor')},[gross])"

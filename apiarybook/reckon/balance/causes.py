@@ -68,7 +68,8 @@ class Likely(NamedTuple):
 def readings(found: pd.DataFrame, rows: Rows, records: Records) -> pd.DataFrame:
     """Rank what may lie behind each residual that is asked about or noted.
 
-    Residuals that only take back the one before are told with that one and lose their standing here.
+    Residuals that only take back the one before are told with that one, which is asked about if either or both
+    together would be, and lose their standing here.
 
     Args:
         found: the frame of `balance.balance`; its column standing is mended.
@@ -82,7 +83,10 @@ def readings(found: pd.DataFrame, rows: Rows, records: Records) -> pd.DataFrame:
     Source: Bayes' rule; weights, sizes and seasons as the handbook gives them.
     """
     after, before = clues.following(found), clues.preceding(found)
-    found["standing"] = np.where(clues.echoes(found, after), "", found["standing"]).astype(object)
+    echo, standing = clues.echoes(found, after), found["standing"].to_numpy()
+    sure = clues.between_two(found, after) > figure("balance_ask")
+    asks = np.roll(echo, -1) & (sure | (np.roll(standing, -1) == "ask"))
+    found["standing"] = np.select([echo, asks], ["", "ask"], standing).astype(object)
     asked = np.flatnonzero(found["standing"] != "")
     ranked: list[tuple[Likely, ...]] = [()] * len(found)
     if len(asked):

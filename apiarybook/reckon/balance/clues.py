@@ -121,6 +121,21 @@ def echoes(found: pd.DataFrame, after: pd.DataFrame) -> NDArray[np.bool_]:
     return np.asarray(echo & ~np.roll(echo, 1))
 
 
+def between_two(found: pd.DataFrame, after: pd.DataFrame) -> Floats:
+    """By how many standard uncertainties the weighing at the end of each interval is off, by it and the next together.
+
+    Args:
+        found: the frame of `balance`.
+        after: the frame of `following`.
+
+    Returns:
+        shape (intervals,); NaN where no interval follows. The weighted mean of what both say of the one weighing.
+    """
+    u, next_u = numbers(found["residual_u"]), numbers(after["next_u"])
+    weighed = numbers(found["residual"]) / u**2 - numbers(after["next_residual"]) / next_u**2
+    return np.asarray(np.abs(weighed) / np.sqrt(1 / u**2 + 1 / next_u**2))
+
+
 def beside(doubted: pd.DataFrame, found: pd.DataFrame, records: Records) -> pd.DataFrame:
     """What the other colonies of the apiary weighed on the later day say.
 

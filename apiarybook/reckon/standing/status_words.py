@@ -15,6 +15,7 @@ from apiarybook.reckon.core.winter import serials
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from apiarybook.reckon.core.arrays import Floats
     from apiarybook.reckon.hive.weighings import Lists
 
     Step = tuple[NDArray[np.bool_] | pd.Series[bool], str | NDArray[np.object_]]
@@ -97,16 +98,24 @@ def weighing_words(
     return _first(steps)
 
 
+def leeway(found: pd.DataFrame) -> Floats:
+    """By how many times a hive may seem heavier than full, or lighter than empty, so coarse is a heft or one side.
+
+    Args:
+        found: heft_u and factor_u of weighings, relative [1].
+    """
+    return 1 + figure("slip_distant") * (numbers(found["heft_u"]) + numbers(found["factor_u"]))
+
+
 def _against_the_hive(rows: pd.DataFrame, found: pd.DataFrame, lists: Lists) -> tuple[Mask, Mask, Mask]:
     """Which rows weigh far more than their hive can, more than it can, and less than it does when empty."""
     hefted = words(rows["how"]) == "heft"
     judged = ~np.isnan(numbers(found["gross"])) & (words(rows["occasion"]) != "practice")
     judged &= ~hefted | np.array([isinstance(one, (int, float)) for one in rows["heft"]], dtype=bool)
-    leeway = np.where(hefted, 1 + figure("slip_distant") * numbers(found["heft_u"]), 1.0)
     others = found["extras"] + found["feeder_left"] + np.nan_to_num(numbers(found["unripe_then"]))
     alone = number_or(found["said"], found["gross"]) - numbers(others)
-    high = pick(lists.types["believable"], found["type_row"].to_numpy()) * leeway
-    over, low = alone > high + figure("over_comb_full"), alone < numbers(found["tare"]) / leeway
+    high = pick(lists.types["believable"], found["type_row"].to_numpy()) * leeway(found)
+    over, low = alone > high + figure("over_comb_full"), alone < numbers(found["tare"]) / leeway(found)
     return judged & over, judged & (alone > high), judged & low
 
 
