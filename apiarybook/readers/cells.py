@@ -18,6 +18,7 @@ from apiarybook.readers.package import unescape
 from apiarybook.readers.records import Place
 
 Numbers = NDArray[np.int64]
+Small = NDArray[np.int32]
 Bytes = NDArray[np.uint8]
 NoteFormula = Callable[[int, list[int], dict[str, str], str], None]
 """Takes note of a formula: its column, its rows, the attributes of its tag, its text as for the first of the rows."""
@@ -97,6 +98,8 @@ _TYPES = frozenset({"n", "s", "str", "e", "b", "d", "inlineStr"})
 _ATTRIBUTE = re.compile(r'([a-z0-9]+)="([^"]*)"')
 _WIDE = 200
 """Cells of a row of the part that a reader of values is given."""
+_LARGEST = 1 << 25
+"""Bytes of a piece: no row of a book is so long that a piece would have more."""
 _OWN_ROW = b"\0"
 """Stands for the number of a formula's own row; no part of a file holds it."""
 _NO_DAY = 1e7
@@ -123,14 +126,18 @@ class _Ways(dict[bytes, int]):
 
 @dataclass(slots=True)
 class _Piece:
-    """The cells of a piece that hold a value: place, number (not a number where it is none), and what else it is."""
+    """The cells of a piece that hold a value: place, way of writing, number (none: not a number), and what else it is.
 
-    rows: Numbers
-    columns: Numbers
-    ways: Numbers
+    `strings` names the text of each of the cells `named`.
+    """
+
+    rows: Small
+    columns: Small
+    ways: Small
     numbers: NDArray[np.float64]
-    others: Numbers
-    strings: Numbers
+    others: Small
+    named: Small
+    strings: Small
 
 
 @dataclass(slots=True)
@@ -167,6 +174,8 @@ class Cells:
         """
         if not data:
             return 0
+        if len(data) > _LARGEST:
+            raise Unusual
         tags = _Tags(data)
         at = np.flatnonzero(tags.codes == _C)
         behind = tags.codes[at + 1]
@@ -215,8 +224,11 @@ class Cells:
             if inner[one] > 0:
                 text = tags.data[int(begin[one]) : int(inner[one])]
                 self.errors[int(rows[one]), int(columns[one])] = unescape(text.decode("utf-8", "replace"))
-        kept = (one[is_filled] for one in (rows, columns, ways, numbers, others, strings))
-        self._pieces.append(_Piece(*kept))
+        rows, columns, ways, others, strings = (
+            one[is_filled].astype(np.int32) for one in (rows, columns, ways, others, strings)
+        )
+        named = np.flatnonzero(strings >= 0).astype(np.int32)
+        self._pieces.append(_Piece(rows, columns, ways, numbers[is_filled], others, named, strings[named]))
 
     def ways_of_numbers(self) -> list[bytes]:
         """Attributes of the cells that hold plain numbers, each way once."""
@@ -225,13 +237,12 @@ class Cells:
     def strings(self) -> Iterator[tuple[Place, int]]:
         """The cells that name a text by its number, in their order."""
         for piece in self._pieces:
-            named = piece.strings >= 0
-            places = zip(piece.rows[named].tolist(), piece.columns[named].tolist(), strict=True)
-            yield from zip(places, piece.strings[named].tolist(), strict=True)
+            places = zip(piece.rows[piece.named].tolist(), piece.columns[piece.named].tolist(), strict=True)
+            yield from zip(places, piece.strings.tolist(), strict=True)
 
     def count_strings(self) -> int:
         """How many cells name a text."""
-        return sum(int((piece.strings >= 0).sum()) for piece in self._pieces)
+        return sum(len(piece.strings) for piece in self._pieces)
 
     def part(self, days: Collection[bytes]) -> bytes:
         """A worksheet part in which each way of writing a value stands once, but for plain numbers.
@@ -258,7 +269,7 @@ class Cells:
         return b'<worksheet xmlns="%s"><sheetData>%s</sheetData></worksheet>' % (MAIN, b"".join(rows))
 
     def filled(self, others: Sequence[Sequence[object]]) -> list[list[object]]:
-        """All values by row and column.
+        """All values by row and column, once.
 
         Args:
             others: what a reader of values said of the part.
@@ -269,7 +280,8 @@ class Cells:
         rows = max((int(piece.rows[-1]) for piece in self._pieces if len(piece.rows)), default=0)
         columns = max((int(piece.columns.max()) for piece in self._pieces if len(piece.rows)), default=0)
         grid = np.full((rows, columns), None, dtype=object)
-        for piece in self._pieces:
+        while self._pieces:
+            piece = self._pieces.pop()
             values = piece.numbers.astype(object)
             is_other = piece.others >= 0
             values[is_other] = said[piece.others[is_other]]
@@ -278,7 +290,7 @@ class Cells:
                 place = int(piece.rows[one]), int(piece.columns[one])
                 self.errors[place] = str(values[one])
                 grid[place[0] - 1, place[1] - 1] = None
-        return grid.tolist()
+        return [row.tolist() for row in grid]
 
 
 MAIN = b"http://schemas.openxmlformats.org/spreadsheetml/2006/main"

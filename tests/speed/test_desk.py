@@ -47,6 +47,8 @@ TIMES = 3
 """Trials of which the middle one counts."""
 FRONT, FOUND = 3.0, 2.0
 """Seconds that a person may wait for the front page, and for findings after saving."""
+LONGEST = 300.0
+"""Seconds after which a trial is given up."""
 OFFICE = "soffice"
 DONE = "<h1>Questions"
 """Stands on the page once the book was read."""
@@ -139,8 +141,9 @@ class Running:
 
     def until(self, says: str, path: str) -> None:
         """Wait, as an open page does, until it says something."""
-        told = self.page(path)
+        told, begun = self.page(path), time.monotonic()
         while says not in told:
+            assert time.monotonic() - begun < LONGEST, told
             pulse = re.search(r"/pulse\?since=[\d.]+", told)
             assert pulse is not None
             told = self.page(pulse[0])
@@ -181,7 +184,7 @@ def findings(data: bytes, folder: Path) -> Waited:
             changed.write_bytes(mistyped(data, trial))
             begun, before = time.perf_counter(), desk.processor()
             changed.replace(book)
-            desk.until(f"E{200 + trial}<", "/questions")
+            desk.until(f"Weighings!E{200 + trial} (", "/questions")
             waited.append(Waited(time.perf_counter() - begun, desk.processor() - before))
     return sorted(waited, key=lambda one: one.processor)[TIMES // 2]
 
