@@ -130,6 +130,7 @@ class Running:
 
     def page(self, path: str) -> str:
         """A page, or what changed on it, as a browser gets it."""
+        self._line.close()  # the desk drops a line on which nothing was asked for a while
         headers = {"Cookie": self._cookie, "HX-Current-URL": f"http://{LOOPBACK}/questions"}
         self._line.request("GET", path, headers=headers)
         return self._line.getresponse().read().decode()
