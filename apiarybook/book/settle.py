@@ -77,6 +77,9 @@ def _table(table: Table | None, sheet: Sheet, unit: str, token: str, colonies: i
 
 def _as_read(raw: pd.Series[str], typed: pd.Series[str]) -> pd.Series[str]:
     """Dates and choices that were typed in other words, as the book's formulas can read them too."""
+    held = raw.tolist()
+    if not {str, bool} & set(map(type, held)) or held == typed.tolist():
+        return raw
     otherwise = raw.map(lambda one: isinstance(one, (str, bool))) & typed.notna()
     read = [one.date() if isinstance(one, pd.Timestamp) else one for one in typed]
     return raw.mask(otherwise, pd.Series(read, raw.index, dtype=object))

@@ -13,6 +13,7 @@ from apiarybook.book.cells import Fault, counted, is_number_text, parser
 from apiarybook.book.units import COUNTED_READINGS, FRAMES_COUNTED
 from apiarybook.layout import Column, Kind, Role, Sheet
 from apiarybook.readers.canonical import canonical
+from apiarybook.readers.formula_text import formulas_in
 from apiarybook.readers.limits import column_letters
 
 if TYPE_CHECKING:
@@ -119,7 +120,7 @@ def _stored(sheet: Sheet) -> list[Column]:
 
 def _last_row(raw: RawSheet, columns: set[int]) -> int:
     """The last row in which a column holds more than the book's own formulas."""
-    places = [row for found in (raw.errors, raw.formulas) for row, column in found if column in columns]
+    places = [row for found in (raw.errors, raw.formulas) for row, _ in formulas_in(found, columns)]
     typed_to = len(raw.rows)
     wanted = [number - 1 for number in columns]
     while typed_to and all(
@@ -133,8 +134,15 @@ def _values(grid: list[list[object]], number: int | None, column: Column, point:
     if number is None:
         return [None] * len(grid)
     found = [row[number - 1] if number <= len(row) else None for row in grid]
-    plain: list[object] = [None if one is None else canonical(one) for one in found]
+    if _is_empty(found):
+        return found
+    texts = {one: canonical(one) for one in {one for one in found if type(one) is str}}
+    plain: list[object] = [texts[one] if type(one) is str else None if one is None else canonical(one) for one in found]
     return [_number(one, point) for one in plain] if point and (column.numeric or column.kind is Kind.HEFT) else plain
+
+
+def _is_empty(values: list[object]) -> bool:
+    return values.count(None) == len(values)
 
 
 def _number(value: object, point: str) -> object:
@@ -148,10 +156,9 @@ def _number(value: object, point: str) -> object:
 def _shortened(sheet: Sheet, columns: dict[str, int], values: dict[str, list[object]]) -> dict[tuple[int, str], Fault]:
     """Name typed cells that hold more text than any cell of a book should, and keep their beginning only."""
     faults: dict[tuple[int, str], Fault] = {}
-    for key in (column.key for column in sheet.typed if column.key in columns):
+    for key in (column.key for column in sheet.typed if column.key in columns and not _is_empty(values[column.key])):
         for at, one in enumerate(values[key]):
-            length = _length(one) if isinstance(one, str) else 0
-            if isinstance(one, str) and length > LONGEST_TEXT:
+            if isinstance(one, str) and len(one) > BEGINNING and (length := _length(one)) > LONGEST_TEXT:
                 values[key][at] = f"{one[:BEGINNING]} ... ({length:,} characters)"
                 told: dict[str, object] = {"suggestion": "", "length": f"{length:,}", "longest": f"{LONGEST_TEXT:,}"}
                 faults[at, key] = Fault("too-long", values[key][at], told)
@@ -175,9 +182,9 @@ def _broken(
     keys = {number: key for key, number in columns.items() if sheet[key].role is Role.TYPED}
     faults: dict[tuple[int, str], Fault] = {}
     for rule, word, found in (("formula-in-input", "formula", raw.formulas), ("error-cell", "error", raw.errors)):
-        for row, number in found:
+        for row, number in formulas_in(found, keys):
             at = row - heading_row - 1
-            if at < 0 or number not in keys:
+            if at < 0:
                 continue
             key, text = keys[number], found[row, number]
             if rule == "error-cell":
@@ -201,6 +208,8 @@ def _parsed(
     column: Column, values: dict[str, list[object]], unit: str, faults: dict[tuple[int, str], Fault]
 ) -> list[object]:
     """Read one column; its faults join the others, and a cell that has one already stays blank."""
+    if _is_empty(values[column.key]):
+        return values[column.key]
     read = parser(column, unit)
     as_count = parser(counted(column), unit) if column.key in COUNTED_READINGS else read
     ways = values.get("how") if column.key in COUNTED_READINGS else None
