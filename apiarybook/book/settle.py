@@ -38,15 +38,16 @@ def settle(book: Book, token: str) -> Book:
         the book with its tables in their places; findings made from it name cells of the rebuilt book.
     """
     tables = dict(book.tables)
+    colonies = int(tables["Colonies"].typed["colony"].notna().sum()) if "Colonies" in tables else 0
     for sheet in BOOK.sheets:
         if sheet.is_list:
-            tables[sheet.name] = _table(book.tables.get(sheet.name), sheet, book.unit, token)
+            tables[sheet.name] = _table(book.tables.get(sheet.name), sheet, book.unit, token, colonies)
     return replace(book, tables=tables)
 
 
-def _table(table: Table | None, sheet: Sheet, unit: str, token: str) -> Table:
+def _table(table: Table | None, sheet: Sheet, unit: str, token: str, colonies: int) -> Table:
     table = table or _nothing(sheet)
-    index = pd.RangeIndex(sheet.first_row, sheet.first_row + _rows(table), name="row")
+    index = pd.RangeIndex(sheet.first_row, sheet.first_row + _rows(table, colonies), name="row")
     shift = sheet.first_row - int(table.raw.index[0]) if len(table.raw) else 0
     raw = _moved(table.raw, shift).reindex(index=index).astype(object)
     raw = raw.where(raw.notna(), None)
@@ -76,6 +77,9 @@ def _table(table: Table | None, sheet: Sheet, unit: str, token: str) -> Table:
 
 def _as_read(raw: pd.Series[str], typed: pd.Series[str]) -> pd.Series[str]:
     """Dates and choices that were typed in other words, as the book's formulas can read them too."""
+    held = raw.tolist()
+    if not {str, bool} & set(map(type, held)) or held == typed.tolist():
+        return raw
     otherwise = raw.map(lambda one: isinstance(one, (str, bool))) & typed.notna()
     read = [one.date() if isinstance(one, pd.Timestamp) else one for one in typed]
     return raw.mask(otherwise, pd.Series(read, raw.index, dtype=object))
@@ -86,15 +90,19 @@ def _nothing(sheet: Sheet) -> Table:
     return Table(sheet, typed.astype(object), typed, {}, {}, pd.DataFrame(index=typed.index), [], sheet.name)
 
 
-def _rows(table: Table) -> int:
-    """All rows up to the last that holds anything, and the spare rows after it; marks alone hold nothing."""
+def _rows(table: Table, colonies: int) -> int:
+    """All rows up to the last that holds anything, and the spare rows after it; marks alone hold nothing.
+
+    Where a row stands ready for each colony there are at least as many spare rows.
+    """
     used = np.flatnonzero(~table.is_blank.to_numpy())
     noted = np.flatnonzero(table.unknown.notna().any(axis=1).to_numpy()) if table.unknown.shape[1] else used
     first = int(table.raw.index[0]) if len(table.raw) else 0
     faulty = [one.row - first for one in table.faults if one.key != "ref"]
     last = max([-1, *used[-1:], *noted[-1:], *faulty]) + 1
     ready = (table.sheet.ready or table.sheet.spare) if table.sheet.mark else len(table.raw)
-    return int(max(ready, last + table.sheet.spare))
+    spare = max(table.sheet.spare, colonies if table.sheet.made_ready else 0)
+    return int(max(ready, last + spare))
 
 
 def _moved(frame: pd.DataFrame, shift: int) -> pd.DataFrame:

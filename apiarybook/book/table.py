@@ -13,6 +13,7 @@ from apiarybook.book.cells import Fault, counted, is_number_text, parser
 from apiarybook.book.units import COUNTED_READINGS, FRAMES_COUNTED
 from apiarybook.layout import Column, Kind, Role, Sheet
 from apiarybook.readers.canonical import canonical
+from apiarybook.readers.formula_text import formulas_in
 from apiarybook.readers.limits import column_letters
 
 if TYPE_CHECKING:
@@ -24,9 +25,6 @@ LONGEST_TEXT = 5_000
 BEGINNING = 200
 """Characters that are kept of a longer one; the file it came in has it whole."""
 _CUT = re.compile(rf"(?s:.{{{BEGINNING}}}) \.\.\. \((\d{{1,3}}(?:,\d{{3}})+) characters\)")
-
-NEVER_TYPED = frozenset({"ref", "typed_for"})
-"""What does not tell whether somebody typed into a row: it stands there from the start, or says whom it is for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +67,7 @@ class Table:
     @property
     def is_blank(self) -> pd.Series[bool]:
         """Which rows nobody has typed into."""
-        keys = [column.key for column in self.sheet.typed if column.key not in NEVER_TYPED]
-        return self.raw[keys].isna().all(axis=1)
+        return self.raw[[column.key for column in self.sheet.content]].isna().all(axis=1)
 
 
 def empty_typed(sheet: Sheet) -> pd.DataFrame:
@@ -101,6 +98,7 @@ def build_table(raw: RawSheet, sheet: Sheet, headings: Headings, unit: str, poin
     index = pd.RangeIndex(headings.row + 1, headings.row + 1 + len(grid), name="row")
     values = {column.key: _values(grid, columns.get(column.key), column, point) for column in _stored(sheet)}
     faults = _shortened(sheet, columns, values) | _broken(raw, sheet, columns, headings.row, values)
+    _clear_ready(sheet, values, faults)
     typed = {column.key: _parsed(column, values, unit, faults) for column in _stored(sheet)}
     order = list(typed)
     found = sorted(faults.items(), key=lambda one: (one[0][0], columns[one[0][1]], order.index(one[0][1])))
@@ -122,7 +120,7 @@ def _stored(sheet: Sheet) -> list[Column]:
 
 def _last_row(raw: RawSheet, columns: set[int]) -> int:
     """The last row in which a column holds more than the book's own formulas."""
-    places = [row for found in (raw.errors, raw.formulas) for row, column in found if column in columns]
+    places = [row for found in (raw.errors, raw.formulas) for row, _ in formulas_in(found, columns)]
     typed_to = len(raw.rows)
     wanted = [number - 1 for number in columns]
     while typed_to and all(
@@ -136,8 +134,15 @@ def _values(grid: list[list[object]], number: int | None, column: Column, point:
     if number is None:
         return [None] * len(grid)
     found = [row[number - 1] if number <= len(row) else None for row in grid]
-    plain: list[object] = [None if one is None else canonical(one) for one in found]
+    if _is_empty(found):
+        return found
+    texts = {one: canonical(one) for one in {one for one in found if type(one) is str}}
+    plain: list[object] = [texts[one] if type(one) is str else None if one is None else canonical(one) for one in found]
     return [_number(one, point) for one in plain] if point and (column.numeric or column.kind is Kind.HEFT) else plain
+
+
+def _is_empty(values: list[object]) -> bool:
+    return values.count(None) == len(values)
 
 
 def _number(value: object, point: str) -> object:
@@ -151,10 +156,9 @@ def _number(value: object, point: str) -> object:
 def _shortened(sheet: Sheet, columns: dict[str, int], values: dict[str, list[object]]) -> dict[tuple[int, str], Fault]:
     """Name typed cells that hold more text than any cell of a book should, and keep their beginning only."""
     faults: dict[tuple[int, str], Fault] = {}
-    for key in (column.key for column in sheet.typed if column.key in columns):
+    for key in (column.key for column in sheet.typed if column.key in columns and not _is_empty(values[column.key])):
         for at, one in enumerate(values[key]):
-            length = _length(one) if isinstance(one, str) else 0
-            if isinstance(one, str) and length > LONGEST_TEXT:
+            if isinstance(one, str) and len(one) > BEGINNING and (length := _length(one)) > LONGEST_TEXT:
                 values[key][at] = f"{one[:BEGINNING]} ... ({length:,} characters)"
                 told: dict[str, object] = {"suggestion": "", "length": f"{length:,}", "longest": f"{LONGEST_TEXT:,}"}
                 faults[at, key] = Fault("too-long", values[key][at], told)
@@ -178,9 +182,9 @@ def _broken(
     keys = {number: key for key, number in columns.items() if sheet[key].role is Role.TYPED}
     faults: dict[tuple[int, str], Fault] = {}
     for rule, word, found in (("formula-in-input", "formula", raw.formulas), ("error-cell", "error", raw.errors)):
-        for row, number in found:
+        for row, number in formulas_in(found, keys):
             at = row - heading_row - 1
-            if at < 0 or number not in keys:
+            if at < 0:
                 continue
             key, text = keys[number], found[row, number]
             if rule == "error-cell":
@@ -189,10 +193,23 @@ def _broken(
     return faults
 
 
+def _clear_ready(sheet: Sheet, values: dict[str, list[object]], faults: dict[tuple[int, str], Fault]) -> None:
+    """Clear what a run put ready from the rows into which nobody typed anything; here a row is told to be blank."""
+    keys, ready = [column.key for column in sheet.content], sheet.made_ready
+    for at in range(len(values[keys[0]]) if ready else 0):
+        filled = [key for key in keys if values[key][at] is not None]
+        stood = (key in ready and values[key][at] == values[ready[key]][at] for key in filled)
+        if all(stood) and not any((at, key) in faults for key in keys):
+            for key in filled:
+                values[key][at] = None
+
+
 def _parsed(
     column: Column, values: dict[str, list[object]], unit: str, faults: dict[tuple[int, str], Fault]
 ) -> list[object]:
     """Read one column; its faults join the others, and a cell that has one already stays blank."""
+    if _is_empty(values[column.key]):
+        return values[column.key]
     read = parser(column, unit)
     as_count = parser(counted(column), unit) if column.key in COUNTED_READINGS else read
     ways = values.get("how") if column.key in COUNTED_READINGS else None

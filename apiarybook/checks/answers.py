@@ -87,5 +87,5 @@ def row_name(table: Table, row: int) -> str:
         row: label of the row.
     """
     names = [column.key for column in table.sheet.typed if column.unique and column.key in table.raw]
-    found = [canonical_text(table.raw.loc[row, key]) for key in names]
+    found = [canonical_text(table.raw.at[row, key]) for key in names]
     return next(filter(None, found), str(row))

@@ -26,8 +26,6 @@ if TYPE_CHECKING:
 
 Mask = NDArray[np.bool_]
 FEEDER = BOOK["Colonies"]["feeder_holds"]
-NOT_CONTENT = ("ref", "typed_for")
-"""Columns that may be filled on a row that is still blank."""
 
 
 def _by_row(sheet: str, row: int, key: str) -> str:
@@ -81,8 +79,7 @@ class Seen:
     def filled(self, sheet: str) -> Mask:
         """Which rows of a sheet hold anything that a person typed, read or not."""
         rows = self[sheet]
-        keys = [column.key for column in BOOK[sheet].typed if column.key not in NOT_CONTENT]
-        filled = rows[keys].notna().to_numpy().any(axis=1)
+        filled = rows[[column.key for column in BOOK[sheet].content]].notna().to_numpy().any(axis=1)
         unread = {row for name, row, _ in self.unread if name == sheet}
         return np.asarray(filled | rows.index.isin(list(unread)))
 

@@ -52,6 +52,7 @@ class Checked:
         asked: by sheet and row, in words, what is asked about a row that is used.
         beyond: by sheet and row, by how many kg a row that somebody found right lies outside the bounds of its hive.
         counts: what became of each sheet's rows and masses.
+        season: what was reckoned to find them, before anything was held or asked.
     """
 
     findings: list[Finding]
@@ -59,6 +60,7 @@ class Checked:
     counts: list[Count] = field(default_factory=list)
     asked: Held = field(default_factory=dict)
     beyond: dict[str, dict[int, float]] = field(default_factory=dict)
+    season: Season | None = field(default=None, repr=False, compare=False)
 
 
 def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checked:
@@ -95,7 +97,7 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
         lambda hit: replace(people.told(_place(book, hit), hit.sheet, hit.row or 0), key=answers.key(hit)),
     )
     findings = by_stake([*book_findings(book), *closed_findings(book), *told], season)
-    return Checked(findings, held, counts(book, frames, held), hold(sound, Weight.ASK), _beyond(settled))
+    return Checked(findings, held, counts(book, frames, held), hold(sound, Weight.ASK), _beyond(settled), season)
 
 
 MOVES = "Moves"
@@ -348,7 +350,7 @@ def _place(book: Book, hit: Hit) -> Finding:
 
 
 def _typed(table: Table, row: int, key: str) -> str:
-    return canonical_text(table.raw.loc[row, key]) if key in table.raw else ""
+    return canonical_text(table.raw.at[row, key]) if key in table.raw else ""  # noqa: PD008 ten times as fast
 
 
 NAMED = 6

@@ -44,9 +44,9 @@ class People:
         table = self._book.tables[sheet]
         if row not in table.raw.index:
             return finding
-        said = {key: canonical_text(table.raw.loc[row, key]) for key in KEEPERS if key in table.sheet.by_key}
+        said = {key: canonical_text(table.raw.at[row, key]) for key in KEEPERS if key in table.sheet.by_key}
         keeper = next((self._of[key].get(_plain(code), "") for key, code in said.items() if code), "")
-        day = str(table.typed["date"].loc[row])[:10] if "date" in table.typed else ""
+        day = str(table.typed["date"].at[row])[:10] if "date" in table.typed else ""
         return replace(finding, colony=said.get("colony", ""), keeper=keeper, day="" if day == "NaT" else day)
 
 

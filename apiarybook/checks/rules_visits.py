@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     from apiarybook.checks.context import Seen
     from apiarybook.reckon.core.arrays import Floats
 
+    Visit = Mapping[str, Floats]
+    """What is known of the hives of one visit, by key, one after the other."""
+
 BLOCK = 3
 """Rows that make a block (common practice, no source)."""
 APART = 3.0
@@ -54,11 +57,18 @@ def found_of_visits(seen: Seen) -> list[Hit]:
     visits = _visits(seen)
     if visits.empty:
         return []
+    number = visits.groupby(["place", "day_2"], sort=False).ngroup().to_numpy()
+    order, ends = np.argsort(number, kind="stable"), np.cumsum(np.bincount(number))[:-1]
+    columns = {key: np.split(visits[key].to_numpy()[order], ends) for key in OF_A_VISIT}
     found: list[Hit] = []
-    for _, visit in visits.groupby(["place", "day_2"], sort=False):
-        if len(visit) >= BLOCK:
+    for each in zip(*columns.values(), strict=True):
+        visit = dict(zip(columns, each, strict=True))
+        if len(visit["row_2"]) >= BLOCK:
             found += [*_common(seen, visit), *_moved(seen, visit)][:1]
     return found
+
+
+OF_A_VISIT = ("place", "day_2", "row_2", "gross", "residual", "residual_u", "eaten", "driven_off")
 
 
 def _visits(seen: Seen) -> pd.DataFrame:
@@ -69,9 +79,9 @@ def _visits(seen: Seen) -> pd.DataFrame:
     return told[(told["judged"] == 1) & (told["place"] > 0)].sort_values("row_2", kind="stable")
 
 
-def _common(seen: Seen, visit: pd.DataFrame) -> Iterator[Hit]:
+def _common(seen: Seen, visit: Visit) -> Iterator[Hit]:
     """A residual that all hives of a visit have in common."""
-    residual, u = numbers(visit["residual"]), numbers(visit["residual_u"])
+    residual, u = visit["residual"], visit["residual_u"]
     middle = float(np.sum(residual / u**2) / np.sum(1 / u**2))
     shared = figure("winter_spread") * float(visit["eaten"].mean())
     shared = float(np.hypot(shared, figure("water_spread") * float(visit["driven_off"].mean())))
@@ -87,7 +97,7 @@ def _common(seen: Seen, visit: pd.DataFrame) -> Iterator[Hit]:
     first, look = sentence(behind)
     told = {
         **_told(seen, visit),
-        "count": f"{len(visit)}",
+        "count": f"{len(rows)}",
         "away": seen.mass(abs(middle)),
         "more": "more" if gain else "less",
         "first": first,
@@ -97,9 +107,9 @@ def _common(seen: Seen, visit: pd.DataFrame) -> Iterator[Hit]:
     yield Hit("visit-off", "Weighings", rows[0], "reading_1", told, rests_on=ends, causes=as_causes(behind))
 
 
-def _told(seen: Seen, visit: pd.DataFrame) -> dict[str, object]:
-    apiary = _named(seen, "Apiaries", "apiary", visit["place"].iloc[0])
-    return {"day": day_of(float(visit["day_2"].iloc[0])).isoformat(), "apiary": apiary}
+def _told(seen: Seen, visit: Visit) -> dict[str, object]:
+    apiary = _named(seen, "Apiaries", "apiary", float(visit["place"][0]))
+    return {"day": day_of(float(visit["day_2"][0])).isoformat(), "apiary": apiary}
 
 
 def _named(seen: Seen, sheet: str, key: str, row: float) -> str:
@@ -107,10 +117,10 @@ def _named(seen: Seen, sheet: str, key: str, row: float) -> str:
     return str(pick_words(seen[sheet][key], np.array([int(row)]))[0])
 
 
-def _moved(seen: Seen, visit: pd.DataFrame) -> Iterator[Hit]:
+def _moved(seen: Seen, visit: Visit) -> Iterator[Hit]:
     """Readings that fit their hives once they are moved by a row, or put back in order."""
-    gross, u = numbers(visit["gross"]), numbers(visit["residual_u"])
-    usual = gross - numbers(visit["residual"])
+    gross, u = visit["gross"], visit["residual_u"]
+    usual = gross - visit["residual"]
     off = np.abs(gross - usual) > figure("balance_ask") * u
     if off.sum() < BLOCK:
         return
@@ -163,11 +173,11 @@ def readings_copied(seen: Seen) -> Iterator[Hit]:
     same = (np.diff(rows["at"]) == 1) & (np.diff(rows["day"]) == 0) & (np.diff(rows["colony"]) != 0)
     same &= (np.diff(first) == 0) & (np.diff(np.nan_to_num(second)) == 0)
     run = np.concatenate(([0], np.cumsum(~same)))[: len(rows)]
-    for _, block in rows.assign(run=run, reading=first).groupby("run"):
-        if len(block) >= BLOCK:
-            told = {"count": f"{len(block)}", "reading": f"{seen.number(float(block['reading'].iloc[0])):g}"}
-            told["day"] = day_of(float(block["day"].iloc[0])).isoformat()
-            yield _of_rows(seen, "readings-copied", "reading_1", block["at"].tolist(), told, first=1)
+    for one in np.flatnonzero(np.bincount(run) >= BLOCK).tolist():
+        block = np.flatnonzero(run == one)
+        told = {"count": f"{len(block)}", "reading": f"{seen.number(float(first[block[0]])):g}"}
+        told["day"] = day_of(float(rows["day"].iloc[block[0]])).isoformat()
+        yield _of_rows(seen, "readings-copied", "reading_1", rows["at"].iloc[block].tolist(), told, first=1)
 
 
 @rule(

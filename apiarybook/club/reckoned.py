@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,12 +23,11 @@ from apiarybook.checks.questions import questions_frame
 from apiarybook.club.blank import new_settings, new_tables
 from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.layout import BOOK, LAYOUT_VERSION
-from apiarybook.layout.schemas import gate
 from apiarybook.layout.settings import FIRST_WINTER, LAST_WINTER
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.raw import read_raw
 from apiarybook.reckon.core.winter import serial, winter_words, year_of
-from apiarybook.reckon.season import Season, reckon_season
+from apiarybook.reckon.season import Season, reckon_as_asked, reckon_season
 from apiarybook.writers.content import Content, Kept
 from apiarybook.writers.safe_replace import locked, put_in_place, unchanged
 from apiarybook.writers.set_by_people import set_by_people
@@ -94,7 +94,6 @@ def reckon_book(book: Book, as_at: date, added: Kept | None = None) -> Reckoned:
 
     Raises:
         CannotRead: the book does not say which winter it is for.
-        ProgramFault: an accepted row is outside the layout's own bounds.
     """
     require_winter(book)
     about, book = about_book(book), with_wants(book, as_at)
@@ -137,16 +136,14 @@ def reckon_settled(
 
     Returns:
         the reckoned book.
-
-    Raises:
-        ProgramFault: an accepted row is outside the layout's own bounds.
     """
     as_at = reckoned_day(book.settings, as_at)
     settled = replace(book, settings=book.settings | {"as_at": None if isinstance(as_at, Today) else as_at})
     checked = check_book(settled, as_at, also_held)
     frames = frames_of(settled, checked)
-    gate(_accepted(settled, frames))
-    season = reckon_season(frames | earlier(book), settled.settings, serial(as_at))
+    begun = checked.season
+    again = (frames | earlier(book), settled.settings, serial(as_at))
+    season = reckon_season(*again) if begun is None else reckon_as_asked(begun, *again)
     content = Content(
         settings=settled.settings,
         typed={name: table.raw for name, table in settled.tables.items() if name in _TYPED_SHEETS},
@@ -158,6 +155,7 @@ def reckon_settled(
         about=about,
         as_at=as_at,
         kept=added or Kept(),
+        accepted=partial(_accepted, settled, frames),
     )
     return Reckoned(settled, checked, season, content)
 

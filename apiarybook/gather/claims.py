@@ -16,7 +16,7 @@ import pandas as pd
 
 from apiarybook.errors import CannotRead
 from apiarybook.gather.ref_ranges import natural, runs
-from apiarybook.layout import BOOK, Column, Group, Kind
+from apiarybook.layout import BOOK, NOT_CONTENT, Column, Group, Kind
 from apiarybook.readers.canonical import SIGNIFICANT_DIGITS, canonical_text
 from apiarybook.readers.limits import column_letters
 
@@ -28,8 +28,6 @@ if TYPE_CHECKING:
     from apiarybook.readers.records import RawBook
 
 HANDED_OUT = "handed out"
-NOT_CONTENT = frozenset({"ref", "typed_for"})
-"""Columns that may be filled on a row that is still blank."""
 SHEETS = tuple(sheet.name for sheet in BOOK.sheets if sheet.group is Group.TYPE_HERE)
 """The sheets whose rows are claimed: those that people type into through the season."""
 STRANGE = "? "

@@ -214,9 +214,6 @@ def rebuild(club: Club, claims: list[Claim], decisions: list[Decision], as_at: d
 
     Returns:
         the book, the same for the same claims and decisions whatever their order.
-
-    Raises:
-        ProgramFault: an accepted row is outside the layout's own bounds.
     """
     folded = fold(claims, decisions, club.members)
     settled = settle(_book(club, folded, claims), club.token)

@@ -6,9 +6,10 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from apiarybook.gather.claims import HANDED_OUT, NOT_CONTENT, Claim
+from apiarybook.gather.claims import HANDED_OUT, Claim
 from apiarybook.gather.decisions import AS_IT_STANDS, BOTH, ask_key, plain_answer
 from apiarybook.gather.ref_ranges import natural
+from apiarybook.layout import NOT_CONTENT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

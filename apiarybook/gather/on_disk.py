@@ -11,6 +11,7 @@ from apiarybook.club.closing import close
 from apiarybook.club.reckoned import reckon_book, refuse_unreadable, replace_book
 from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.gather.club_book import read_as_club, read_club, rebuild
+from apiarybook.layout.schemas import gate
 from apiarybook.readers.raw import open_elsewhere, read_raw
 from apiarybook.writers.safe_replace import locked, put_in_place
 from apiarybook.writers.user_additions import kept
@@ -67,8 +68,11 @@ def reckon_path(path: Path, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
 
     Raises:
         CannotRead: it is no club's book.
+        ProgramFault: an accepted row is outside the layout's own bounds.
     """
-    return _reckoned(path, read_raw(path), as_at)
+    reckoned, lost = _reckoned(path, read_raw(path), as_at)
+    gate(reckoned.content.accepted())
+    return reckoned, lost
 
 
 def _reckoned(path: Path, raw: RawBook, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:

@@ -12,10 +12,10 @@ from dataclasses import dataclass, replace
 from itertools import count
 from typing import TYPE_CHECKING
 
-from apiarybook.gather.claims import BLANK_ROWS, HANDED_OUT, NOT_CONTENT, Claim, claims_of, in_words, new_ref
+from apiarybook.gather.claims import BLANK_ROWS, HANDED_OUT, Claim, claims_of, in_words, new_ref
 from apiarybook.gather.copy_files import replaces
 from apiarybook.gather.ref_ranges import Runs, natural
-from apiarybook.layout import BOOK
+from apiarybook.layout import BOOK, NOT_CONTENT
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping

@@ -1,7 +1,7 @@
 """The one declaration of the book: sheets, columns, settings and views."""
 
 from apiarybook.layout import lists, machinery, read_here, type_here
-from apiarybook.layout.model import Column, Group, InCopy, Kind, Layout, ReadBack, Role, Sheet, View
+from apiarybook.layout.model import NOT_CONTENT, Column, Group, InCopy, Kind, Layout, ReadBack, Role, Sheet, View
 from apiarybook.layout.settings import SETTINGS, Setting
 
 LAYOUT_VERSION = "3"
@@ -48,6 +48,7 @@ __all__ = [
     "BOOK",
     "LAYOUT_VERSION",
     "MY_COLONIES",
+    "NOT_CONTENT",
     "READABLE",
     "SETTINGS",
     "Column",

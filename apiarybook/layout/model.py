@@ -65,6 +65,8 @@ class ReadBack(StrEnum):
 
 
 NUMERIC = frozenset({Kind.MASS, Kind.VOLUME, Kind.COUNT, Kind.FRACTION, Kind.NUMBER})
+NOT_CONTENT = frozenset({"ref", "typed_for"})
+"""Typed columns that may be filled on a row that is still blank: its own mark, and whom it is typed for."""
 UNIT_OF_KIND = {Kind.MASS: "kg", Kind.VOLUME: "l", Kind.COUNT: "count", Kind.FRACTION: "1", Kind.DATE: "day"}
 
 
@@ -100,6 +102,8 @@ class Column:
     """The list whose words a drop-down offers, beside which any other may be typed."""
     leads_on: str = ""
     """Key of the column that names the sheet to whose cell this one leads."""
+    stands_ready: str = ""
+    """Key of the column that remembers what a run put here for somebody to go on with; nobody has typed that."""
     choices: tuple[str, ...] = ()
     aliases: tuple[str, ...] = ()
     width: int = 0
@@ -201,7 +205,9 @@ class Sheet:
     ready: int = 0
     """Ready-made rows of a new book; as many as `spare` if not given."""
     ready_in_copy: tuple[int, int] = (1, 0)
-    """Ready-made rows of a member copy: so many, and so many more for each colony."""
+    """Ready-made rows of a member copy: so many, and for each colony twice as many as it needs in a season."""
+    once: bool = False
+    """Whether a colony has one row on it in a winter."""
     mark: str = ""
     """The letter that tells the marks of its rows from those of other sheets."""
     frozen: str = ""
@@ -247,8 +253,8 @@ class Sheet:
                 again = sorted({one for one in doubled if doubled.count(one) > 1})
                 raise LayoutError(f"sheet {self.name!r}: {', '.join(again)} stands twice")
         object.__setattr__(self, "by_key", {column.key: column for column in self.columns})
-        leads = (column.leads_on for column in self.columns)
-        for key in filter(None, (self.grouped_by, self.frozen, self.whose, *leads)):
+        named = (key for column in self.columns for key in (column.leads_on, column.stands_ready))
+        for key in filter(None, (self.grouped_by, self.frozen, self.whose, *named)):
             if key not in self.by_key:
                 raise LayoutError(f"sheet {self.name!r}: {key!r} is none of its columns")
         if bool(self.mark) != any(column.key == "ref" for column in self.typed):
@@ -264,6 +270,16 @@ class Sheet:
     def typed(self) -> tuple[Column, ...]:
         """The columns that people fill."""
         return tuple(column for column in self.columns if column.role is Role.TYPED)
+
+    @property
+    def content(self) -> tuple[Column, ...]:
+        """The columns that tell whether somebody has typed into a row."""
+        return tuple(column for column in self.typed if column.key not in NOT_CONTENT)
+
+    @property
+    def made_ready(self) -> dict[str, str]:
+        """For each column in which something may stand ready, the one that remembers what a run put there."""
+        return {column.key: column.stands_ready for column in self.columns if column.stands_ready}
 
     @property
     def live(self) -> tuple[Column, ...]:

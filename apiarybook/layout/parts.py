@@ -92,6 +92,12 @@ def value(key: str, kind: Kind, heading: str = "", **declared: Any) -> Column:
     return Column(key=key, kind=kind, heading=heading, role=Role.VALUE, working=True, **declared)
 
 
+def ready(column: Column) -> tuple[Column, Column]:
+    """A typed column in which something stands ready in blank rows, and the one that remembers what a run put there."""
+    beside = f"ready_{column.key}"
+    return replace(column, stands_ready=beside), value(beside, Kind.TEXT, f"{column.heading} that stood ready")
+
+
 def told(key: str, kind: Kind, heading: str = "", **declared: Any) -> Column:
     """A column in view that the last run fills with values."""
     return Column(key=key, kind=kind, heading=heading, role=Role.VALUE, **declared)

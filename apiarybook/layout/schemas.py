@@ -1,4 +1,4 @@
-"""The declarations as pandera schemas: the last gate before anything is reckoned from accepted rows."""
+"""The declarations as pandera schemas: the last gate before anything is written that rests on accepted rows."""
 
 import re
 from collections.abc import Mapping

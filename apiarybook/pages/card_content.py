@@ -202,17 +202,18 @@ def _on_day(types: pd.DataFrame, kinds: pd.DataFrame, region: int, given: tuple[
     return OnDay(day_of(day), lift(whole + stores, stores), lift(whole + least, least), full)
 
 
-def lines(frames: Mapping[str, pd.DataFrame], season: Season, refs: Sequence[str]) -> list[Line]:
+def lines(frames: Mapping[str, pd.DataFrame], season: Season, refs: Mapping[str, str]) -> list[Line]:
     """Work out the weigh-day sheet.
 
     Args:
         frames: the sheets Colonies, Apiaries and Members, masses in kg.
         season: the season, its frames in the order of those sheets.
-        refs: refs of ready-made rows that nobody has typed into, in the order of the book.
+        refs: of ready-made rows that nobody has typed into, in the order of the book, each with the colony that stands
+            ready there.
 
     Returns:
-        one line a living colony: by apiary in the order of the list, then by colony, numbers in their own order. Lines
-        past the last ref have none.
+        one line a living colony: by apiary in the order of the list, then by colony, numbers in their own order. A
+        colony without a row of its own gets one in which none stands ready; lines past the last of these have no ref.
     """
     colonies, stood, types = frames["Colonies"], season.standing, season.hive_types
     hive = stood["type_row"].to_numpy()
@@ -232,7 +233,9 @@ def lines(frames: Mapping[str, pd.DataFrame], season: Season, refs: Sequence[str
     rows = sorted(
         found.to_dict("records"), key=lambda row: (row["place"], _natural(row["apiary"]), _natural(row["colony"]))
     )
-    given = [*refs[: len(rows)], *[""] * (len(rows) - len(refs))]
+    own = {colony.casefold(): ref for ref, colony in reversed([*refs.items()])}
+    free = (ref for ref, colony in refs.items() if not colony)
+    given = [own.get(str(row["colony"]).casefold()) or next(free, "") for row in rows]
     return [
         Line(
             ref, row["apiary"], row["keeper"], row["colony"], row["hive_type"],

@@ -15,6 +15,7 @@ from apiarybook.pages.keeper_pages import as_page as keepers_page
 from apiarybook.writers.safe_replace import put_in_place
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import date
     from pathlib import Path
 
@@ -79,28 +80,30 @@ def make_cards(
     return made, write_cards(made, keepers(reckoned), into), reckoned
 
 
-def free_refs(book: Book) -> list[str]:
-    """Refs of the ready-made rows of Weighings that nobody has typed into, and that are the book's own.
+def free_refs(book: Book) -> dict[str, str]:
+    """The colony that stands ready in each row of Weighings that nobody has typed into, and that is the book's own.
 
     Args:
         book: a club's book as read.
 
     Returns:
-        the refs in the order of the sheet.
+        by ref in the order of the sheet the colony's code; empty where none stands ready.
     """
     table = book.tables.get("Weighings")
     if table is None:
-        return []
-    refs = table.raw["ref"][table.is_blank.to_numpy()].dropna().astype(str)
-    return list(refs[refs.str.startswith(f"{book.properties.get('copy id', '')}-")])
+        return {}
+    rows = table.raw[table.is_blank.to_numpy() & table.raw["ref"].notna().to_numpy()]
+    own = f"{book.properties.get('copy id', '')}-"
+    refs, colonies = rows["ref"].astype(str), rows["ready_colony"].fillna("").astype(str)
+    return {ref: colony for ref, colony in zip(refs, colonies, strict=True) if ref.startswith(own)}
 
 
-def content(reckoned: Reckoned, refs: list[str], paper: str) -> Cards:
+def content(reckoned: Reckoned, refs: Mapping[str, str], paper: str) -> Cards:
     """Work out what to print.
 
     Args:
         reckoned: the club's book, reckoned for the day of the cards.
-        refs: refs of ready-made rows that nobody has typed into.
+        refs: of ready-made rows that nobody has typed into, each with the colony that stands ready there.
         paper: A4 or Letter.
 
     Returns:

@@ -3,7 +3,7 @@
 import re
 from array import array
 from bisect import bisect_left
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from operator import lt
 
 from apiarybook.readers.limits import column_letters
@@ -91,6 +91,10 @@ class FormulaTexts(Mapping[Place, str]):
     def __iter__(self) -> Iterator[Place]:
         return ((row, column) for column, (rows, _) in self._columns.items() for row in rows)
 
+    def of_columns(self, columns: Collection[int]) -> Iterator[Place]:
+        """The cells of some columns that hold a formula."""
+        return ((row, column) for column in columns if column in self._columns for row in self._columns[column][0])
+
     def __len__(self) -> int:
         return sum(len(rows) for rows, _ in self._columns.values())
 
@@ -106,6 +110,21 @@ class FormulaTexts(Mapping[Place, str]):
             return str(Translator(text, origin).translate_formula(target))
         except (TranslatorError, TokenizerError, ValueError, IndexError):
             return text
+
+
+def formulas_in(formulas: Mapping[Place, str], columns: Collection[int]) -> Iterator[Place]:
+    """The cells of some columns that hold a formula.
+
+    Args:
+        formulas: the formulas of a sheet, by place.
+        columns: numbers of the columns.
+
+    >>> list(formulas_in({(2, 1): "=A1", (2, 3): "=B1"}, {3}))
+    [(2, 3)]
+    """
+    if isinstance(formulas, FormulaTexts):
+        return formulas.of_columns(columns)
+    return (place for place in formulas if place[1] in columns)
 
 
 _NAMESPACE = re.compile(r"[a-z]+:(?==)")

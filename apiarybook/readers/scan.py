@@ -5,32 +5,19 @@ last cell of a sheet ends the program. It also gives an error cell as a blank. S
 """
 
 import re
-import string
-from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from apiarybook.errors import CannotRead
+from apiarybook.readers.cells import Cells, Unusual
 from apiarybook.readers.formula_text import FormulaTexts, is_constant
 from apiarybook.readers.limits import Limits, check_cells, check_place, column_letters, column_number
-from apiarybook.readers.package import ANEW, Package, parse_xml, unescape
+from apiarybook.readers.package import ANEW, Package, parse_xml
 from apiarybook.readers.records import Place
 
-_HELD = re.compile(rb'<c r="([A-Z]{1,3}[1-9]\d{0,6})"(?: [a-z]{1,3}="[^"<>]*")*>')
-_EMPTY = re.compile(rb'<c r="[A-Z]{1,3}[1-9]\d{0,6}"(?: [a-z]{1,3}="[^"<>]*")*/>')
-_ERROR = re.compile(
-    rb'<c r="([A-Z]+)(\d+)"(?: [a-su-z]+="[^"]*")* t="e"(?: [a-z]+="[^"]*")*>'
-    rb"(?:<f[^<>]*/>|<f(?: [^<>]*)?>[^<]*</f>)?<v>([^<]*)</v>"
-)
-_FORMULA = re.compile(rb'<c r="([A-Z]+)(\d+)"[^<>]*><f((?: [a-z]+="[^"<>]*")*)(?:/>|>([^<]*)</f>)')
-_ANY_FORMULA = re.compile(rb"<f(?: [^<>]*)?(?:/>|>[^<]*</f>)")
-_FAR_OUT = re.compile(rb"<v>(?:-|\d{8}|[\d.]+[eE]\+?\d)")
-_NO_DAY = re.compile(rb'(<c r="[A-Z]+\d+") s="\d+"( t="n")?(?=><v>(?:-|\d{8}|[\d.]+[eE]\+?\d))')
-_ATTRIBUTE = re.compile(r'([a-z0-9]+)="([^"]*)"')
-_LETTERS, _DIGITS = string.ascii_uppercase.encode(), string.digits.encode()
-_UNUSUAL = re.compile(rb"<c[>/\t\n\r]")
-_PREFIXED = re.compile(rb":[cf][\s/>]")
 _NAME = re.compile(r"([A-Z]{1,7})(\d{1,9})")
+_BEGIN, _END = re.compile(rb"<sheetData(?: [^<>]*?)?(/?)>"), b"</sheetData>"
+_ODD = re.compile(rb"<(?:!|sheetData|(?:row|c|f|v|is)[\s/>])")
 
 
 @dataclass(slots=True)
@@ -42,44 +29,86 @@ class SheetScan:
         columns: the last column with a value.
         errors: the text of each error cell.
         formulas: the text of each formula cell, beginning with =.
+        cells: its cells, where they could be told apart; else the part, for a reader to do it.
     """
 
     rows: int = 0
     columns: int = 0
     errors: dict[Place, str] = field(default_factory=dict)
     formulas: Mapping[Place, str] = field(default_factory=dict)
+    cells: Cells | bytes = b""
 
 
-def scan_sheet(package: Package, sheet: str, part: str) -> tuple[SheetScan, bytes]:
+def scan_sheet(package: Package, sheet: str, part: str) -> SheetScan:
     """Look over a worksheet part and refuse it if its used area is out of bounds.
 
-    The usual way of writing cells is looked over by patterns, some rows at a time, so that the formulas of a large book
-    never lie in memory together; anything else, and anything out of bounds, by a full XML parser, which is slower and
-    exact.
+    The usual way of writing cells is looked over many cells at a time, some rows after the other, so that the formulas
+    of a large book never lie in memory together; anything else, and anything out of bounds, by a full XML parser, which
+    is slower and exact.
 
     Args:
         package: the zip file.
         sheet: the sheet's name, for messages.
         part: name of its part.
 
-    Returns:
-        what the part holds, and the part as a reader of values needs it: without its formulas.
-
     Raises:
         CannotRead: a value stands too far out, the area is too large, or the XML is broken.
     """
+    try:
+        return _scan_usual(package, sheet, part)
+    except Unusual:
+        return _scan_whole(package, sheet, part)
+
+
+def _scan_usual(package: Package, sheet: str, part: str) -> SheetScan:
+    """Scan cells many at a time.
+
+    Raises:
+        Unusual: any cell, error or formula in them is written in an unusual way, or stands too far out.
+    """
     file, limits = package.file, package.limits
-    scan, formulas = SheetScan(), _Formulas(file, sheet, limits)
-    plain, size = [], 0
-    for piece in whole_rows(package, part):
-        if not _scan_usual(scan, formulas, piece) or _is_too_large(scan, limits):
-            return _scan_whole(package, sheet, part)
-        plain.append(_values_only(piece))
-        size += len(plain[-1])
+    cells, formulas = Cells(), _Formulas(file, sheet, limits)
+    size = 0
+    for rows in only_rows(whole_rows(package, part)):
+        size += len(rows) - cells.add(rows, formulas.note_alike)
         if size > limits.part:
             raise CannotRead(f"{file}, sheet {sheet}: {_too_long(limits.part)}; {ANEW}")
-    scan.formulas = formulas.found
-    return scan, b"".join(plain)
+        if cells.rows > limits.rows or cells.columns > limits.columns or cells.rows * cells.columns > limits.cells:
+            raise Unusual
+    return SheetScan(cells.rows, cells.columns, cells.errors, formulas.found, cells)
+
+
+def only_rows(pieces: Iterable[bytes]) -> Iterator[bytes]:
+    """The rows of a worksheet part, without what stands before and after them.
+
+    Args:
+        pieces: the part, cut behind rows.
+
+    Raises:
+        Unusual: rows stand elsewhere too, or there is a comment or the like.
+    """
+    is_before = is_behind = False
+    for piece in pieces:
+        begin, end = 0, len(piece)
+        if not is_before:
+            found = _BEGIN.search(piece)
+            if found is None:
+                raise Unusual
+            is_before, is_behind, begin = True, bool(found[1]), found.end()
+            _refuse_cells(piece[: found.start()])
+        if not is_behind:
+            end = piece.find(_END, begin)
+            is_behind, end = end >= 0, end if end >= 0 else len(piece)
+            yield piece[begin:end]
+            begin = end + len(_END)
+        _refuse_cells(piece[begin:])
+    if not is_behind:
+        raise Unusual
+
+
+def _refuse_cells(around: bytes) -> None:
+    if _ODD.search(around):
+        raise Unusual
 
 
 def whole_rows(package: Package, part: str) -> Iterator[bytes]:
@@ -110,69 +139,12 @@ def _too_long(part: int) -> str:
     return f"its cells take more than the {part // 1_000_000} MB that are read of a sheet"
 
 
-def _is_too_large(scan: SheetScan, limits: Limits) -> bool:
-    return scan.rows > limits.rows or scan.columns > limits.columns or scan.rows * scan.columns > limits.cells
-
-
-def _scan_whole(package: Package, sheet: str, part: str) -> tuple[SheetScan, bytes]:
+def _scan_whole(package: Package, sheet: str, part: str) -> SheetScan:
     data = package.read_xml(part)
     scan = _scan_exact(package.file, sheet, data, package.limits)
     check_cells(package.file, sheet, scan.rows * scan.columns, package.limits)
-    return scan, data
-
-
-def _values_only(data: bytes) -> bytes:
-    """Cells as a reader of values needs them: without formulas, and without the look of a number that can be no day.
-
-    A reader takes a number for a day by its look alone and gives up the whole sheet where no calendar has that day.
-    """
-    plain = _ANY_FORMULA.sub(b"", data) if b"<f" in data else data
-    return _NO_DAY.sub(rb"\1\2", plain) if _FAR_OUT.search(plain) else plain
-
-
-def _scan_usual(scan: SheetScan, formulas: "_Formulas", data: bytes) -> bool:
-    """Scan rows by patterns; false if any cell, error or formula in them is written in an unusual way."""
-    if b"<!" in data or _PREFIXED.search(data) or _UNUSUAL.search(data):
-        return False
-    held = _HELD.findall(data)
-    others = data.count(b"<c ") - len(held)
-    if others and others != len(_EMPTY.findall(data)):
-        return False
-    if held:
-        names = b" ".join(held)
-        columns = set(names.translate(None, _DIGITS).split())
-        scan.rows = max(scan.rows, *map(int, set(names.translate(None, _LETTERS).split())))
-        scan.columns = max(scan.columns, *(column_number(column.decode()) for column in columns))
-    errors = _ERROR.findall(data) if b't="e"' in data else []
-    if len(errors) != data.count(b' t="e"'):
-        return False
-    scan.errors |= {_place(column, row): _decode(text) for column, row, text in errors}
-    return b"<f" not in data or _add_formulas(formulas, data)
-
-
-def _add_formulas(formulas: "_Formulas", data: bytes) -> bool:
-    followers: defaultdict[tuple[bytes, bytes], list[bytes]] = defaultdict(list)
-    written = _FORMULA.findall(data)
-    for column, row, attributes, text in written:
-        if not text and b't="shared"' in attributes:  # most cells of a large book: taken a column at a time
-            followers[column, attributes].append(row)
-        else:
-            formulas.add(_place(column, row), _said(attributes), _decode(text))
-    for (column, attributes), rows in followers.items():
-        formulas.follow(column_number(column.decode()), list(map(int, rows)), _said(attributes).get("si", ""))
-    return len(written) == data.count(b"<f") - data.count(b"<formula")  # the rules of a sheet hold <formula> besides
-
-
-def _said(attributes: bytes) -> dict[str, str]:
-    return dict(_ATTRIBUTE.findall(_decode(attributes))) if attributes else {}
-
-
-def _place(letters: bytes, digits: bytes) -> Place:
-    return int(digits), column_number(letters.decode())
-
-
-def _decode(text: bytes) -> str:
-    return unescape(text.decode("utf-8", "replace"))
+    scan.cells = data
+    return scan
 
 
 class _Formulas:
@@ -183,18 +155,14 @@ class _Formulas:
         self._file, self._sheet, self._left, self._longest = file, sheet, limits.formulas, limits.formula
         self._shared: dict[str, tuple[Place, str]] = {}
 
-    def add(self, place: Place, attributes: dict[str, str], text: str) -> None:
+    def note_alike(self, column: int, rows: list[int], attributes: dict[str, str], text: str) -> None:
+        """Note the cells of a column whose formulas are written alike; the text is that of the first."""
         first = None
         if attributes.get("t") == "shared":
             if text:
-                self._shared[attributes.get("si", "")] = (place, text)
+                self._shared[attributes.get("si", "")] = ((rows[0], column), text)
             elif attributes.get("si", "") in self._shared:
                 first, text = self._shared[attributes["si"]]
-        self._note(place[1], [place[0]], text, first)
-
-    def follow(self, column: int, rows: list[int], shared: str) -> None:
-        """Note the cells of a column that share the formula of a cell before them."""
-        first, text = self._shared.get(shared, (None, ""))
         self._note(column, rows, text, first)
 
     def _note(self, column: int, rows: list[int], text: str, first: Place | None) -> None:
@@ -260,7 +228,7 @@ class _ExactScan:
         text, place = "".join(self._text), (self._row, self._column)
         self._text = None
         if name == "f":
-            self._formulas.add(place, self._attributes, text)
+            self._formulas.note_alike(place[1], [place[0]], self._attributes, text)
         elif name == "v" and self._type == "e":
             self.scan.errors[place] = text
 
@@ -278,13 +246,13 @@ def _scan_exact(file: str, sheet: str, data: bytes, limits: Limits) -> SheetScan
 _SHARED = re.compile(rb'<c r="([A-Z]+\d+)"[^<>]* t="s"[^<>]*>\s*<v>(\d{1,9})</v>')
 
 
-def check_text(file: str, strings: bytes, sheets: Mapping[str, bytes], limits: Limits) -> None:
+def check_text(file: str, strings: bytes, sheets: Mapping[str, Cells | bytes], limits: Limits) -> None:
     """Refuse a book that repeats long texts so often that they would not fit in memory once laid out.
 
     Args:
         file: the file's name, for the message.
         strings: the part that stores each text once.
-        sheets: the worksheet parts by the sheet's name; they name the texts by number.
+        sheets: the cells of each sheet by its name, or its part; they name the texts by number.
         limits: bound on the bytes that all cells take together.
 
     Raises:
@@ -297,16 +265,23 @@ def check_text(file: str, strings: bytes, sheets: Mapping[str, bytes], limits: L
     takes = [len(text) * _bytes_a_character(text) for text in texts]
     left = limits.text
     for name, sheet in sheets.items():
-        named = _SHARED.findall(sheet)
-        if len(named) != _count_shared(sheet):
-            raise CannotRead(f"{file}, sheet {name}: its texts are written in an unusual way and too long; {ANEW}")
-        for cell, number in named:
-            left -= takes[int(number)] if int(number) < len(takes) else 0
+        for cell, number in _shared(file, name, sheet):
+            left -= takes[number] if number < len(takes) else 0
             if left < 0:
                 raise CannotRead(
-                    f"{file}, sheet {name}, cell {cell.decode()}: the texts of all cells up to here take more than "
-                    f"the {limits.text // 1_000_000} MB that are read; shorten those that are repeated and save again."
+                    f"{file}, sheet {name}, cell {cell}: the texts of all cells up to here take more than the "
+                    f"{limits.text // 1_000_000} MB that are read; shorten those that are repeated and save again."
                 )
+
+
+def _shared(file: str, name: str, sheet: Cells | bytes) -> list[tuple[str, int]]:
+    """The cells of a sheet that name a text, and its number."""
+    if isinstance(sheet, Cells):
+        return [(f"{column_letters(column)}{row}", number) for (row, column), number in sheet.strings()]
+    named = _SHARED.findall(sheet)
+    if len(named) != _count_shared(sheet):
+        raise CannotRead(f"{file}, sheet {name}: its texts are written in an unusual way and too long; {ANEW}")
+    return [(cell.decode(), int(number)) for cell, number in named]
 
 
 def _bytes_a_character(text: bytes) -> int:
@@ -316,6 +291,8 @@ def _bytes_a_character(text: bytes) -> int:
     return 4 if max(text) >= 0xF0 else 2  # noqa: PLR2004 lead byte of a character beyond the basic plane
 
 
-def _count_shared(sheet: bytes) -> int:
+def _count_shared(sheet: Cells | bytes) -> int:
+    if isinstance(sheet, Cells):
+        return sheet.count_strings()
     usual = sheet.count(b' t="s"')
     return usual or len(re.findall(rb"\st\s*=\s*['\"]s['\"]", sheet))

@@ -11,6 +11,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, TypeVar
 
 from apiarybook.errors import CannotRead
+from apiarybook.readers.cells import MAIN
 from apiarybook.readers.limits import check_cells
 from apiarybook.readers.package import ANEW, Package, parse_xml
 from apiarybook.readers.records import Format, RawBook, RawSheet
@@ -26,6 +27,8 @@ _ROOT_LINKS = "_rels/.rels"
 _USUAL_WORKBOOK = "xl/workbook.xml"
 _STRINGS = "xl/sharedStrings.xml"
 _STYLES = "xl/styles.xml"
+_SOME_DAY = 46_270
+"""Number of a day that every calendar has, 5 September 2026."""
 
 
 def read_xlsx(package: Package, sha256: str) -> RawBook:
@@ -44,12 +47,14 @@ def read_xlsx(package: Package, sha256: str) -> RawBook:
     parts |= {part: package.read_xml(part) for part in (_STYLES, _STRINGS) if part in package}
     scans, area = {}, 0
     for sheet in workbook.worksheets():
-        scans[sheet.name], parts[sheet.part] = scan_sheet(package, sheet.name, sheet.part)
+        scans[sheet.name] = scan_sheet(package, sheet.name, sheet.part)
         area += scans[sheet.name].rows * scans[sheet.name].columns
         check_cells(file, sheet.name, area, limits)
-    check_text(
-        file, parts.get(_STRINGS, b""), {sheet.name: parts[sheet.part] for sheet in workbook.worksheets()}, limits
-    )
+    check_text(file, parts.get(_STRINGS, b""), {name: scan.cells for name, scan in scans.items()}, limits)
+    days = _days(file, parts, workbook, scans)
+    for sheet in workbook.worksheets():
+        cells = scans[sheet.name].cells
+        parts[sheet.part] = cells if isinstance(cells, bytes) else cells.part(days)
     reader = _open(file, parts)
     sheets = {sheet.name: _sheet(package, reader, sheet, scans.get(sheet.name)) for sheet in workbook.sheets}
     macros = any("vbaproject" in part for part in package.names())
@@ -159,6 +164,21 @@ def _open(file: str, parts: dict[str, bytes]) -> "CalamineWorkbook":
     return _guarded(file, lambda: CalamineWorkbook.from_filelike(copy))
 
 
+def _days(file: str, parts: dict[str, bytes], workbook: "_Workbook", scans: dict[str, SheetScan]) -> frozenset[bytes]:
+    """The attributes of a cell under which a reader takes a number for a day or a time: it is asked once for each."""
+    told_apart = [scan.cells for scan in scans.values() if not isinstance(scan.cells, bytes)]
+    ways = list(dict.fromkeys(way for cells in told_apart for way in cells.ways_of_numbers()))
+    if not any(b" s=" in way for way in ways):
+        return frozenset()
+    first = workbook.worksheets()[0]
+    row = b'<row r="%d"><c r="A%d"%s><v>%d</v></c></row>'
+    asked = b"".join(row % (at, at, way, _SOME_DAY) for at, way in enumerate(ways, 1))
+    asking = b'<worksheet xmlns="%s"><sheetData>%s</sheetData></worksheet>' % (MAIN, asked)
+    reader = _open(file, {name: part for name, part in parts.items() if name != _STRINGS} | {first.part: asking})
+    said = _guarded(file, lambda: reader.get_sheet_by_name(first.name).to_python(skip_empty_area=False))
+    return frozenset(way for way, (one,) in zip(ways, said, strict=True) if not isinstance(one, float))
+
+
 def _guarded(file: str, read: Callable[[], _Result]) -> _Result:
     """Turn whatever the reading library throws, its panics included, into one sentence."""
     try:
@@ -179,7 +199,7 @@ def _sheet(package: Package, reader: "CalamineWorkbook", link: _Link, scan: Shee
     place = f"{package.file}, sheet {link.name}"
     values = _guarded(place, lambda: reader.get_sheet_by_name(link.name).to_python(skip_empty_area=False))
     notes, drawing = _attachments(package, link.part)
-    rows = plain_values(values, scan.errors)
+    rows = plain_values(values, scan.errors) if isinstance(scan.cells, bytes) else scan.cells.filled(values)
     return RawSheet(link.name, rows, link.hidden, scan.errors, scan.formulas, notes, drawing)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -13,6 +13,7 @@ from apiarybook.handbook import handbook
 from apiarybook.reckon.balance.causes import Rows, readings
 from apiarybook.reckon.balance.mass_balance import Records, balance
 from apiarybook.reckon.core.arrays import figure, numbers
+from apiarybook.reckon.core.arrays import words as words_of
 from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.core.winter import serials, sure_of, winter, year_of
 from apiarybook.reckon.feeding import feedings as feeding_rows
@@ -50,6 +51,16 @@ class Given:
     """Name of the club's winter profile."""
 
 
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is known of colonies, weighings, feeds and winter rounds before anybody is told what to do."""
+
+    stood: pd.DataFrame
+    weighed: pd.DataFrame
+    fed: pd.DataFrame
+    looked: pd.DataFrame
+
+
 @dataclass(frozen=True)
 class Season:
     """What was reckoned, a frame a sheet, each indexed like the sheet's rows; masses in kg, days as numbers.
@@ -66,6 +77,7 @@ class Season:
     scales: pd.DataFrame
     colonies: pd.DataFrame
     given: Given = field(repr=False)
+    known: Known = field(repr=False)
 
     @property
     def hive_types(self) -> pd.DataFrame:
@@ -213,18 +225,11 @@ def reckon_season(
     Returns:
         the season.
     """
-    year = year_of(settings)
-    months = winter(year)
+    months = winter(year_of(settings))
     types = frames["Hive types"].join(list_rows.hive_types(frames["Hive types"], str(settings["region"]), months))
     kinds = frames["Feed kinds"].join(list_rows.feed_kinds(frames["Feed kinds"]))
     scales = scale_lines(frames["Scales"], frames["Scale checks"])
-    rules = Rules(
-        as_at=as_at,
-        sure=sure_of(settings),
-        autumn_feed=str(settings["autumn_feed"]),
-        solid_feed=str(settings["solid_feed"]),
-        unit=str(settings.get("unit") or "kg"),
-    )
+    rules = _rules(settings, as_at)
     colonies = _moved_colonies(frames, as_at)
     lists = Lists(
         colonies=colonies,
@@ -239,17 +244,70 @@ def reckon_season(
     weighed = _lifts(frames, lists, stood)
     both = pairs(frames["Weighings"], weighed, as_at)
     hands = worth_of_hands(with_earlier(both, frames.get("Earlier lifts"))) if hands is None else hands
-    stood, fed, looked = _rows(frames, lists, rules, hands, (stood, weighed))
+    given, known = (
+        Given(frames, lists, rules, str(settings["region"])),
+        _known(frames, lists, rules, hands, (stood, weighed)),
+    )
+    weighed, fed, stood = _advised(known, given)
     return Season(
         weighings=weighed,
         feedings=fed,
-        winter_rounds=looked,
+        winter_rounds=known.looked,
         standing=stood,
         hefting=hands,
         pairs=both,
         scales=scales,
         colonies=colonies[["moved_type", *MOVED]].join(_learnt(stood)),
-        given=Given(frames, lists, rules, str(settings["region"])),
+        given=given,
+        known=known,
+    )
+
+
+def reckon_as_asked(before: Season, frames: Frames, settings: Mapping[str, object], as_at: float) -> Season:
+    """Reckon a book once it is known what is asked about its rows, as `reckon_season` does.
+
+    Args:
+        before: the season of the same book while nothing was asked; what does not depend on questions is taken from it
+            where nothing is held and nothing else differs.
+        frames: as for `reckon_season`, with the columns held, asked and beyond.
+        settings: the club's settings.
+        as_at: number of the day for which to reckon.
+    """
+    given = replace(before.given, frames=frames)
+    same = before.given.region == str(settings["region"]) and before.given.lists.winter.year == year_of(settings)
+    if not same or before.given.rules != _rules(settings, as_at) or not _are_same(before.given.frames, frames):
+        return reckon_season(frames, settings, as_at)
+    weighed, fed, stood = _advised(before.known, given)
+    colonies = before.colonies[["moved_type", *MOVED]].join(_learnt(stood))
+    return replace(before, weighings=weighed, feedings=fed, standing=stood, colonies=colonies, given=given)
+
+
+ANSWERED = ("held", "asked", "beyond")
+"""What is known of a row once it was checked: why it does not count, what is asked, how far beyond a bound it is."""
+
+
+def _are_same(before: Frames, frames: Frames) -> bool:
+    """Whether nothing is held, or right beyond a bound, and all that was typed is the same."""
+    if before.keys() != frames.keys():
+        return False
+    for name, frame in frames.items():
+        held = any(
+            (words_of(of[key]) != "").any() for of, key in ((frame, "held"), (before[name], "held")) if key in of
+        )
+        beyond = "beyond" in frame and frame["beyond"].notna().any()
+        typed = (of.drop(columns=list(ANSWERED), errors="ignore") for of in (before[name], frame))
+        if held or beyond or not next(typed).equals(next(typed)):
+            return False
+    return True
+
+
+def _rules(settings: Mapping[str, object], as_at: float) -> Rules:
+    return Rules(
+        as_at=as_at,
+        sure=sure_of(settings),
+        autumn_feed=str(settings["autumn_feed"]),
+        solid_feed=str(settings["solid_feed"]),
+        unit=str(settings.get("unit") or "kg"),
     )
 
 
@@ -280,10 +338,10 @@ def _lifts(frames: Frames, lists: Lists, stood: pd.DataFrame) -> pd.DataFrame:
     return found
 
 
-def _rows(
+def _known(
     frames: Frames, lists: Lists, rules: Rules, hands: pd.DataFrame, begun: tuple[pd.DataFrame, pd.DataFrame]
-) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
-    """Finish the frame of all weighings; give that of all colonies, finished, and those of feeds and winter rounds."""
+) -> Known:
+    """What is known of all weighings, colonies, feeds and winter rounds."""
     weighings, feedings = frames["Weighings"], frames["Feedings"]
     stood, weighed = begun
     weighing_rows.weighings(weighed, weighings, lists, hands, rules.as_at)
@@ -296,16 +354,23 @@ def _rows(
     _own_rates(stood, [(weighings, weighed), (looks, looked)], (frames, fed), lists, rules)
     stood = stood.copy()
     standing.stores(stood, fed, lists, rules)
-    stood = stood.copy()
+    return Known(stood, weighed, fed, looked)
+
+
+def _advised(known: Known, given: Given) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    """Finish the frames of weighings, feeds and colonies: what is to be done, and the words beside each row."""
+    lists, rules = given.lists, given.rules
+    weighings, feedings = given.frames["Weighings"], given.frames["Feedings"]
+    stood, weighed, fed = known.stood.copy(), known.weighed.copy(), known.fed.copy()
     stood["asked"] = _asked(stood, weighings)
     verdict.advise(stood, lists, rules)
     foretell(stood, feedings, fed, lists, rules)
     stood["left_by_scale"] = left_by_scale(stood, weighed, lists)
     _wet_stores(weighed, stood)
-    given = pd.DataFrame({"colony": fed["colony_row"], "day": np.floor(serials(feedings["date"]))})
-    weighed["status"] = words.weighing_words(weighings, weighed, given, lists, stood, rules.as_at)
+    on = pd.DataFrame({"colony": fed["colony_row"], "day": np.floor(serials(feedings["date"]))})
+    weighed["status"] = words.weighing_words(weighings, weighed, on, lists, stood, rules.as_at)
     fed["status"] = words.feeding_words(feedings, fed, lists, stood, rules.as_at)
-    return stood, fed, looked
+    return weighed, fed, stood
 
 
 def _rounds(

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from apiarybook.reckon.core.winter import year_of
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import date
 
     import pandas as pd
@@ -77,7 +78,8 @@ class Content:
     `typed` has a frame of raw values a sheet, columns the layout's keys, row after row as they stand; `told` likewise
     for the sheets that the package fills; `season` is what was reckoned, in kg and litres; masses in `typed` are in the
     book's own unit. By sheet and row `held` says why a row is not used, `asked` what is asked about one that is, and
-    `beyond` by how many kg a row that somebody found right lies outside its bounds.
+    `beyond` by how many kg a row that somebody found right lies outside its bounds. `accepted` gives the rows that were
+    not held, by sheet, for the gate before anything is written.
     """
 
     settings: dict[str, object]
@@ -90,6 +92,7 @@ class Content:
     kept: Kept = field(default_factory=Kept)
     asked: dict[str, dict[int, str]] = field(default_factory=dict)
     beyond: dict[str, dict[int, float]] = field(default_factory=dict)
+    accepted: Callable[[], dict[str, pd.DataFrame]] = field(default=dict, repr=False, compare=False)
 
     @property
     def unit(self) -> str:

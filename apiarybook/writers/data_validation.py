@@ -164,11 +164,23 @@ def mark(sheet: Worksheet, planned: Planned, looks: Looks) -> None:
             unit = column_letters(1 + [one.key for _, one in planned.columns].index("unit"))
             rule = {"type": "formula", "criteria": f'=${unit}{planned.first_row}="count"', "format": whole}
             sheet.conditional_format(first, number, last, number, rule)
+        if column.stands_ready:
+            _stands_ready(sheet, planned, number, column, looks)
         if BOOK[name].grouped_by:
             _set_off(sheet, planned, number, BOOK[name].grouped_by, looks)
         if column.key == "status":
             rule = {"type": "formula", "criteria": f'=AND({cell}<>"",{cell}<>"ok")', "format": hatched}
             sheet.conditional_format(first, number, last, number, rule)
+
+
+def _stands_ready(sheet: Worksheet, planned: Planned, number: int, column: Column, looks: Looks) -> None:
+    """Write what stands ready in faint letters until the row has a date."""
+    keys = [one.key for _, one in planned.columns]
+    date, ready = (column_letters(keys.index(key) + 1) for key in ("date", column.stands_ready))
+    first, own = planned.first_row, column_letters(number + 1)
+    test = f'=AND(${date}{first}="",${own}{first}=${ready}{first})'
+    place = (first - 1, number, planned.last_row - 1, number)
+    sheet.conditional_format(*place, {"type": "formula", "criteria": test, "format": looks.bare(font_color=FAINT)})
 
 
 def _set_off(sheet: Worksheet, planned: Planned, number: int, key: str, looks: Looks) -> None:

@@ -9,11 +9,11 @@ import pandas as pd
 
 from apiarybook.book.measure import Measure, measure
 from apiarybook.book.settings import settings_frame
-from apiarybook.book.table import NEVER_TYPED
 from apiarybook.layout import BOOK
 from apiarybook.layout.model import Column, Group, Kind, Role
 from apiarybook.reckon.core.winter import serial, winter_of
 from apiarybook.writers import machinery
+from apiarybook.writers.ready_rows import stands_ready
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -52,7 +52,7 @@ def fill(content: Content) -> Cells:
 
 
 def _of_rows(content: Content) -> Cells:
-    """Why a row is held, what is asked about it, and for whom a blank one is kept."""
+    """Why a row is held, what is asked about it, what stands ready in a blank one, and for whom that is kept."""
     cells: Cells = {}
     for name, frame in content.typed.items():
         sheet = BOOK[name]
@@ -64,9 +64,15 @@ def _of_rows(content: Content) -> Cells:
             per = measure(content.unit).kg
             away = content.beyond[name]
             cells[name, "beyond"] = [away[row] / per if row in away else None for row in rows]
+        ready = stands_ready(sheet, content) if sheet.made_ready else pd.DataFrame(index=frame.index)
+        for key, beside in sheet.made_ready.items():
+            cells[name, beside] = _plain(ready[key])
+            cells[name, key] = _plain(frame[key].where(ready[key].isna(), ready[key]))
         if "row_for" in sheet.by_key:
-            blank = frame[[one.key for one in sheet.typed if one.key not in NEVER_TYPED]].isna().all(axis=1)
-            cells[name, "row_for"] = bands(blank.to_numpy(), members_in(content.typed))
+            kept = ready["member"] if "member" in ready else pd.Series(None, frame.index, dtype=object)
+            blank = frame[[one.key for one in sheet.content]].isna().all(axis=1) & kept.isna()
+            banded = bands(blank.to_numpy(), members_in(content.typed))
+            cells[name, "row_for"] = _plain(kept.where(kept.notna(), pd.Series(banded, frame.index, dtype=object)))
     return cells
 
 

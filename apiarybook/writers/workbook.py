@@ -13,6 +13,7 @@ from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
 from apiarybook.layout.model import Column, Group, Kind, Role
+from apiarybook.layout.schemas import gate
 from apiarybook.readers.limits import column_letters
 from apiarybook.writers import additions_written as carry
 from apiarybook.writers import charts, first_page
@@ -56,10 +57,11 @@ def write_book(content: Content, shape: Callable[[Mapping[str, int], int], Plan]
         the bytes of an xlsx file, the same for the same content.
 
     Raises:
-        ProgramFault: the writing library refused a cell or warned.
+        ProgramFault: an accepted row is outside the layout's own bounds, or the writing library refused a cell.
     """
     import xlsxwriter
 
+    gate(content.accepted())
     cells = fill(content)
     plan = shape(row_counts(cells), content.month)
     target = io.BytesIO()

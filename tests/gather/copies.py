@@ -39,7 +39,7 @@ def handed_out(folder: Path, rows: dict[str, list[Row]] | None = None) -> tuple[
 
 
 def filled(copy: Path, rows: dict[str, list[Row]], changes: Changes | None = None) -> RawBook:
-    """A copy with rows typed into its first free lines, and cells of known rows changed.
+    """A copy with rows typed into its first free lines over what stands ready there, and cells of known rows changed.
 
     Args:
         copy: the copy as handed out.
@@ -50,6 +50,7 @@ def filled(copy: Path, rows: dict[str, list[Row]], changes: Changes | None = Non
     sheets = {name: sheet for name, sheet in raw.sheets.items() if name in KEPT}
     for name, new in rows.items():
         grid, at, columns = _grid(sheets[name], name)
+        _cleared(grid[at - 1 :], _layout(name), columns)
         for row in new:
             while at < len(grid) and any(grid[at][columns[key]] is not None for key in columns if key in row):
                 at += 1
@@ -79,6 +80,16 @@ def _grid(sheet: RawSheet, name: str) -> tuple[list[list[object]], int, dict[str
         if key and key not in columns:
             columns[key] = number
     return grid, at + 1, columns
+
+
+def _cleared(grid: list[list[object]], name: str, columns: dict[str, int]) -> None:
+    """Take out of a sheet what stands ready in it."""
+    headings = [plain_heading(one) for one in grid[0]]
+    for key, beside in BOOK[name].made_ready.items():
+        at = headings.index(plain_heading(BOOK[name][beside].heading))
+        for row in grid[1:]:
+            if row[at] is not None:
+                row[columns[key]] = row[at] = None
 
 
 def _layout(name: str) -> str:

@@ -171,13 +171,13 @@ def test_absent_row_is_kept_and_asked_about(evening: Evening) -> None:
 
 
 def test_row_typed_for_a_member_meets_the_return_without_doubling(evening: Evening) -> None:
-    typed = {"date": DAY_2, "colony": "A1", "how": "full lift", "reading_1": 33.0, "typed_for": "M1"}
-    edited(evening.club, {("Weighings", "club26-W5", key): value for key, value in typed.items()})
+    typed = {"date": DAY_2, "how": "full lift", "reading_1": 33.0, "typed_for": "M1"}  # where A1 stands ready
+    edited(evening.club, {("Weighings", "club26-W6", key): value for key, value in typed.items()})
     reckon_file(evening.club, AS_AT)
-    assert weighings(evening.club)["club26-W5"] == ["A1", 33.0]
+    assert weighings(evening.club)["club26-W6"] == ["A1", 33.0]
     gather(evening, returned(evening.copies["M1"], evening.folder / "x.xlsx", {"Weighings": [ANN]}))
     rows = [row for row in data(evening.club)["Weighings"] if row[1] == DAY_2]
-    assert [row[:6] for row in rows] == [["club26-W5", DAY_2, "A1", "Ann Alder", "full lift", 33.0]]
+    assert [row[:6] for row in rows] == [["club26-W6", DAY_2, "A1", "Ann Alder", "full lift", 33.0]]
 
 
 def test_conflict_copy_beside_the_book_is_offered_and_taken_when_named(evening: Evening) -> None:

@@ -3,6 +3,8 @@
 import os
 import subprocess
 import sys
+from dataclasses import replace
+from datetime import date
 
 import pandas as pd
 import pytest
@@ -12,9 +14,11 @@ from hypothesis import strategies as st
 from apiarybook.book.cells import parse
 from apiarybook.book.table import empty_typed
 from apiarybook.book.units import to_si
+from apiarybook.club.reckoned import new_book
 from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK, Column, Kind, Role, Sheet
 from apiarybook.layout.schemas import gate, schema
+from apiarybook.writers.workbook import write_book
 
 FILLED = [sheet for sheet in BOOK.sheets if sheet.typed]
 PLACE = "club.xlsx|Weighings|7"
@@ -128,3 +132,10 @@ def test_whatever_a_cell_accepts_passes_the_gate_in_si(typed: float, place: tupl
     value, _ = parse(column, typed, unit=unit)
     if isinstance(value, float):
         gate({sheet.name: one_row(sheet, **{column.key: value * to_si(column, unit)})})
+
+
+def test_nothing_is_written_of_which_an_accepted_row_breaks_its_declaration() -> None:
+    content = new_book("", 2026, "british-isles", "kg", date(2026, 9, 1)).content
+    broken = {"Scales": one_row(BOOK["Scales"], capacity=5000.0)}
+    with pytest.raises(ProgramFault, match="capacity"):
+        write_book(replace(content, accepted=lambda: broken))

@@ -12,11 +12,12 @@ from hypothesis import strategies as st
 
 from apiarybook.errors import CannotRead
 from apiarybook.readers import xls_worker as worker
+from apiarybook.readers.cells import Unusual
 from apiarybook.readers.formula_text import FormulaTexts, from_open_formula
 from apiarybook.readers.limits import Limits, column_letters, column_number
 from apiarybook.readers.package import Package
 from apiarybook.readers.raw import read_raw
-from apiarybook.readers.scan import SheetScan, _Formulas, _scan_exact, _scan_usual, scan_sheet
+from apiarybook.readers.scan import SheetScan, _scan_usual, _scan_whole, scan_sheet
 
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 LINKS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -79,7 +80,7 @@ def refused(data: bytes, limits: Limits | None = None, name: str = "return.xlsx"
 
 
 def scanned(sheet: str) -> SheetScan:
-    return scan_sheet(Package("f", xlsx(sheet)), "S1", "xl/worksheets/sheet1.xml")[0]
+    return scan_sheet(Package("f", xlsx(sheet)), "S1", "xl/worksheets/sheet1.xml")
 
 
 def number(cell: str, value: str = "1") -> str:
@@ -317,47 +318,103 @@ def test_the_reader_takes_no_code_from_the_folder_it_runs_in(tmp_path: Path, mon
     assert "no workbook" in refused(OLE, name="return.xls")
 
 
+def as_programs_share(cells: list[tuple[int, int, str, str, str]]) -> list[tuple[int, int, str, str, str]]:
+    """A formula that cells share is written once, in the first of them."""
+    shares = [one for one in cells if one[2] in {"shared", "follows"}]
+    return [
+        (*one[:2], "shared" if one == shares[0] else "follows", *one[3:]) if one in shares else one for one in cells
+    ]
+
+
+KINDS = {
+    "number": '<c {name} s="1"><v>{figure}</v></c>',
+    "blank": '<c {name} s="1"/>',
+    "nothing": "<c {name}><v></v></c>",
+    "no text": '<c {name} t="str"><f>A1</f><v/></c>',
+    "day": '<c {name} s="2" t="n"><v>{day}</v></c>',
+    "duration": '<c {name} s="3"><v>{day}</v></c>',
+    "listed": '<c {name} t="s"><v>{row}</v></c>',
+    "true": '<c {name} t="b"><v>1</v></c>',
+    "inline": '<c {name} t="inlineStr"><is><t xml:space="preserve">{text}</t></is></c>',
+    "error": '<c {name} s="1" t="e"><v>#N/A</v></c>',
+    "text": '<c {name} t="str"><v>{text}</v></c>',
+    "formula": "<c {name}><f>{text}</f><v>{figure}</v></c>",
+    "formula by number": "<c {name}><f>A{row}+&#38;&#40;</f></c>",
+    "formula error": '<c {name} t="e"><f ca="1">{text}</f><v>#DIV/0!</v></c>',
+    "shared": '<c {name}><f t="shared" ref="A1:B2" si="0">A1+1</f><v>1</v></c>',
+    "follows": '<c {name}><f t="shared" si="0"></f><v>{figure}</v></c>',
+}
+FIGURES = ("1", "46270", "46270.25", "-2.5", "1e400", "12345678", "0.1")
 CELLS = st.lists(
     st.tuples(
         st.integers(1, 40),
         st.integers(1, 30),
-        st.sampled_from(["number", "blank", "error", "text", "formula", "formula error", "shared"]),
+        st.sampled_from(list(KINDS)),
         st.text(alphabet="A1+<&>\"' $é", min_size=1, max_size=8),
+        st.sampled_from(FIGURES),
     ),
     max_size=12,
     unique_by=lambda cell: cell[:2],
-)
+).map(lambda cells: as_programs_share(sorted(cells)))
+LISTED = f'<sst xmlns="{MAIN}">' + "".join(f"<si><t>{'' if at == 3 else at}</t></si>" for at in range(41)) + "</sst>"
+LOOKS = "".join(f'<xf numFmtId="{number}"/>' for number in (0, 1, 14, 46))
+STYLES = f'<styleSheet xmlns="{MAIN}"><cellXfs count="4">{LOOKS}</cellXfs></styleSheet>'
 
 
 def escaped(text: str) -> str:
     return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
 
 
-def written(row: int, column: int, kind: str, text: str) -> str:
-    name, text = f'r="{column_letters(column)}{row}"', escaped(text)
-    return {
-        "number": f'<c {name} s="1"><v>1</v></c>',
-        "blank": f'<c {name} s="1"/>',
-        "error": f'<c {name} s="1" t="e"><v>#N/A</v></c>',
-        "text": f'<c {name} t="str"><v>{text}</v></c>',
-        "formula": f"<c {name}><f>{text}</f><v>1</v></c>",
-        "formula error": f'<c {name} t="e"><f ca="1">{text}</f><v>#DIV/0!</v></c>',
-        "shared": f'<c {name}><f t="shared" ref="A1:B2" si="0">A1+1</f><v>1</v></c>',
-    }[kind]
+def written(row: int, column: int, kind: str, text: str, figure: str) -> str:
+    name = f'r="{column_letters(column)}{row}"'
+    day = figure if 0 < float(figure) < 1e6 else "2"
+    return f"<row>{KINDS[kind].format(name=name, row=row, text=escaped(text), figure=figure, day=day)}</row>"
 
 
 @given(CELLS)
-def test_patterns_and_the_full_parser_agree(cells: list[tuple[int, int, str, str]]) -> None:
-    data = worksheet("".join(f"<row>{written(*cell)}</row>" for cell in cells)).encode()
-    limits = Limits()
-    usual, formulas = SheetScan(), _Formulas("f", "S1", limits)
-    assert _scan_usual(usual, formulas, data)
-    usual.formulas = formulas.found
-    assert usual == _scan_exact("f", "S1", data, limits)
-    held = [cell for cell in cells if cell[2] != "blank"]
-    assert usual.rows == max((row for row, *_ in held), default=0)
-    assert usual.columns == max((column for _, column, *_ in held), default=0)
-    assert set(usual.errors) == {cell[:2] for cell in held if "error" in cell[2]}
+def test_cells_told_apart_are_as_a_full_parser_and_a_reader_have_them(
+    cells: list[tuple[int, int, str, str, str]],
+) -> None:
+    data = xlsx(worksheet("".join(written(*cell) for cell in cells)), sharedStrings=LISTED, styles=STYLES)
+    package = Package("f", data)
+    scan, exact = (of(package, "S1", "xl/worksheets/sheet1.xml") for of in (_scan_usual, _scan_whole))
+    assert (scan.rows, scan.columns, scan.errors, scan.formulas) == (
+        exact.rows,
+        exact.columns,
+        exact.errors,
+        exact.formulas,
+    )
+    with pytest.MonkeyPatch.context() as patch:
+        quick = read_raw(("f", data))
+        patch.setattr("apiarybook.readers.xlsx.scan_sheet", _scan_whole)
+        slow = read_raw(("f", data))
+    assert [repr(one.rows) for one in quick.sheets.values()] == [repr(one.rows) for one in slow.sheets.values()]
+    assert quick == slow
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        '<row r="1"><c r="B1"><v>1</v></c><c r="A1"><v>2</v></c></row>',
+        '<row r="1"><c r="A1"><v>1</v></c><c r="A1"><v>2</v></c></row>',
+        '<row r="1"> <c r="A1"><v>1</v></c></row>',
+        '<row r="1"><c s="1" r="A1"><v>1</v></c></row>',
+        '<row r="1"><c r="A1" t="str"><is><r><t>1</t></r></is></c></row>',
+        '<row r="1"><c r="A1"><v>1</v><f>A2</f></c></row>',
+        '<row r="1"><c r="A1"><v> 1</v></c></row>',
+        '<row r="1"><c r="A1"><v>1_0</v></c></row>',
+        '<row r="1"><c r="A1"><v>NaN</v></c></row>',
+        '<row r="1"><c r="a1"><v>1</v></c></row>',
+        '<row r="1"><c r="A01"><v>1</v></c></row>',
+        '<row r="1"><c r="A1"><v>1</v></c></row><?odd?>',
+        '<row r="1"><c r="A1"><v>1</v></c></row></sheetData><sheetData>',
+        '<row r="1"><c r="A1" a="&gt;"><v>1</v></c></row>',
+        '<row r="1"><cc r="A1"><v>1</v></cc></row>',
+    ],
+)
+def test_what_is_written_otherwise_is_left_to_the_full_parser(rows: str) -> None:
+    with pytest.raises(Unusual):
+        _scan_usual(Package("f", xlsx(worksheet(rows))), "S1", "xl/worksheets/sheet1.xml")
 
 
 def test_a_shared_formula_is_shifted_to_its_cell() -> None:
@@ -365,8 +422,9 @@ def test_a_shared_formula_is_shifted_to_its_cell() -> None:
         '<row r="2"><c r="B2"><f t="shared" ref="B2:B3" si="4">A2&amp;"A2"</f><v>1</v></c></row>'
         '<row r="3"><c r="B3"><f t="shared" si="4"/><v>1</v></c></row>'
     )
-    expected = SheetScan(3, 2, {}, {(2, 2): '=A2&"A2"', (3, 2): '=A3&"A2"'})
-    assert scanned(worksheet(rows)) == expected
+    found = scanned(worksheet(rows))
+    assert (found.rows, found.columns, found.errors) == (3, 2, {})
+    assert dict(found.formulas) == {(2, 2): '=A2&"A2"', (3, 2): '=A3&"A2"'}
 
 
 FORMULAS = [

@@ -1,6 +1,7 @@
 """Pieces of formula that several columns need; each returns text for a template."""
 
 from apiarybook.handbook.status import not_used
+from apiarybook.layout.model import Sheet
 
 
 def at(column: str, row: str) -> str:
@@ -48,6 +49,18 @@ def either(typed: str, otherwise: str) -> str:
 def match(cell: str, column: str) -> str:
     """The row of a word in a list, 0 where it is blank or not there."""
     return f'IF({cell}="",0,IFERROR(MATCH({cell},[{column}],0),0))'
+
+
+def nobody_typed(sheet: Sheet) -> str:
+    """Whether nothing stands in a row but what a run put ready there, or nothing at all.
+
+    >>> from apiarybook.layout.type_later import AFTER_WINTER
+    >>> nobody_typed(AFTER_WINTER)[:46]
+    'AND(OR([colony]="",[colony]=[ready_colony]),CO'
+    """
+    ready = [f'OR([{key}]="",[{key}]=[{beside}])' for key, beside in sheet.made_ready.items()]
+    others = ",".join(f"[{column.key}]" for column in sheet.content if not column.stands_ready)
+    return f"AND({','.join(ready)},COUNTA({others})=0)"
 
 
 def compared(mass: str) -> str:

@@ -1,6 +1,6 @@
 """The live columns of Winter rounds: a heft of that day from the word or guess, as on Weighings; and each last one."""
 
-from apiarybook.layout.formulas.parts import at, chain
+from apiarybook.layout.formulas.parts import at, chain, match, nobody_typed
 from apiarybook.layout.formulas.weighings import (
     DAY,
     IN_CALENDAR,
@@ -9,8 +9,9 @@ from apiarybook.layout.formulas.weighings import (
     hand,
 )
 from apiarybook.layout.formulas.weighings import FORMULAS as WEIGHINGS
+from apiarybook.layout.type_later import WINTER_ROUNDS
 
-ALIKE = ("colony_row", "profile_row", "tare", "tare_u", "month_bees", "month_brood", "pollen", "card_stores", "target")
+ALIKE = ("profile_row", "tare", "tare_u", "month_bees", "month_brood", "pollen", "card_stores", "target")
 """Columns that say of a round what those of the same name say of a weighing."""
 NOT_STORES = "[tare]+[feeder_left]+[month_bees]+[month_brood]+[pollen]"
 NOW = at("Standing.type_row", "[colony_row]")
@@ -24,6 +25,7 @@ TYPE_THEN = chain(
 OF_THE_LIVING = "({bees_spread}*[month_bees])^2+({pollen_spread}*[pollen])^2"
 
 FORMULAS = {key: WEIGHINGS[key] for key in ALIKE} | {
+    "colony_row": f"IF({nobody_typed(WINTER_ROUNDS)},0,{match('[colony]', 'Colonies.colony')})",
     "type_row": f"IF([colony_row]=0,0,IFERROR(MATCH({TYPE_THEN},[Hive types.name],0),0))",
     "usable": 'IF(OR([held]<>"",NOT(ISNUMBER([date])),[type_row]=0,[profile_row]=0),0,'
     f"IF({IN_CALENDAR},IF(IF(ISNUMBER([heft]),[heft]>0,{WORD}),1,0),0))",

@@ -2,7 +2,8 @@
 
 from apiarybook.handbook import status as words
 from apiarybook.handbook.status import not_used
-from apiarybook.layout.formulas.parts import at, chain, eaten, either, match, number_words, on_day
+from apiarybook.layout.formulas.parts import at, chain, eaten, either, match, nobody_typed, number_words, on_day
+from apiarybook.layout.type_here import WEIGHINGS
 
 SIDES = '[how]="two sides"'
 ONE = '[how]="one side"'
@@ -111,7 +112,7 @@ UNLOOKED = f"IF({IS_EVIDENCE},{at('Standing.unlooked', '[colony_row]')}=1,FALSE)
 IN_CALENDAR = f"AND({DAY}>=[Calendar.date^],{DAY}<=MAX([Calendar.date]))"
 
 FORMULAS = {
-    "colony_row": match("[colony]", "Colonies.colony"),
+    "colony_row": f"IF({nobody_typed(WEIGHINGS)},0,{match('[colony]', 'Colonies.colony')})",
     "profile_row": f"IF([colony_row]=0,0,IF(ISNUMBER([date]),IF({DAY}<{at('Standing.here_since', '[colony_row]')},"
     f"{at('Standing.profile_before', '[colony_row]')},{at('Standing.profile_row', '[colony_row]')}),"
     f"{at('Standing.profile_row', '[colony_row]')}))",
@@ -199,7 +200,7 @@ FORMULAS = {
     "rank_heft": _rank(HEFT),
     "status": chain(
         ('[held]<>""', '"not used before the next run: "&[held]'),
-        ("COUNTA([date],[colony],[how],[reading_1],[reading_2],[heft])=0", '""'),
+        (f"OR({nobody_typed(WEIGHINGS)},COUNTA([date],[colony],[how],[reading_1],[reading_2],[heft])=0)", '""'),
         ("NOT(ISNUMBER([date]))", '"date?"'),
         ("[colony_row]=0", '"colony?"'),
         ("[type_row]=0", '"hive type?"'),

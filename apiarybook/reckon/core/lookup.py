@@ -24,10 +24,19 @@ def match(wanted: ArrayLike, listed: ArrayLike) -> Rows:
     [2, 1, 0, 0]
     """
     rows: dict[str, int] = {"": 0}
-    for row, name in enumerate(np.atleast_1d(words(listed)).tolist(), start=1):
+    for row, name in enumerate(_plain(listed), start=1):
         rows.setdefault(name.lower(), row)
-    asked = np.atleast_1d(words(wanted)).tolist()
-    return np.fromiter((rows.get(name.lower(), 0) for name in asked), dtype=np.int64, count=len(asked))
+    asked = _plain(wanted)
+    found = {name: rows.get(name.lower(), 0) for name in set(asked)}
+    return np.fromiter(map(found.__getitem__, asked), dtype=np.int64, count=len(asked))
+
+
+def _plain(values: ArrayLike) -> list[str]:
+    """Words in a list, blanks as the empty word."""
+    held = np.asarray(values, dtype=object).ravel().tolist()
+    if set(map(type, held)) <= {str, type(None)}:
+        return [one or "" for one in held]
+    return np.atleast_1d(words(values)).ravel().tolist()
 
 
 def pick(column: ArrayLike, row: Rows, otherwise: float = 0.0) -> Floats:
