@@ -142,7 +142,7 @@ def reading(name: str, causes: tuple[str, ...], change: Callable[[Case, float], 
         effect = (wrong - true) * case.factor(row)
         if abs(effect) < LEAST:
             return None
-        row["reading_1"] = round(wrong, 2)
+        row["reading_1"] = round(wrong, 4)
         return case.told(at, effect, true)
 
     kind(name, VALUE, *causes)(plant)

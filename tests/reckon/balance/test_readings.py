@@ -163,8 +163,8 @@ def test_shares_are_shares_and_causes_are_the_handbook_s() -> None:
 
 
 def test_causes_are_named_in_short() -> None:
-    """Two simulated clubs; the whole of it is a benchmark. The bounds are those asked of it, but for chance."""
-    measured = measure(clubs=2, seed=7)
+    """Four simulated clubs; the whole of it is a benchmark. The bounds are those asked of it, but for chance."""
+    measured = measure(clubs=4, seed=7)
     assert len(measured.large) > 60
     assert measured.large["named"].mean() > 0.87
     assert measured.asked_clean < 0.02
