@@ -75,7 +75,6 @@ SLIPS = (
     Slip("Weighings", "Ferry 1", 3, _as_sum, "Isla took the lid's clip off in the cell; now the number alone."),
     Slip("Weighings", "Quarry 1", 2, lambda _: {"heft": "rather light"}, "The words are light, about right and heavy."),
     Slip("Weighings", "School 1", 5, lambda _: {"feed_left": None}, "Piet had looked: the feeder was empty, 0."),
-    Slip("Weighings", "Mill 1", 2, lambda _: {"occasion": None}, "The mill was weighed before it was fed that day."),
     Slip(
         "Feedings",
         "Orchard 6",

@@ -68,7 +68,6 @@ def test_a_dozen_kinds_of_slip_are_named(made: Made) -> None:
         "formula-in-input",
         "impossible-date",
         "liquid-under-super",
-        "more-than-feeder",
         "over-capacity",
         "too-cold-for-liquid",
         "unit-in-cell",
