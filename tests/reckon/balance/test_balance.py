@@ -35,8 +35,8 @@ LIVING = 2.0 * (1.0 - 1.1) + (0.7 - 4.0) * 2 * 6.94 * 0.6 * 0.06
 """Change of bees and brood from the middle of September to that of October [kg], as the British profile has them."""
 EATEN = 2.1 * 16 / 30 + 2.3 * 14 / 31
 """Eaten in these thirty days [kg]: 2.1 kg in September, 2.3 kg in October."""
-SIX_DECIMALS = 5e-6
-"""What the difference of two sums of the calendar may be off [kg]: they stand in six decimals."""
+SIX_DECIMALS = 5e-5
+"""What figures of the calendar may be off [kg]: a day's share stands in six decimals, and as much adds up in months."""
 
 
 def weighing(day: date, reading: float | None, **cells: object) -> Row:
