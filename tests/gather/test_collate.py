@@ -389,7 +389,7 @@ def test_note_holds_nothing_of_other_members(evening: Evening) -> None:
     """Random words planted in all that the other says stand nowhere in a member's note, nor does the other's name."""
     planted = "zqx7931kvw"
     theirs: list[Row] = [
-        {**BOB, "colony": "A1", "reading_1": 47.625, "remarks": planted, "by": planted, "date": DAY_2},
+        {**BOB, "colony": "A1", "reading_1": 43.625, "remarks": planted, "by": planted, "date": DAY_2},
         {**BOB, "colony": "B1", "remarks": f"{planted} near the mill pond", "how": planted, "scale": planted},
         {**ANN, "colony": "A2", "reading_1": 31.0},
     ]
@@ -407,7 +407,7 @@ def test_note_holds_nothing_of_other_members(evening: Evening) -> None:
     for ending in (".txt", ".html"):
         note = done.notes["M1"].with_suffix(ending).read_text(encoding="utf-8")
         assert "B11" in note
-        for word in (planted, "Bob", "Birch", "47.6", "mill pond", "M2", "P2", "Perhaps B1 "):
+        for word in (planted, "Bob", "Birch", "43.6", "mill pond", "M2", "P2", "Perhaps B1 "):
             assert word not in note, word
 
 
