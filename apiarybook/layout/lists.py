@@ -38,6 +38,10 @@ SETTINGS = Sheet(
     ),
 )
 
+FOR_YOU_ALONE = (
+    "For you alone: it goes into no member copy, reply, report or shared package, only onto the keeper's page that is "
+    "made with the cards."
+)
 MEMBERS = Sheet(
     name="Members",
     in_copy=InCopy.BEHIND,
@@ -79,16 +83,14 @@ MEMBERS = Sheet(
             kind=Kind.TEXT,
             width=16,
             club_only=True,
-            prompt="For you alone: it goes into no member copy, reply, report or shared package, only onto the "
-            "keeper's page that is made with the cards.",
+            prompt=FOR_YOU_ALONE,
         ),
         Column(
             key="mail",
             kind=Kind.TEXT,
             width=26,
             club_only=True,
-            prompt="For you alone: it goes into no member copy, reply, report or shared package, only onto the "
-            "keeper's page that is made with the cards.",
+            prompt=FOR_YOU_ALONE,
         ),
     ),
 )

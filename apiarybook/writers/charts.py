@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 PIXELS_A_COLONY = 12
 COLUMN = "#9DB0D6"
 """Light enough that the dark marks show on it as well as beside it."""
+GRID = {"visible": True, "line": {"color": "#D9D9D9"}}
 LEAST_WIDTH, MOST_WIDTH = 640, 2400
 
 
@@ -62,7 +63,7 @@ def standing(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Pla
     chart.set_title({"name": "Stores today against want and least", "name_font": {"size": 12, "color": INK}})
     area = places.areas["Standing"]
     heading = f"={quoted(area.sheet)}!${column_letters(area.columns['stores_today'])}${planned.heading_row}"
-    chart.set_y_axis({"name": heading, "major_gridlines": {"visible": True, "line": {"color": "#D9D9D9"}}})
+    chart.set_y_axis({"name": heading, "major_gridlines": GRID})
     chart.set_x_axis({"num_font": {"rotation": -90, "size": 7}})
     chart.set_legend({"position": "top"})
     chart.show_hidden_data()
@@ -119,9 +120,8 @@ def _hand(workbook: Workbook, area: Area, hand: tuple[str, int, int], ends: dict
     alike = {"name": "guess as the scale", "marker": {"type": "none"}, "line": line}
     chart.add_series({**alike, **_points(area, first, last, "lift_gross")})
     chart.set_title({"name": f"{name}: guess against scale", "name_font": {"size": 11, "color": INK}})
-    grid = {"visible": True, "line": {"color": "#D9D9D9"}}
     for said, axis in (("guess", chart.set_y_axis), ("scale", chart.set_x_axis)):
-        axis({"name": said, "name_font": {"size": 9, "bold": False}, "major_gridlines": grid, **ends})
+        axis({"name": said, "name_font": {"size": 9, "bold": False}, "major_gridlines": GRID, **ends})
     chart.set_legend({"none": True})
     chart.show_hidden_data()
     chart.set_size({"width": HAND_WIDE, "height": HAND_HIGH})
@@ -173,8 +173,7 @@ def year(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Places,
         title = str(about[rows[0]])
         chart = _banded(workbook, places.areas[name], (rows[0], rows[-1]), whiskers)
         chart.set_title({"name": title, "name_font": {"size": 11, "color": INK}})
-        grid = {"visible": True, "line": {"color": "#D9D9D9"}}
-        chart.set_y_axis({"name": str(unit[rows[0]]), "min": 0, "major_gridlines": grid})
+        chart.set_y_axis({"name": str(unit[rows[0]]), "min": 0, "major_gridlines": GRID})
         below = planned.heading_row + number * (HIGH // ROW_HEIGHT + 1)
         text = f"{title}: columns with their bands. The figures stand in the table."
         sheet.insert_chart(below, len(planned.columns), chart, {"object_position": 2, "description": text})
@@ -219,8 +218,8 @@ def apiaries(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Pla
         if told:
             chart = _outlook(workbook, places.areas[name], number, (told[0], told[-1]), str(apiary))
             top = max(_tip(cells, name, number, day) for day in told)
-            grid = {"visible": True, "line": {"color": "#D9D9D9"}}
-            chart.set_y_axis({"min": 0, "max": STEP * (1 + top // STEP), "major_unit": STEP, "major_gridlines": grid})
+            ends = {"min": 0, "max": STEP * (1 + top // STEP), "major_unit": STEP}
+            chart.set_y_axis({**ends, "major_gridlines": GRID})
             down, right = divmod(number, ACROSS)
             below = planned.last_row + 1 + down * (HIGH // ROW_HEIGHT + 2)
             text = (
