@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from apiarybook.book.measure import Measure, measure
-from apiarybook.desk.people import Keeper, keeper_of_colony, keepers, places
+from apiarybook.club.people import Keeper, keeper_of_colony, keepers, places
 from apiarybook.layout import BOOK, Column, Kind
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.reckon.core.winter import day_of, serial

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from itertools import count
 from typing import TYPE_CHECKING
 
+from apiarybook.club.people import Keeper, keepers
 from apiarybook.desk.jobs import Job
 from apiarybook.desk.page import Form, Page
-from apiarybook.desk.people import Keeper, keepers
 from apiarybook.desk.work import RETURNS, Outcome, beside
 from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.gather.sources import LeftAlone, shown_name, sources

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
+    from apiarybook.club.people import Keeper
     from apiarybook.club.reckoned import Reckoned
-    from apiarybook.desk.people import Keeper
 
 _CLAIM = re.compile(r"([A-Z]+): (.*?) \(([^()]*)\)(?:; |$)")
 
@@ -91,7 +91,7 @@ def questions(reckoned: Reckoned, before: Iterable[Question] | None = None) -> t
         reckoned: the book, reckoned.
         before: those of the reading before, against which new ones are told; None for none.
     """
-    from apiarybook.desk.people import keeper_of_colony
+    from apiarybook.club.people import keeper_of_colony
 
     people = keeper_of_colony(reckoned)
     known = None if before is None else {one.mark for one in before}

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from apiarybook.book.measure import measure
+from apiarybook.club.people import keepers
 from apiarybook.desk.front import ANSWERS, MONTHS, colony_lines, front, kind_of, shown
 from apiarybook.desk.page import Page
-from apiarybook.desk.people import keepers
 from apiarybook.errors import CannotRead
 from apiarybook.gather.evidence import rows_of
 from apiarybook.layout import BOOK

@@ -20,6 +20,8 @@ from apiarybook.reckon.hive.lists import CARD_DAY, CARD_DAYS, comb_holds, lifted
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from numpy.typing import NDArray
+
     from apiarybook.reckon.core.winter import Winter
     from apiarybook.reckon.season import Season
     from apiarybook.reckon.standing.standing import Rules
@@ -224,7 +226,7 @@ def lines(frames: Mapping[str, pd.DataFrame], season: Season, refs: Mapping[str,
         {
             "place": np.where(stood["place_row"] > 0, stood["place_row"], len(frames["Apiaries"]) + 1),
             "apiary": words(colonies["apiary"]),
-            "keeper": pick_words(keepers_of(frames), stood["place_row"].to_numpy()),
+            "keeper": _keepers(stood["keeper"], frames["Members"]),
             "colony": words(colonies["colony"]),
             "hive_type": pick_words(types["name"], hive),
             "target": target,
@@ -245,11 +247,10 @@ def lines(frames: Mapping[str, pd.DataFrame], season: Season, refs: Mapping[str,
     ]  # fmt: skip
 
 
-def keepers_of(frames: Mapping[str, pd.DataFrame]) -> pd.Series:
-    """Who keeps each apiary, in the order of their list: the name, or the code of a member without one."""
-    members, codes = frames["Members"], words(frames["Apiaries"]["member"])
+def _keepers(codes: pd.Series, members: pd.DataFrame) -> NDArray[np.str_]:
+    """The names of keepers, or the code of one without."""
     names = pick_words(members["name"], match(codes, members["member"]))
-    return pd.Series(np.where(names == "", codes, names))
+    return np.where(names == "", words(codes), names)
 
 
 def _natural(code: str) -> list[tuple[int, str]]:

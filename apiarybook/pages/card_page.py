@@ -10,7 +10,7 @@ from apiarybook.pages import card_content, card_words
 from apiarybook.pages.card_book import as_book
 from apiarybook.pages.card_words import Cards
 from apiarybook.pages.environment import template
-from apiarybook.pages.keeper_pages import Keeper, keepers
+from apiarybook.pages.keeper_pages import Page, keeper_pages
 from apiarybook.pages.keeper_pages import as_page as keepers_page
 from apiarybook.writers.safe_replace import put_in_place
 
@@ -77,7 +77,7 @@ def make_cards(
         raise CannotRead(f"{book.name} is the copy of a member; give the club's own book.")
     reckoned = reckon_book(book, as_at)
     made = content(reckoned, free_refs(book), paper or PAPER_OF_UNIT[book.unit])
-    return made, write_cards(made, keepers(reckoned), into), reckoned
+    return made, write_cards(made, keeper_pages(reckoned), into), reckoned
 
 
 def free_refs(book: Book) -> dict[str, str]:
@@ -134,7 +134,7 @@ def content(reckoned: Reckoned, refs: Mapping[str, str], paper: str) -> Cards:
     )
 
 
-def write_cards(made: Cards, of: list[Keeper], into: Path) -> tuple[Path, Path, Path]:
+def write_cards(made: Cards, of: list[Page], into: Path) -> tuple[Path, Path, Path]:
     """Put the cards into a folder, under names with a number where others stand already.
 
     Args:

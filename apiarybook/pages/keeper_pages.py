@@ -8,26 +8,26 @@ from typing import TYPE_CHECKING
 from apiarybook.book.measure import measure
 from apiarybook.checks.finding import Weight
 from apiarybook.checks.rule import CATALOGUE
+from apiarybook.club.people import Keeper, keepers, places
 from apiarybook.handbook.cautions import FEEDING, LIFTING, STINGS
 from apiarybook.pages.environment import template
 from apiarybook.pages.notes import ABOUT_FOOD, SHOWN, stands_words
 from apiarybook.readers.canonical import canonical_text
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import pandas as pd
 
     from apiarybook.club.reckoned import Reckoned
     from apiarybook.pages.card_words import Cards
     from apiarybook.pages.notes import Stands
 
-REACHED = ("phone", "mail")
-"""Columns of Members that say how to reach one; they stand on these pages and go nowhere else."""
 CARE = (("Lifting", LIFTING), ("Feeding", FEEDING), ("Stings", STINGS))
-NOBODY = "no keeper"
 
 
 @dataclass(frozen=True, slots=True)
-class Keeper:
+class Page:
     """One keeper's page.
 
     Attributes:
@@ -49,7 +49,7 @@ class Keeper:
         return ", ".join(colony for _, colony in pressing)
 
 
-def keepers(reckoned: Reckoned) -> list[Keeper]:
+def keeper_pages(reckoned: Reckoned) -> list[Page]:
     """Work out the pages.
 
     Args:
@@ -58,21 +58,18 @@ def keepers(reckoned: Reckoned) -> list[Keeper]:
     Returns:
         a page for each member who has a living colony, in the order of the list, and one for those without a keeper.
     """
-    members = reckoned.book.tables["Members"].typed
-    people = {str(row["member"]).casefold(): row for row in members.to_dict("records") if row["member"]}
+    people = keepers(reckoned)
     standing = reckoned.season.standing
     standing = standing[standing["active"] == 1]
     codes = [str(one).casefold() for one in standing["keeper"]]
     order = [code for code in [*people, ""] if code in codes]
     order += sorted(set(codes) - set(order))
-    asked = _asked(reckoned.content.told.get("Questions"))
+    asked = _asked(reckoned, people)
     pages = []
     for code in order:
-        row = people.get(code, {})
-        name = canonical_text(row.get("name") or row.get("member") or code or NOBODY)
-        reached = tuple(canonical_text(row[key]) for key in REACHED if row.get(key))
-        of = standing[[one == code for one in codes]]
-        pages.append(Keeper(name, reached, _colonies(of, reckoned), asked.get(name, ())))
+        of, person = standing[[one == code for one in codes]], people.get(code, Keeper(code, ""))
+        name = canonical_text(person.shown)
+        pages.append(Page(name, person.reach, _colonies(of, reckoned), tuple(asked.get(code, ()))))
     return pages
 
 
@@ -84,18 +81,22 @@ def _colonies(standing: pd.DataFrame, reckoned: Reckoned) -> tuple[tuple[str, in
     return tuple((str(row["apiary"]), first.get(str(row["colony"]), 0), stands_words(row, units)) for row in rows)
 
 
-def _asked(questions: pd.DataFrame | None) -> dict[str, tuple[tuple[str, str, str], ...]]:
-    """Open questions by the keeper's name."""
-    found: dict[str, tuple[tuple[str, str, str], ...]] = {}
+def _asked(reckoned: Reckoned, people: Mapping[str, Keeper]) -> dict[str, list[tuple[str, str, str]]]:
+    """Open questions by the code of the colony's keeper; by the keeper's name where none names a colony."""
+    questions = reckoned.content.told.get("Questions")
+    names = {person.name.casefold(): code for code, person in reversed([*people.items()])}
+    of = {colony.casefold(): keeper.casefold() for colony, (_, keeper) in places(reckoned).items()}
+    found: dict[str, list[tuple[str, str, str]]] = {}
     for row in questions.to_dict("records") if questions is not None else ():
         rule = CATALOGUE.get(str(row["rule"]))
         if not canonical_text(row["holds"]) and not (rule and rule.weight is Weight.NOTE):
-            keeper, *told = (canonical_text(row[key]) for key in ("keeper", "colony", "question", "do"))
-            found[keeper] = (*found.get(keeper, ()), (told[0], told[1], told[2]))
+            keeper, colony, *told = (canonical_text(row[key]) for key in ("keeper", "colony", "question", "do"))
+            code = of.get(colony.casefold(), names.get(keeper.casefold(), ""))
+            found.setdefault(code, []).append((colony, told[0], told[1]))
     return found
 
 
-def as_page(pages: list[Keeper], cards: Cards) -> str:
+def as_page(pages: list[Page], cards: Cards) -> str:
     """The pages in HTML, one after the other; whatever anyone typed stands in them as text.
 
     Args:

@@ -81,9 +81,10 @@ def _living(content: Content) -> pd.DataFrame:
     members, outcomes = content.typed["Members"], content.typed["After winter"]
     stood = content.season.standing
     place = stood["place_row"].to_numpy(dtype=np.int64)
-    keeper = pick_words(content.typed["Apiaries"]["member"], place)
-    found = pd.DataFrame({"place": np.where(place > 0, place, place.max(initial=0) + 1), "member": keeper})
-    found["by"] = pick_words(members["name"], match(keeper, members["member"]))
+    found = pd.DataFrame(
+        {"place": np.where(place > 0, place, place.max(initial=0) + 1), "member": words(stood["keeper"])}
+    )
+    found["by"] = pick_words(members["name"], match(stood["keeper"], members["member"]))
     lost = outcomes["colony"][np.isin(words(outcomes["outcome"]), GONE_BY_OUTCOME)]
     code = pd.Series(words(stood["colony"]), dtype=object)
     here = (stood["active"] == 1).to_numpy() & (match(code, lost) == 0) & ~code.str.casefold().duplicated().to_numpy()

@@ -10,13 +10,13 @@ from apiarybook.readers.canonical import canonical_text
 if TYPE_CHECKING:
     from apiarybook.club.reckoned import Reckoned
 
-REACH = ("phone", "mail", "email")
-"""Keys of the columns of Members by which a keeper is reached, as far as the layout has them."""
+REACH = ("phone", "mail")
+"""Columns of Members by which a keeper is reached; they stay with the secretary."""
 
 
 @dataclass(frozen=True, slots=True)
 class Keeper:
-    """A member as the desk shows one: code, name and how to reach them."""
+    """A member: code, name and how to reach them."""
 
     code: str
     name: str
@@ -35,11 +35,10 @@ def keepers(reckoned: Reckoned) -> dict[str, Keeper]:
         reckoned: the book, reckoned.
     """
     typed = reckoned.book.tables["Members"].typed
-    ways = [key for key in REACH if key in typed]
     found = {}
     for row in typed.to_dict("records"):
         if row["member"]:
-            told = tuple(canonical_text(row[key]) for key in ways if row[key])
+            told = tuple(canonical_text(row[key]) for key in REACH if row.get(key))
             found[str(row["member"]).casefold()] = Keeper(str(row["member"]), str(row["name"] or ""), told)
     return found
 
@@ -57,11 +56,5 @@ def keeper_of_colony(reckoned: Reckoned) -> dict[str, Keeper]:
 
 def places(reckoned: Reckoned) -> dict[str, tuple[str, str]]:
     """Apiary and its member's code by colony, as the colonies stand today."""
-    apiaries = reckoned.book.tables["Apiaries"].typed
-    listed = [(str(a or ""), str(m or "")) for a, m in zip(apiaries["apiary"], apiaries["member"], strict=True)]
-    standing = reckoned.season.standing
-    return {
-        str(colony): listed[int(row) - 1] if row > 0 else ("", "")
-        for colony, row in zip(standing["colony"], standing["place_row"], strict=True)
-        if colony
-    }
+    stood = reckoned.season.standing[["colony", "apiary", "keeper"]].astype(str)
+    return {colony: (apiary, keeper) for colony, apiary, keeper in stood.itertuples(index=False) if colony}
