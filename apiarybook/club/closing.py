@@ -113,7 +113,6 @@ Line = dict[str, object]
 NAMED_IN_LINE = 12
 """Colonies, members and rows that a line names; the sheets themselves hold all."""
 CLOSING = "closing"
-ON_THE_EVE = "as winter started"
 WANT = "want suggested"
 FED = "feed given, stores a colony"
 SHARE, COUNT = "%", "count"
@@ -272,11 +271,11 @@ def _losses(facts: Facts, units: Measure) -> Iterator[Line]:
     parts = (
         ("lost over winter", reckoned_year.losses(found)),
         (
-            f"lost, by chance of running out {ON_THE_EVE}",
+            "lost, by chance of running out",
             reckoned_year.losses(found, reckoned_year.chance_bands(found, facts.sure)),
         ),
         (
-            f"lost, by what was short {ON_THE_EVE}",
+            "lost, by what was short",
             reckoned_year.losses(found, reckoned_year.short_bands(found, units.kg, units.mass)),
         ),
         ("lost, by what was seen", reckoned_year.causes(found)),
@@ -332,14 +331,14 @@ def _rest(facts: Facts, units: Measure) -> Iterator[Line]:
     fed = reckoned_year.feed_used(facts.found).to_dict("records")
     for row in fed:
         told = row["group"], row["lacked"], row["colonies"]
-        yield _mass("lacking at the first weighings, stores in all", *told, units)
+        yield _mass("lacking at first weighings, in all", *told, units)
     for row in fed:
         given = row["fed_autumn"] + row["fed_winter"]
         says = f"{given / units.kg:.1f} {units.mass} in all, of it {row['fed_winter'] / units.kg:.1f} in winter"
         yield _mass(FED, row["group"], given / row["colonies"], row["colonies"], units, says=says)
     for row in reckoned_year.residuals(facts.balance).to_dict("records"):
         says = f"{row['within']:.0%} of {row['intervals']} intervals within twice their uncertainty"
-        yield _mass("left unexplained between weighings, spread", row["group"], row["spread"], np.nan, units, says=says)
+        yield _mass("left unexplained, spread", row["group"], row["spread"], np.nan, units, says=says)
     for row in facts.drift.to_dict("records"):
         says = f"{row['checks']} checks over {row['days']:.0f} days"
         drifted = PER_CENT * row["drifted"]

@@ -151,7 +151,7 @@ MOST_OF_YEAR, YEAR_WIDE = 8, 560
 
 
 def year(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Places, cells: Cells) -> None:
-    """Put a chart beside the table for what the year tells of several groups, each with its band.
+    """Put a chart under the table for what the year tells of several groups, each with its band.
 
     Args:
         workbook: the workbook in the making.
@@ -161,34 +161,30 @@ def year(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Places,
         cells: the values of the book.
     """
     name = planned.name
-    about, low, high, value, unit = (cells[name, key] for key in ("about", "low", "high", "value", "unit"))
+    about, high, value, unit = (cells[name, key] for key in ("about", "high", "value", "unit"))
     banded = [at for at, end in enumerate(high) if end is not None and value[at] is not None]
     found = [[at for at in banded if about[at] == one] for one in dict.fromkeys(about[at] for at in banded)]
     for number, rows in enumerate([rows for rows in found if len(rows) > 1][:MOST_OF_YEAR]):
-        middles = [float(str(value[at])) for at in rows]
-        whiskers = {
-            "plus_values": [float(str(high[at])) - middle for at, middle in zip(rows, middles, strict=True)],
-            "minus_values": [middle - float(str(low[at])) for at, middle in zip(rows, middles, strict=True)],
-        }
         title = str(about[rows[0]])
-        chart = _banded(workbook, places.areas[name], (rows[0], rows[-1]), whiskers)
-        chart.set_title({"name": title, "name_font": {"size": 11, "color": INK}})
+        chart = _banded(workbook, places.areas[name], (rows[0], rows[-1]))
+        chart.set_title({"name": f"{title} (dashes: the band)", "name_font": {"size": 11, "color": INK}})
         chart.set_y_axis({"name": str(unit[rows[0]]), "min": 0, "major_gridlines": GRID})
-        below = planned.heading_row + number * (HIGH // ROW_HEIGHT + 1)
-        text = f"{title}: columns with their bands. The figures stand in the table."
-        sheet.insert_chart(below, len(planned.columns), chart, {"object_position": 2, "description": text})
+        text = f"{title}: columns, and dashes where their bands end. The figures stand in the table."
+        _below(sheet, chart, (planned.heading_row + len(about) + 1, number, YEAR_WIDE), text)
 
 
-def _banded(workbook: Workbook, area: Area, ends: tuple[int, int], whiskers: dict[str, list[float]]) -> Chart:
-    names, figures = (
-        f"={quoted(area.sheet)}!${letters}${area.first + ends[0]}:${letters}${area.first + ends[1]}"
-        for letters in (column_letters(area.columns[key]) for key in ("group", "value"))
-    )
-    chart = workbook.add_chart({"type": "column"})
-    bars = {"type": "custom", **whiskers, "line": {"color": INK, "width": 1}}
-    chart.add_series(
-        {"categories": names, "values": figures, "fill": {"color": COLUMN}, "gap": 60, "y_error_bars": bars}
-    )
+def _banded(workbook: Workbook, area: Area, ends: tuple[int, int]) -> Chart:
+    def down(key: str) -> str:
+        letters = column_letters(area.columns[key])
+        return f"={quoted(area.sheet)}!${letters}${area.first + ends[0]}:${letters}${area.first + ends[1]}"
+
+    names = down("group")
+    chart, marks = (workbook.add_chart({"type": kind}) for kind in ("column", "line"))
+    chart.add_series({"categories": names, "values": down("value"), "fill": {"color": COLUMN}, "gap": 60})
+    dash = {"type": "long_dash", "size": 8, "border": {"color": INK}, "fill": {"color": INK}}
+    for key in ("low", "high"):
+        marks.add_series({"categories": names, "values": down(key), "line": {"none": True}, "marker": dash})
+    chart.combine(marks)
     chart.set_legend({"none": True})
     chart.set_x_axis({"num_font": {"size": 8}})
     chart.set_size({"width": YEAR_WIDE, "height": HIGH})
@@ -220,13 +216,18 @@ def apiaries(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Pla
             top = max(_tip(cells, name, number, day) for day in told)
             ends = {"min": 0, "max": STEP * (1 + top // STEP), "major_unit": STEP}
             chart.set_y_axis({**ends, "major_gridlines": GRID})
-            down, right = divmod(number, ACROSS)
-            below = planned.last_row + 1 + down * (HIGH // ROW_HEIGHT + 2)
             text = (
                 f"Outlook of apiary {apiary}: columns its usual colony, whiskers its 80 % band, diamonds the lightest."
             )
-            offset = {"x_offset": right * (WIDE + 20), "object_position": 3, "description": text}
-            sheet.insert_chart(below, 0, chart, offset)
+            _below(sheet, chart, (planned.last_row + 1, number, WIDE), text)
+
+
+def _below(sheet: Worksheet, chart: Chart, place: tuple[int, int, int], text: str) -> None:
+    """Put a chart under a table, two side by side: the first row (from 0), its number (from 0), and its width."""
+    row, number, wide = place
+    down, right = divmod(number, ACROSS)
+    offset = {"x_offset": right * (wide + 20), "object_position": 3, "description": text}
+    sheet.insert_chart(row + down * (HIGH // ROW_HEIGHT + 2), 0, chart, offset)
 
 
 def _tip(cells: Cells, name: str, number: int, day: tuple[int, int]) -> float:

@@ -151,7 +151,7 @@ def mark(sheet: Worksheet, planned: Planned, looks: Looks) -> None:
     first, last = planned.first_row - 1, planned.last_row - 1
     dark = looks.bare(bg_color=BLUE, font_color="#FFFFFF", bold=True)
     hatched = looks.bare(pattern=14, fg_color=HATCH, bg_color="#FFFFFF", font_color=INK, bold=True)
-    whole = looks.bare(num_format="0")
+    whole = looks.bare(num_format="0", top=1, top_color=BLUE)
     for number, (name, column) in enumerate(planned.columns):
         cell = f"${column_letters(number + 1)}{planned.first_row}"
         if column.key == "verdict":

@@ -40,7 +40,7 @@ def pictures(book: Path, folder: Path, sheets: list[str]) -> list[Path]:
     Args:
         book: a workbook.
         folder: where the pictures go.
-        sheets: names of sheets in view, from left to right.
+        sheets: names of sheets in view.
 
     Raises:
         TimeoutError: the program did not show the book.
@@ -87,9 +87,9 @@ def _window(place: dict[str, str]) -> str:
 
 
 def _picture(place: dict[str, str], folder: Path, sheet: str, steps: int) -> Path:
-    """Go so many sheets to the right, and take a picture of the whole screen."""
-    for _ in range(steps):
-        _run(place, "xdotool", "key", "ctrl+Next")
+    """Go so many sheets to the right, or to the left below nought, and take a picture of the whole screen."""
+    for _ in range(abs(steps)):
+        _run(place, "xdotool", "key", "ctrl+Next" if steps > 0 else "ctrl+Prior")
         time.sleep(SETTLE / 4)
     time.sleep(SETTLE)
     target = folder / f"{sheet.lower().replace(' ', '-')}.png"
