@@ -62,11 +62,10 @@ def hefting(path: Path, *, page: Path | None, within: float | None, as_at: date,
 
 def as_object(reckoned: Reckoned, within: float | None = None) -> dict[str, object]:
     """The same for machines: masses in kg, ratios as shares, days as text; null where a number does not exist."""
-    from apiarybook.reckon.core.arrays import figure
     from apiarybook.reckon.hefting.trust import hands_report, words_report
 
     season = reckoned.season
-    report = hands_report(season.pairs, figure("usual_gross"), figure("heft_wish"))
+    report = hands_report(season.pairs)
     keys = ["bias", "lower", "upper", "held", "by_size", "by_size_chance", "drift", "drift_error", "drift_chance"]
     limits = report[["by", *keys]].rename(columns={key: f"observed_{key}" for key in keys})
     hands = season.hefting.merge(limits, on="by", how="left")

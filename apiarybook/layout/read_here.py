@@ -188,13 +188,6 @@ HEFTING = Sheet(
             decimals=1,
             prompt="So close to the truth lie nine in ten of its guesses, bias taken off, on a hive of so much.",
         ),
-        told(
-            "lifts_needed",
-            Kind.COUNT,
-            heading="lifts still needed",
-            prompt="So many more lifts are to be weighed until nine in ten are as close as wished; blank: more lifts "
-            "would not do it.",
-        ),
         told("says", Kind.TEXT, heading="so", width=34),
         *(
             replace(one, club_only=True)
@@ -234,7 +227,6 @@ HEFTING = Sheet(
             )
         ),
         value("hive_of", Kind.MASS, heading="on a hive of"),
-        value("wish", Kind.MASS, heading="to be within"),
         value("guesses", Kind.COUNT, heading="of these, guesses"),
         value(
             "bias_u",
@@ -384,14 +376,14 @@ YEAR = Sheet(
     hidden_when_empty=True,
     grouped_by="about",
     columns=(
-        told("about", Kind.TEXT, width=40),
-        told("group", Kind.TEXT, width=30),
-        told("value", Kind.NUMBER, unit="as in the next column", decimals=1),
-        told("unit", Kind.TEXT),
-        told("low", Kind.NUMBER, unit="as in the column unit", decimals=1),
-        told("high", Kind.NUMBER, unit="as in the column unit", decimals=1),
-        told("colonies", Kind.COUNT, decimals=0),
-        told("says", Kind.TEXT, heading="says; charts stand at the right", aliases=("says",), width=60),
+        told("about", Kind.TEXT, width=35),
+        told("group", Kind.TEXT, width=27),
+        told("value", Kind.NUMBER, unit="as in the next column", decimals=1, width=8),
+        told("unit", Kind.TEXT, width=7),
+        told("low", Kind.NUMBER, unit="as in the column unit", decimals=1, width=7),
+        told("high", Kind.NUMBER, unit="as in the column unit", decimals=1, width=7),
+        told("colonies", Kind.COUNT, decimals=0, width=9),
+        told("says", Kind.TEXT, heading="so", aliases=("says",), width=56),
     ),
 )
 

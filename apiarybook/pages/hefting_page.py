@@ -62,13 +62,12 @@ def as_lines(reckoned: Reckoned, within: float | None = None) -> list[str]:
 
 def watch_words(reckoned: Reckoned) -> list[str]:
     """What a tutor should know of hands besides: bias that follows the size or drifts, words that do not agree."""
-    from apiarybook.reckon.core.arrays import figure
     from apiarybook.reckon.hefting.agreement import SLOPE_CHANCE
     from apiarybook.reckon.hefting.trust import hands_report, words_report
 
     pairs = reckoned.season.pairs
     lines = []
-    for hand in hands_report(pairs, figure("usual_gross"), figure("heft_wish")).to_dict("records"):
+    for hand in hands_report(pairs).to_dict("records"):
         if hand["pairs"] >= TELLING and hand["by_size_chance"] < SLOPE_CHANCE:
             way = "light" if hand["by_size"] < 0 else "heavy"
             lines.append(f"{hand['by']} guesses heavy hives {way} beside light ones: practise on both.")
@@ -128,9 +127,7 @@ def hand_words(hand: pd.Series[float], unit: Measure) -> str:
     told = f"{hand['by']}: {bias_words(hand['bias'])}, nine in ten within {mass(hand['within'], unit)} on a "
     told += f"{mass(hand['hive_of'], unit, 0)} hive, from {counted(hand['guesses'], 'lift', 'lifts')}"
     also = f" and {counted(words, 'word', 'words')}" if words else ""
-    more = hand["lifts_needed"]
-    needed = f"; {more:.0f} more for {mass(hand['wish'], unit)}" if math.isfinite(more) and more > 0 else ""
-    return f"{told}{also}{needed}; {hand['says']}."
+    return f"{told}{also}; {hand['says']}."
 
 
 def other_words(hand: pd.Series[float], unit: Measure) -> str:

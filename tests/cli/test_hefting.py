@@ -135,7 +135,7 @@ def sentence(guesses: list[float], gross: float = 40.0, unit: str = "kg") -> str
 @pytest.mark.parametrize(
     ("guesses", "begins", "ends"),
     [
-        pytest.param([36.8] * 60, "Ann: reads 8 % light", "more for 2.5 kg; may heft alone.", id="steady, light"),
+        pytest.param([36.8] * 60, "Ann: reads 8 % light", "from 60 lifts; may heft alone.", id="steady, light"),
         pytest.param([40.0] * 12, "Ann: reads true", "more, then it may heft alone.", id="nearly there"),
         pytest.param([32.0, 50.0] * 10, "Ann: reads", "from 20 lifts; spread too wide to heft alone.", id="wild"),
         pytest.param([50.0], "Ann: reads", "from 1 lift; go on weighing too.", id="one lift"),

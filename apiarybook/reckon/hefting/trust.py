@@ -17,12 +17,10 @@ from apiarybook.reckon.hefting.calibration import (
     belief,
     half_width,
     held_to_belief,
-    predicted_spread,
     priors,
     sound_pairs,
     sums,
     update,
-    without_outliers,
 )
 
 if TYPE_CHECKING:
@@ -97,26 +95,22 @@ def held_so_far(error: ArrayLike, prior: Calibration, level: float = NINE_IN_TEN
     return np.asarray(np.abs(given - known.mean) <= half_width(known, level))
 
 
-def hands_report(pairs: pd.DataFrame, gross: float, wish: float) -> pd.DataFrame:
+def hands_report(pairs: pd.DataFrame) -> pd.DataFrame:
     """Report each hand that has guessed.
 
     Args:
         pairs: by, error ln(gross / guess) [1], word, day (number of the day); words are left aside.
-        gross: gross of a usual hive [kg].
-        wish: half-width of the nine-in-ten interval that is wished [kg].
 
     Returns:
         one row a hand, in the order of names: by, pairs; bias, lower and upper, guess over gross less one [%], each
-        with its 95 % interval (.._low, .._high), as far as the pairs can tell; spread, relative standard uncertainty
-        of the next heft [%]; within, half-width of its nine-in-ten interval [kg]; held, share of lifts that the
-        interval foretold held [1]; lifts_needed; by_size, change of that bias for a hive twice as heavy [%], and its
-        chance without any, by_size_chance; drift, change of that bias in a year [%], its standard error
-        drift_error and chance.
+        with its 95 % interval (.._low, .._high), as far as the pairs can tell; held, share of lifts that
+        the interval foretold held [1]; by_size, change of that bias for a hive twice as heavy [%], and its chance
+        without any, by_size_chance; drift, change of that bias in a year [%], its standard error drift_error and
+        chance.
 
     >>> pairs = pd.DataFrame({"by": "Ann", "error": [0.1, 0.14, 0.06, 0.1], "word": "", "day": [1.0, 2.0, 3.0, 4.0]})
-    >>> report = hands_report(pairs, 30.0, 6.0)
-    >>> report[["pairs", "bias", "lower", "upper", "spread", "held"]].round(1).to_numpy().tolist()
-    [[4.0, -9.5, -15.1, -3.5, 12.4, 1.0]]
+    >>> hands_report(pairs)[["pairs", "bias", "lower", "upper", "held"]].round(1).to_numpy().tolist()
+    [[4.0, -9.5, -15.1, -3.5, 1.0]]
     """
     sound = sound_pairs(pairs)
     sound = sound[sound["word"] == ""].sort_values(["hand", "day"], kind="stable")
@@ -125,14 +119,10 @@ def hands_report(pairs: pd.DataFrame, gross: float, wish: float) -> pd.DataFrame
     own, held = sums(error, at, len(names)), belief()
     prior = priors(sums(held_to_belief(error, held), at, len(names), sound["day"]), held)
     prior = Calibration(prior.mean[1:], prior.weight[1:], prior.shape[1:], prior.rate[1:])
-    known = update(prior, sums(without_outliers(error, at, len(names), held), at, len(names), sound["day"]))
     found = pd.DataFrame({"by": sound.groupby("hand", sort=True)["by"].first().to_numpy(dtype=object)})
     found["pairs"] = own.pairs
     _limits(found, own)
-    found["spread"] = PER_CENT * predicted_spread(known)
-    found["within"] = gross * np.sinh(np.minimum(half_width(known), np.log(WIDEST)))
     found["held"] = _shares(error, own, prior)
-    found["lifts_needed"] = lifts_needed(known, gross, wish)
     _drift(found, sound["day"], error, at)
     _by_size(found, sound, error, at)
     return found

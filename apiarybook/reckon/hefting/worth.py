@@ -27,8 +27,7 @@ def worth_of_hands(pairs: pd.DataFrame) -> pd.DataFrame:
         the frame of `hefting` and beside it: guesses, how many pairs are guesses; bias, what the hand reads too much,
         as the book takes it [1]; bias_u, its standard uncertainty, which all its hefts share [1]; within, half-width
         of the nine-in-ten interval on a usual hive [kg]; hive_of, that
-        hive's gross [kg]; lifts_needed, further lifts to be weighed until it is within the wish, NaN where more lifts
-        would not do it, if it goes on as so far; wish [kg]; says, what follows.
+        hive's gross [kg]; says, what follows.
 
     >>> import pandas as pd
     >>> pairs = pd.DataFrame({"by": ["Ann"] * 4, "error": [0.1, 0.14, 0.06, 0.1], "word": ""})
@@ -36,7 +35,7 @@ def worth_of_hands(pairs: pd.DataFrame) -> pd.DataFrame:
     [['any other hand', -0.044, 10.689], ['Ann', -0.069, 8.102]]
     """
     found, sound = hefting(pairs), sound_pairs(pairs)
-    usual, wish = figure("usual_gross"), figure("heft_wish")
+    usual = figure("usual_gross")
     names = np.char.lower(words(found["by"])[1:])
     guess = sound[sound["word"] == ""]
     known = calibrate(sound, names.astype(object))
@@ -45,11 +44,10 @@ def worth_of_hands(pairs: pd.DataFrame) -> pd.DataFrame:
     found["bias"] = np.expm1(-known.mean)
     found["bias_u"] = np.sqrt(known.rate / ((known.shape - 1) * known.weight))
     found["within"] = usual * np.sinh(np.minimum(half_width(known), np.log(WIDEST)))
-    found["hive_of"], found["wish"] = usual, wish
+    found["hive_of"] = usual
     so_far = np.where(own.pairs >= TELLING, own.squares / np.maximum(own.pairs - 1, 1.0), np.nan)
     coming = np.concatenate(([np.nan], so_far))
-    more, until_alone = (lifts_needed(known, usual, aim, variance=coming) for aim in (wish, figure("heft_alone")))
-    found["lifts_needed"] = np.where(np.isfinite(more), more, np.nan)
+    until_alone = lifts_needed(known, usual, figure("heft_alone"), variance=coming)
     found["says"] = [_says(*row) for row in zip(found["pairs"], found["guesses"], until_alone, strict=True)]
     return found
 

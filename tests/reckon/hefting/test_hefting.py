@@ -9,9 +9,22 @@ from statsmodels.stats.inter_rater import cohens_kappa
 
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK
-from apiarybook.reckon.hefting.calibration import ANY_HAND, Sums, belief, default_hand, hefting, log_error, priors, sums
+from apiarybook.reckon.hefting.calibration import (
+    ANY_HAND,
+    Calibration,
+    Sums,
+    belief,
+    calibrate,
+    default_hand,
+    half_width,
+    hefting,
+    log_error,
+    priors,
+    sound_pairs,
+    sums,
+)
 from apiarybook.reckon.hefting.pairs import as_if_by_chance
-from apiarybook.reckon.hefting.trust import hands_report, words_report
+from apiarybook.reckon.hefting.trust import hands_report, lifts_needed, words_report
 from apiarybook.reckon.hefting.worth import worth_of_hands
 
 Pair = tuple[str, object, str]
@@ -29,6 +42,12 @@ def frame(pairs: list[Pair]) -> pd.DataFrame:
 
 def sheet(pairs: list[Pair]) -> pd.DataFrame:
     return hefting(frame(pairs)).set_index("by")
+
+
+def of_hands(pairs: list[Pair]) -> Calibration:
+    """What is known of any other hand and of each that has lifted, in the order of names."""
+    sound = sound_pairs(frame(pairs))
+    return calibrate(sound, np.unique(sound["hand"].to_numpy(dtype=object)))
 
 
 def guesses(by: str, *errors: float) -> list[Pair]:
@@ -218,14 +237,14 @@ def test_no_mass_no_error(gross: float, guess: float) -> None:
 @settings(max_examples=30, deadline=None)
 @given(PAIRS, st.sampled_from([np.nan, 0.0, 30.0]), st.sampled_from([np.nan, 0.0, 2.0, 8.0]))
 def test_the_report_of_any_pairs(pairs: list[Pair], gross: float, wish: float) -> None:
-    found = hands_report(frame(pairs), gross, wish)
+    found = hands_report(frame(pairs))
     assert (found["pairs"] >= 1).all()
     assert found["held"].between(0, 1).all()
     alone = found["pairs"] == 1
     assert found.loc[alone, ["lower", "upper", "bias_low", "drift"]].isna().all().all()
     assert found.loc[~alone, "bias"].between(found.loc[~alone, "lower"], found.loc[~alone, "upper"]).all()
-    if not (gross > 0 and wish > 0):
-        assert found["lifts_needed"].isna().all()
+    needed = lifts_needed(of_hands(pairs), gross, wish)
+    assert np.isnan(needed).all() == (not (gross > 0 and wish > 0))
 
 
 def test_the_report_of_a_steady_and_a_drifting_hand() -> None:
@@ -234,9 +253,9 @@ def test_the_report_of_a_steady_and_a_drifting_hand() -> None:
     steady = guesses("Ann", *[-np.log(1.1) + one for one in noise])
     drifting = guesses("Ben", *[0.01 * day + one for day, one in enumerate(noise)])
     told = pd.concat([frame(steady), frame(drifting)], ignore_index=True)
-    found = hands_report(told, 30.0, 4.0).set_index("by")
+    found = hands_report(told).set_index("by")
     assert found.loc["Ann", "bias"] == pytest.approx(10.0)
-    assert found.loc["Ann", "lifts_needed"] == 0
+    assert lifts_needed(of_hands(steady), 30.0, 4.0)[-1] == 0
     assert found.loc["Ann", "held"] == 1.0
     assert found.loc["Ann", "drift_chance"] > 0.5
     assert found.loc["Ben", "drift"] == pytest.approx(-365.25, rel=0.05)
@@ -247,11 +266,11 @@ def test_lifts_needed_come_true() -> None:
     """A hand that goes on as it is expected to reaches the wish by the lifts foretold, give or take one."""
     pairs = guesses("Ann", 0.1, -0.1, 0.08, -0.09)
     wish = 6.5
-    need = int(hands_report(frame(pairs), 30.0, wish)["lifts_needed"].iloc[0])
+    need = int(lifts_needed(of_hands(pairs), 30.0, wish)[-1])
     assert need > 0
     spread = 0.10 * np.sqrt(1 + 1 / 40)
     more = guesses("Ann", *[spread * (-1) ** n for n in range(need + 12)])
-    assert hands_report(frame([*pairs, *more]), 30.0, wish)["within"].iloc[0] <= wish
+    assert 30.0 * np.sinh(half_width(of_hands([*pairs, *more])))[-1] <= wish
 
 
 def test_words_against_the_scale_put_into_words() -> None:
@@ -268,6 +287,6 @@ def test_a_hand_that_guesses_heavy_hives_light() -> None:
     gross = np.linspace(20, 60, 21)
     judged = 30.0 * (gross / 30.0) ** 0.5 * np.exp(0.01 * (-1.0) ** np.arange(21))
     pairs = pd.DataFrame({"by": "Ann", "error": np.log(gross / judged), "word": "", "day": 1.0, "gross": gross})
-    told = hands_report(pairs, 40.0, 2.5).iloc[0]
+    told = hands_report(pairs).iloc[0]
     assert told["by_size"] < -20
     assert told["by_size_chance"] < 1e-6
