@@ -307,13 +307,15 @@ FEEDINGS = Sheet(
         REF,
         ROW_FOR,
         DATE,
-        COLONY,
-        Column(
-            key="feed_kind",
-            kind=Kind.CHOICE,
-            refers_to="Feed kinds.name",
-            width=22,
-            prompt="From the sheet Feed kinds. For home mixed fill sugar and water too, by mass.",
+        *ready(COLONY),
+        *ready(
+            Column(
+                key="feed_kind",
+                kind=Kind.CHOICE,
+                refers_to="Feed kinds.name",
+                width=22,
+                prompt="From the sheet Feed kinds. For home mixed fill sugar and water too, by mass.",
+            )
         ),
         Column(
             key="amount",
@@ -323,11 +325,13 @@ FEEDINGS = Sheet(
             likely=(0.1, 20000.0),
             prompt="How much was given, a number alone; its unit stands in the next column.",
         ),
-        Column(
-            key="unit",
-            kind=Kind.CHOICE,
-            choices=words.AMOUNT_UNITS,
-            prompt="kg, g, l, lb, oz, a gallon or pint (say which), a fill of its feeder, a block, a frame of food.",
+        *ready(
+            Column(
+                key="unit",
+                kind=Kind.CHOICE,
+                choices=words.AMOUNT_UNITS,
+                prompt="kg, g, l, lb, oz, a gallon or pint (say which), a feeder fill, a block, a frame of food.",
+            )
         ),
         Column(
             key="taken_back",

@@ -1,4 +1,4 @@
-"""What stands ready in blank rows before anybody types into them: the next colony, and the hand that lifts there."""
+"""What stands ready in blank rows before anybody types: the next colony, the hand that lifts there, the usual feed."""
 
 from __future__ import annotations
 
@@ -7,12 +7,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from apiarybook.book.measure import measure
 from apiarybook.reckon.balance.mass_balance import GONE_BY_OUTCOME
 from apiarybook.reckon.core.arrays import words
 from apiarybook.reckon.core.lookup import match, pick_words
+from apiarybook.reckon.core.winter import serial
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from numpy.typing import NDArray
 
     from apiarybook.layout import Sheet
     from apiarybook.writers.content import Content
@@ -29,7 +33,7 @@ def stands_ready(sheet: Sheet, content: Content) -> pd.DataFrame:
         content: what the book holds.
 
     Returns:
-        colony, by and member (its keeper's code) for each row, None where nothing stands ready.
+        colony, by, member (its keeper's code), feed_kind and unit for each row, None where nothing stands ready.
     """
     frame = content.typed[sheet.name]
     blank = frame[[column.key for column in sheet.content]].isna().all(axis=1).to_numpy()
@@ -88,5 +92,15 @@ def _living(content: Content) -> pd.DataFrame:
     lost = outcomes["colony"][np.isin(words(outcomes["outcome"]), GONE_BY_OUTCOME)]
     code = pd.Series(words(stood["colony"]), dtype=object)
     here = (stood["active"] == 1).to_numpy() & (match(code, lost) == 0) & ~code.str.casefold().duplicated().to_numpy()
+    found["feed_kind"], found["unit"] = _usual_feed(content)
     by_place: pd.DataFrame = found.set_axis(code)[here].sort_values("place", kind="stable")
     return by_place.replace({"": None})
+
+
+def _usual_feed(content: Content) -> tuple[NDArray[np.str_], NDArray[np.str_]]:
+    """For each colony what the club usually gives it now, liquid or laid on top, and in which unit."""
+    units, kinds = measure(content.unit), content.typed["Feed kinds"]["name"]
+    usual = [str(content.settings[key]) for key in ("autumn_feed", "solid_feed")]
+    liquid, solid = pick_words(kinds, match(usual, kinds))
+    late = (content.season.standing["last_liquid_day"] < serial(content.as_at)).to_numpy()
+    return np.where(late, solid, liquid), np.where(late, units.mass, units.volume)

@@ -51,18 +51,21 @@ ROWS: dict[str, list[Row]] = {
 }
 
 
-def club_book(path: Path, rows: dict[str, list[Row]] | None = None, unit: str = "kg") -> Path:
+def club_book(
+    path: Path, rows: dict[str, list[Row]] | None = None, unit: str = "kg", settings: Row | None = None
+) -> Path:
     """Write a club's book with the rows given by sheet instead of those above.
 
     Args:
         path: where.
         rows: of the sheets that shall differ.
         unit: kg or lb.
+        settings: those that shall differ.
     """
     blank = _blank(unit)
     tables = {name: _filled(frame, (ROWS | (rows or {})).get(name, [])) for name, frame in blank.content.typed.items()}
     about = {"book id": "00c0ffee", "copy id": "club26"}
-    raw = raw_book(tables, blank.content.settings, about, path.name)
+    raw = raw_book(tables, {**blank.content.settings, **(settings or {})}, about, path.name)
     path.write_bytes(write_book(reckon_book(read_book(raw), AS_AT).content))
     return path
 

@@ -8,10 +8,12 @@ from apiarybook.layout.formulas.parts import (
     either,
     interpolated,
     match,
+    nobody_typed,
     number_words,
     syrup_row,
     within,
 )
+from apiarybook.layout.type_here import FEEDINGS
 from apiarybook.layout.words import HOME_MIXED
 
 MIX = "mix-without-masses"
@@ -80,7 +82,7 @@ MANY_PORTIONS = (
 )
 
 FORMULAS = {
-    "own_row": match("[colony]", "Colonies.colony"),
+    "own_row": f"IF({nobody_typed(FEEDINGS)},0,{match('[colony]', 'Colonies.colony')})",
     "colony_row": f'IF([own_row]=0,0,IF({INTO}="",[own_row],IFERROR(MATCH({INTO},[Colonies.colony],0),[own_row])))',
     "joined": "IF([colony_row]=[own_row],0," + at("Colonies.united_on", "[own_row]") + ")",
     "feed_row": match("[feed_kind]", "Feed kinds.name"),
@@ -100,7 +102,7 @@ FORMULAS = {
     "unripe_now": f"IF([usable]=0,0,IF({DAY}>{{as_at}},0,{_unripe(f'{{as_at}}-{DAY}')}))",
     "status": chain(
         ('[held]<>""', '"not used before the next run: "&[held]'),
-        ("COUNTA([date],[colony],[feed_kind],[amount],[unit],[sugar])=0", '""'),
+        (f"OR({nobody_typed(FEEDINGS)},COUNTA([date],[colony],[feed_kind],[amount],[unit],[sugar])=0)", '""'),
         ("NOT(ISNUMBER([date]))", '"date?"'),
         ("[colony_row]=0", '"colony?"'),
         ("[feed_row]=0", '"feed kind?"'),
