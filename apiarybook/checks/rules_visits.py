@@ -19,6 +19,8 @@ from apiarybook.reckon.core.winter import day_of
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
+    from numpy.typing import NDArray
+
     from apiarybook.checks.context import Seen
     from apiarybook.reckon.core.arrays import Floats
 
@@ -61,14 +63,19 @@ def found_of_visits(seen: Seen) -> list[Hit]:
     order, ends = np.argsort(number, kind="stable"), np.cumsum(np.bincount(number))[:-1]
     columns = {key: np.split(visits[key].to_numpy()[order], ends) for key in OF_A_VISIT}
     found: list[Hit] = []
+    before: set[int] = set()
     for each in zip(*columns.values(), strict=True):
         visit = dict(zip(columns, each, strict=True))
         if len(visit["row_2"]) >= BLOCK:
-            found += [*_common(seen, visit), *_moved(seen, visit)][:1]
+            how, moved = _moved(visit)
+            if before.issuperset(visit["row_1"][moved].tolist()):
+                how = ""
+            before |= set(visit["row_2"][moved].tolist())
+            found += [*_common(seen, visit), *_of_moved(seen, visit, how, moved)][:1]
     return found
 
 
-OF_A_VISIT = ("place", "day_2", "row_2", "gross", "residual", "residual_u", "eaten", "driven_off")
+OF_A_VISIT = ("place", "day_2", "row_1", "row_2", "gross", "residual", "residual_u", "eaten", "driven_off")
 
 
 def _visits(seen: Seen) -> pd.DataFrame:
@@ -76,7 +83,7 @@ def _visits(seen: Seen) -> pd.DataFrame:
     found = seen.reckoned.balance
     place = pick(seen.reckoned.standing["place_row"], found["colony_row"].to_numpy(dtype=np.int64))
     told = found.assign(place=place, gross=numbers(seen.reckoned.weighings["gross"])[found["row_2"]])
-    return told[(told["judged"] == 1) & (told["place"] > 0)].sort_values("row_2", kind="stable")
+    return told[(told["judged"] == 1) & (told["place"] > 0)].sort_values(["day_2", "row_2"], kind="stable")
 
 
 def _common(seen: Seen, visit: Visit) -> Iterator[Hit]:
@@ -117,24 +124,29 @@ def _named(seen: Seen, sheet: str, key: str, row: float) -> str:
     return str(pick_words(seen[sheet][key], np.array([int(row)]))[0])
 
 
-def _moved(seen: Seen, visit: Visit) -> Iterator[Hit]:
-    """Readings that fit their hives once they are moved by a row, or put back in order."""
+def _moved(visit: Visit) -> tuple[str, NDArray[np.int64]]:
+    """How readings would fit their hives that do not as they stand, and which they are: all, or those out of order."""
     gross, u = visit["gross"], visit["residual_u"]
-    usual = gross - visit["residual"]
-    off = np.abs(gross - usual) > figure("balance_ask") * u
-    if off.sum() < BLOCK:
-        return
-    ways = {"one row lower": (gross[:-1], slice(1, None)), "one row higher": (gross[1:], slice(None, -1))}
-    fits = {how: _misfit(moved, usual[rows], u[rows]) for how, (moved, rows) in ways.items()}
-    order = np.argsort(usual)
-    sorted_gross = np.sort(gross)
-    fits["in another order"] = _misfit(sorted_gross, usual[order], u[order])
-    how = min(fits, key=lambda name: fits[name])
-    if fits[how] > WELL:
-        return
-    told = {**_told(seen, visit), "how": how}
-    first = int(np.flatnonzero(off)[0])
-    yield _of_rows(seen, "readings-moved", "reading_1", visit["row_2"].tolist(), told, first=first)
+    usual, every = gross - visit["residual"], np.arange(len(gross))
+    off = np.flatnonzero(np.abs(visit["residual"]) > figure("balance_ask") * u)
+    if len(off) < BLOCK:
+        return "", off
+    order = off[np.argsort(usual[off])]
+    ways = {
+        "one row lower": (_misfit(gross[:-1], usual[1:], u[1:]), every),
+        "one row higher": (_misfit(gross[1:], usual[:-1], u[:-1]), every),
+        "in another order": (_misfit(np.sort(gross[off]), usual[order], u[order]), off),
+    }
+    how, (misfit, rows) = min(ways.items(), key=lambda way: way[1][0])
+    return (how, rows) if misfit <= WELL else ("", off)
+
+
+def _of_moved(seen: Seen, visit: Visit, how: str, moved: NDArray[np.int64]) -> Iterator[Hit]:
+    """Readings that fit their hives once they are moved by a row, or put back in order."""
+    if how:
+        yield _of_rows(
+            seen, "readings-moved", "reading_1", visit["row_2"][moved].tolist(), {**_told(seen, visit), "how": how}
+        )
 
 
 def _of_rows(seen: Seen, name: str, key: str, at: Sequence[int], told: Mapping[str, object], *, first: int = 0) -> Hit:

@@ -51,6 +51,28 @@ def test_a_small_one_is_noted() -> None:
     assert (one.rule, one.weight) == ("small-unexplained-change", "note")
 
 
+@pytest.mark.parametrize(
+    ("others", "weight"),
+    [(("full lift", "full lift"), "ask"), (("full lift", "one side"), "note")],
+    ids=["alone", "not"],
+)
+def test_what_the_way_of_weighing_explains_is_asked_about_where_it_is_the_colonys_only_one(
+    others: tuple[str, str], weight: str
+) -> None:
+    """20 kg at one side are 44 kg by the usual factor, in doubt by 15 %: only the way itself is odd."""
+    before, later = ({"full lift": 21.0, "one side": 10.0}[how] for how in others)
+    rows = [
+        weighing(date=day, how=how, reading_1=kilograms, feed_left=0.0)
+        for day, how, kilograms in (
+            (FIRST, others[0], before),
+            (SECOND, others[1], later),
+            (THIRD, "one side", 20.0),
+        )
+    ]
+    found = said(*rows)
+    assert [(one.weight, one.causes[0].name) for one in found] == [(weight, "way of weighing")]
+
+
 def test_a_slip_suggests_what_was_meant() -> None:
     (one,) = said(lift(FIRST, 32.0), lift(SECOND, 39.6), lift(THIRD, 27.3))
     assert one.suggestion == "29.6"

@@ -57,6 +57,9 @@ def said(*visits: list[Row], **sheets: list[Row]) -> list[Finding]:
         pytest.param((31.5, 34.5, 37.5, 40.5, 28.5), "readings-moved", id="one row higher"),
         pytest.param((40.5, 37.5, 34.5, 31.5, 28.5), "readings-moved", id="in another order"),
         pytest.param((31.5, 28.5, 34.5, 37.5, 40.5), "unexplained-change", id="two mixed up are told by themselves"),
+        pytest.param(
+            (31.5, 28.5, 34.5, 43.5, 40.5), "unexplained-change", id="two mixed up, and a third too heavy by itself"
+        ),
         pytest.param((31.5, 31.5, 31.5, 31.5, 40.5), "readings-copied", id="four the same"),
         pytest.param((31.5, 31.5, 31.5, 37.5, 40.5), "readings-copied", id="three the same"),
         pytest.param((28.5, 31.5, 34.5, 34.5, 34.5), "readings-copied", id="the last three the same"),
@@ -69,6 +72,13 @@ def test_what_befell_a_whole_visit_is_one_question(second: tuple[float, ...], ru
     assert {one.rule for one in found} == ({rule} if rule else set())
     if rule not in {"", "unexplained-change"}:
         assert len(found) == 1
+
+
+def test_readings_in_another_order_are_asked_about_once_and_only_those_that_moved() -> None:
+    (one,) = said(visit(FIRST, USUAL), visit(SECOND, less(2.5)[::-1]), visit(THIRD, less(5.0)))
+    assert one.rule == "readings-moved"
+    assert SECOND.isoformat() in one.message
+    assert one.message.endswith(": F7, F8, F10, F11.")
 
 
 def test_a_scale_that_was_not_set_to_nought_is_named() -> None:

@@ -239,7 +239,7 @@ def _mixed(case: Case) -> Planted | None:
     effect = _gross(case, other) - _gross(case, at)
     for key in ("reading_1", "reading_2"):
         case.row(at)[key], case.row(other)[key] = case.row(other).get(key), case.row(at).get(key)
-    return case.told(at, effect, case.row(other)["reading_1"])
+    return case.told(at, effect, case.row(other)["reading_1"], also=(("Weighings", other),))
 
 
 def _side(case: Case, wanted: str) -> tuple[int, Row] | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -13,7 +14,7 @@ from apiarybook.handbook import handbook
 from apiarybook.reckon.balance import clues
 from apiarybook.reckon.balance.clues import bell, judging, unlike
 from apiarybook.reckon.balance.mass_balance import intervals
-from apiarybook.reckon.balance.slips import SIDES, Instead, Weighed, likely, tries
+from apiarybook.reckon.balance.slips import SIDES, WAY, Instead, Weighed, likely, tries
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
 from apiarybook.reckon.core.lookup import match, number_or, pick, sum_by
 from apiarybook.reckon.core.winter import serials, year_day
@@ -69,7 +70,8 @@ def readings(found: pd.DataFrame, rows: Rows, records: Records) -> pd.DataFrame:
     """Rank what may lie behind each residual that is asked about or noted.
 
     Residuals that only take back the one before are told with that one, which is asked about if either or both
-    together would be, and lose their standing here.
+    together would be, and lose their standing here. One that is explained best by the way of weighing is asked about
+    if the colony was never else weighed so.
 
     Args:
         found: the frame of `balance.balance`; its column standing is mended.
@@ -99,6 +101,9 @@ def readings(found: pd.DataFrame, rows: Rows, records: Records) -> pd.DataFrame:
             scores = _slips(one, rows) | amounts[place]
             scores |= {(name, 2 if name == OTHER_COLONY else 0): (events[name][place], None) for name in EVENTS}
             ranked[at] = _ranked(scores, int(mixed["other"].iloc[place]))
+            if ranked[at][0].name == WAY and rows.is_odd_one_out(int(one[f"row_{ranked[at][0].end}"])):
+                asks[at] = True
+    found["standing"] = found["standing"].mask(asks & (found["standing"] != ""), "ask")
     told = pd.DataFrame({"likely": pd.Series(ranked, dtype=object, index=found.index)}, index=found.index)
     for place, key in enumerate(("first", "second")):
         told[key] = pd.Series([one[place].name if one else "" for one in ranked], dtype=object, index=found.index)
@@ -207,6 +212,21 @@ class Rows:
         for one in self._typed:
             found.setdefault(one["colony"], set()).add(one["how"])
         return found
+
+    @cached_property
+    def _scaled(self) -> dict[float, Counter[str]]:
+        """How often each colony was weighed in each way, hefts apart."""
+        found: dict[float, Counter[str]] = {}
+        for one in self._typed:
+            if one["rank"] > 0:
+                found.setdefault(one["colony"], Counter())[one["how"]] += 1
+        return found
+
+    def is_odd_one_out(self, at: int) -> bool:
+        """Whether a weighing is the only one of its colony that was done so, and the others were done in one way."""
+        one = self._typed[at]
+        ways = self._scaled[one["colony"]]
+        return ways[one["how"]] == 1 and ways.total() > len(ways) == 2  # noqa: PLR2004 this way and the usual
 
     @cached_property
     def _visits(self) -> dict[tuple[float, float], list[int]]:
