@@ -52,25 +52,24 @@ def test_a_small_one_is_noted() -> None:
 
 
 @pytest.mark.parametrize(
-    ("others", "weight"),
-    [(("full lift", "full lift"), "ask"), (("full lift", "one side"), "note")],
-    ids=["alone", "not"],
+    ("how", "reading", "weight"),
+    [
+        pytest.param("full lift", 40.5, "ask", id="never else weighed so"),
+        pytest.param("one side", 18.4, "note", id="weighed so before"),
+    ],
 )
-def test_what_the_way_of_weighing_explains_is_asked_about_where_it_is_the_colonys_only_one(
-    others: tuple[str, str], weight: str
-) -> None:
-    """20 kg at one side are 44 kg by the usual factor, in doubt by 15 %: only the way itself is odd."""
-    before, later = ({"full lift": 21.0, "one side": 10.0}[how] for how in others)
+def test_a_way_of_weighing_that_stands_alone_is_asked_about(how: str, reading: float, weight: str) -> None:
+    """24 kg at one side in March are 53 kg, in doubt by 15 %, and 24 kg as a full lift what is left of 38."""
     rows = [
-        weighing(date=day, how=how, reading_1=kilograms, feed_left=0.0)
-        for day, how, kilograms in (
-            (FIRST, others[0], before),
-            (SECOND, others[1], later),
-            (THIRD, "one side", 20.0),
+        weighing(date=day, how=way, reading_1=read, feed_left=0.0)
+        for day, way, read in (
+            (FIRST, how, reading),
+            (SECOND, "full lift", 38.0),
+            (date(2027, 3, 2), "one side", 24.0),
         )
     ]
-    found = said(*rows)
-    assert [(one.weight, one.causes[0].name) for one in found] == [(weight, "way of weighing")]
+    (one,) = [one for one in checked(date(2027, 3, 3), Weighings=rows).findings if one.rule in ABOUT]
+    assert (one.weight, one.causes[0].name) == (weight, "way of weighing")
 
 
 def test_a_slip_suggests_what_was_meant() -> None:
