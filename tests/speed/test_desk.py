@@ -42,7 +42,7 @@ if TYPE_CHECKING:
 pytestmark = pytest.mark.speed
 DEMO = Path(__file__).parents[2] / "demo" / "Alder Vale 2026.xlsx"
 AS_AT = date(2026, 10, 10)
-WEIGHINGS, COLONIES, KEEPERS = 5_000, 500, 50
+WEIGHINGS = 5_000
 TIMES = 3
 """Trials of which the middle one counts."""
 FRONT, FOUND = 3.0, 2.0
@@ -61,16 +61,17 @@ class Waited(NamedTuple):
     processor: float
 
 
-def club() -> bytes:
-    """A club's book of 5,000 weighings, ten of each colony."""
+def club(weighings: int = WEIGHINGS) -> bytes:
+    """A club's book of so many weighings, ten of each colony and a hundred of each keeper."""
+    colonies, keepers = weighings // 10, weighings // 100
     drawn = random.Random(1)  # noqa: S311 any numbers will do, the same each time
     blank = new_book("Alder Vale", 2026, "british-isles", "kg", AS_AT, "00c0ffee")
-    colonies = [f"P{number % KEEPERS} {number // KEEPERS}" for number in range(COLONIES)]
+    codes = [f"P{number % keepers} {number // keepers}" for number in range(colonies)]
     kind = {"hive_type": "National single", "takes_fondant": "yes", "reached": "yes"}
     rows: dict[str, list[dict[str, object]]] = {
-        "Members": [{"member": f"M{n}", "name": f"Member {n}"} for n in range(KEEPERS)],
-        "Apiaries": [{"apiary": f"P{n}", "member": f"M{n}", "profile": "british-isles"} for n in range(KEEPERS)],
-        "Colonies": [{"colony": code, "apiary": code.partition(" ")[0], **kind} for code in colonies],
+        "Members": [{"member": f"M{n}", "name": f"Member {n}"} for n in range(keepers)],
+        "Apiaries": [{"apiary": f"P{n}", "member": f"M{n}", "profile": "british-isles"} for n in range(keepers)],
+        "Colonies": [{"colony": code, "apiary": code.partition(" ")[0], **kind} for code in codes],
         "Weighings": [
             {
                 "date": date(2026, 8, 20) + timedelta(days=4 * at),
@@ -80,8 +81,8 @@ def club() -> bytes:
                 "reading_1": round(36 - 0.2 * at + drawn.gauss(0, 0.15), 1),
                 "feed_left": 0.0,
             }
-            for at in range(WEIGHINGS // COLONIES)
-            for code in colonies
+            for at in range(10)
+            for code in codes
         ],
     }
     tables = blank.content.typed | {name: pd.DataFrame(found, dtype=object) for name, found in rows.items()}
