@@ -263,7 +263,7 @@ ORDER = (
 def kind_of(verdict: str) -> str:
     """A verdict without what is said behind it.
 
-    >>> kind_of("lasts to 2027-03-04"), kind_of("feed, then weigh"), kind_of("fondant later, by 2027-01-02")
+    >>> kind_of("lasts to 4 Mar"), kind_of("feed, then weigh"), kind_of("fondant later, by 2027-01-02")
     ('lasts', 'feed, then weigh', 'fondant later')
     """
     return next((word for word in sorted(ORDER, key=len, reverse=True) if verdict.startswith(word)), verdict)

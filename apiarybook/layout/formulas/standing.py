@@ -42,7 +42,7 @@ WORTH = compared("{least_worth_giving}")
 LACKS = 'OR([verdict]="feed",[verdict]="feed, then weigh",[verdict]="comb full",[verdict]="fondant later")'
 SHARE = at("Feed kinds.stores_share", "[feed_row]")
 MONTHS = ",".join(f'"{month}"' for month in SHORT_MONTHS)
-LASTS = f'"lasts to "&DAY([lasts_to])&" "&CHOOSE(MONTH([lasts_to]),{MONTHS})&" "&YEAR([lasts_to])'
+LASTS = f'"lasts to "&DAY([lasts_to])&" "&CHOOSE(MONTH([lasts_to]),{MONTHS})'
 SPREAD = "[own_spread]"
 WHOLE_SPREAD = "SQRT((1+{winter_spread}^2)*(1+{place_spread}^2)*(1+{colony_spread}^2)-1)"
 

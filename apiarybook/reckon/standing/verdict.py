@@ -14,7 +14,7 @@ from apiarybook.reckon.core.winter import day_of, month_day, serial
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.hive.weighings import comb_on
 from apiarybook.reckon.standing import should_weigh
-from apiarybook.reckon.standing.because import because, poured
+from apiarybook.reckon.standing.because import because, poured, short_day
 from apiarybook.reckon.standing.standing import BEFORE_WINTER, IN_WINTER, OUT_OF_SEASON
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ IN_FRAMES = "comb"
 
 
 def day_words(number: float) -> str:
-    """A day as verdicts write it.
+    """A day in words.
 
     >>> day_words(46312.0)
     '17 Oct 2026'
@@ -71,7 +71,7 @@ def verdicts(found: pd.DataFrame, rules: Rules) -> NDArray[np.object_]:
         [ENOUGH[0], "weigh", FULL, LATER, SOME],
         FEED,
     )
-    lasting = [f"lasts to {day_words(day)}" if day > 0 else "" for day in np.nan_to_num(found["lasts_to"])]
+    lasting = [f"lasts to {short_day(day)}" if day > 0 else "" for day in np.nan_to_num(found["lasts_to"])]
     wintry = np.select(
         [coarse & (out > risk) & (out < cover), out > risk], ["weigh", NOW], np.array(lasting, dtype=np.str_)
     )
