@@ -149,7 +149,7 @@ def data(club: Path) -> dict[str, list[list[object]]]:
     return found
 
 
-def edited(club: Path, changes: Changes, target: Path | None = None) -> Path:
+def edited(club: Path, changes: Changes, target: Path | None = None, when: datetime = SAVED) -> Path:
     """Type into a club's book as a person would: cells by sheet, ref (of Questions: the ref of its row) and key.
 
     Only values are saved, and no mark of the layout, so that nothing is told of looks and formulas that are gone.
@@ -164,4 +164,4 @@ def edited(club: Path, changes: Changes, target: Path | None = None) -> Path:
         next(row for row in grid[first:] if row[mark] == ref)[columns[key]] = value
     sheets = {name: replace(sheet, formulas={}, errors={}) for name, sheet in raw.sheets.items()}
     properties = {name: one for name, one in raw.properties.items() if name != LAYOUT_MARK}
-    return saved(replace(raw, sheets=sheets, properties=properties), target or club)
+    return saved(replace(raw, sheets=sheets, properties=properties), target or club, when)
