@@ -166,17 +166,18 @@ def main(members: int, rows: int, *, alike: bool) -> int:
         }
         for what, step in steps.items():
             begun = time.perf_counter()
-            done = step()
+            left = len(getattr(step(), "left_alone", ()))
             told.append(f"{what} in {time.perf_counter() - begun:.0f} s")
             states.append(club.read_bytes())
+            gc.collect()
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     same = "nothing changed" if len(set(states)) == 1 else "IT CHANGED"
-    left = f", {len(done.left_alone)} left alone" if done.left_alone else ""
+    alone = f", {left} left alone" if left else ""
     size = len(states[-1]) / 1e6
     sys.stdout.write(
-        f"{members} returns of {rows} rows: {', '.join(told)}; {same}{left}; {size:.1f} MB, {peak:.0f} MB of memory\n"
+        f"{members} returns of {rows} rows: {', '.join(told)}; {same}{alone}; {size:.1f} MB, {peak:.0f} MB of memory\n"
     )
-    return int(len(set(states)) > 1 or bool(done.left_alone))
+    return int(len(set(states)) > 1 or bool(left))
 
 
 if __name__ == "__main__":
