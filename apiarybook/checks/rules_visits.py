@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 BLOCK = 3
 """Rows that make a block (common practice, no source)."""
-APART = 3.0
+APART = 3
 """Days between two visits up to which the second may be the first typed again (common practice, no source)."""
 SHIFTED = 31.0
 """Days by which a date may stray from its block (common practice, no source)."""
@@ -128,14 +128,14 @@ def _moved(visit: Visit) -> tuple[str, NDArray[np.int64]]:
     """How readings would fit their hives that do not as they stand, and which they are: all, or those out of order."""
     gross, u = visit["gross"], visit["residual_u"]
     usual, every = gross - visit["residual"], np.arange(len(gross))
-    off = np.flatnonzero(np.abs(visit["residual"]) > figure("balance_ask") * u)
+    off = np.flatnonzero(np.abs(visit["residual"]) > figure("interval_ask") * u)
     if len(off) < BLOCK:
         return "", off
-    order = off[np.argsort(usual[off])]
+    order, in_order = np.argsort(usual), np.sort(gross)
     ways = {
         "one row lower": (_misfit(gross[:-1], usual[1:], u[1:]), every),
         "one row higher": (_misfit(gross[1:], usual[:-1], u[:-1]), every),
-        "in another order": (_misfit(np.sort(gross[off]), usual[order], u[order]), off),
+        "in another order": (_misfit(in_order, usual[order], u[order]), np.sort(order[gross[order] != in_order])),
     }
     how, (misfit, rows) = min(ways.items(), key=lambda way: way[1][0])
     return (how, rows) if misfit <= WELL else ("", off)
@@ -255,7 +255,7 @@ def _is_swapped(one: float, other: float) -> bool:
     "Look at the amount and the unit.",
 )
 def feeds_unlike_their_round(seen: Seen) -> Iterator[Hit]:
-    """Feeds many times larger or smaller than those of the same apiary and day."""
+    """Feeds many times larger or smaller than those of the same apiary and day, or their number in another unit."""
     rows, sheet = _rows(seen, "Feedings"), seen["Feedings"]
     mass = numbers(seen.reckoned.feedings["mass"])
     rows = rows.assign(mass=mass[rows["at"]])
@@ -263,7 +263,13 @@ def feeds_unlike_their_round(seen: Seen) -> Iterator[Hit]:
     group = rows.groupby(["place", "day"])["mass"]
     rows = rows.assign(usual=group.transform("median"), count=group.transform("size"))
     ratio = rows["mass"] / rows["usual"]
-    odd = rows[(rows["count"] > BLOCK) & ((ratio > OTHERWISE) | (ratio < 1 / OTHERWISE))]
+    rows = rows.assign(amount=numbers(sheet["amount"])[rows["at"]], unit=words(sheet["unit"])[rows["at"]])
+    same = rows.groupby(["place", "day", "amount"])["unit"]
+    alone = (rows.groupby(["place", "day", "amount", "unit"])["at"].transform("size") == 1) & (
+        same.transform("nunique") == 2  # noqa: PLR2004 its own and that of the others
+    )
+    unlike = alone & (same.transform("size") > BLOCK)
+    odd = rows[(rows["count"] > BLOCK) & ((ratio > OTHERWISE) | (ratio < 1 / OTHERWISE) | unlike)]
     for at, place, day, given, usual, count in odd[["at", "place", "day", "mass", "usual", "count"]].itertuples(
         index=False
     ):
@@ -297,6 +303,22 @@ def _as_the_others(seen: Seen, rows: pd.DataFrame, at: int, times: float) -> tup
 
 
 @rule(
+    "weighing-again",
+    ASK,
+    "{colony} was weighed the same on {before}, and no other hive of {apiary} was weighed on this day.",
+    "Clear this row if the weighing was typed twice.",
+)
+def weighings_again(seen: Seen) -> Iterator[Hit]:
+    """A weighing of only one hive, the same as that of the visit a day or some before."""
+    sheet, rows = seen["Weighings"], _rows(seen, "Weighings")
+    for key in ("reading_1", "reading_2"):
+        rows[key] = np.nan_to_num(numbers(sheet[key])[rows["at"]])
+    rows["how"] = words(sheet["how"])[rows["at"]]
+    read = rows[rows["reading_1"] > 0]
+    yield from _again(seen, "weighing-again", "Weighings", read, ("reading_1", "reading_2", "how"), APART)
+
+
+@rule(
     "feed-again",
     ASK,
     "{colony} was fed the same on {before}, and no other colony of {apiary} was fed on this day.",
@@ -308,15 +330,22 @@ def feeds_again(seen: Seen) -> Iterator[Hit]:
     rows = rows.assign(amount=numbers(sheet["amount"])[rows["at"]])
     for key in ("unit", "feed_kind"):
         rows[key] = words(sheet[key])[rows["at"]]
-    alone = rows.groupby(["place", "day"])["colony"].transform("nunique") == 1
-    many = rows.groupby(["place", "day"])["colony"].transform("nunique") >= BLOCK
-    keys = ["colony", "amount", "unit", "feed_kind"]
-    both = rows[alone & rows["amount"].notna()].merge(rows[many], on=keys, suffixes=("", "_before"))
-    both = both[((both["day"] - both["day_before"]).abs() == 1) & (both["at"] != both["at_before"])]
-    for at, colony, place, before in both[["at", "colony", "place", "day_before"]].itertuples(index=False):
+    yield from _again(
+        seen, "feed-again", "Feedings", rows.dropna(subset=["amount"]), ("amount", "unit", "feed_kind"), 1
+    )
+
+
+def _again(seen: Seen, name: str, sheet: str, rows: pd.DataFrame, same: tuple[str, ...], apart: int) -> Iterator[Hit]:
+    """Rows of a day on which one colony of its apiary has rows, alike to its row of a visit so many days away."""
+    colonies = rows.groupby(["place", "day"])["colony"].transform("nunique")
+    visits = rows.loc[colonies >= BLOCK, ["colony", "day", *same]].drop_duplicates()
+    away = [days_off for days_off in range(-apart, apart + 1) if days_off]
+    beside = pd.concat([visits.assign(before=visits["day"], day=visits["day"] + off) for off in away])
+    both = rows[colonies == 1].merge(beside, on=["colony", "day", *same]).drop_duplicates("at")
+    for at, colony, place, before in both[["at", "colony", "place", "before"]].itertuples(index=False):
         told: dict[str, object] = {
             "colony": _named(seen, "Colonies", "colony", colony),
             "before": day_of(before).isoformat(),
             "apiary": _named(seen, "Apiaries", "apiary", place),
         }
-        yield Hit("feed-again", "Feedings", label(sheet, int(at)), "date", told)
+        yield Hit(name, sheet, label(seen[sheet], int(at)), "date", told)

@@ -132,12 +132,16 @@ def test_lists_that_a_file_lacks_are_not_looked_up(tmp_path: Path) -> None:
     assert [one for one in found.findings if one.weight is not Weight.NOTE] == []
 
 
+SENTENCES = ("{perhaps}", "{first}", "{look}")
+"""What may follow a sentence, or be one: likely causes and what to look at."""
+
+
 @pytest.mark.parametrize("name", sorted(CATALOGUE))
 def test_sentences_of_the_catalogue_are_sentences(name: str) -> None:
     entry = CATALOGUE[name]
     assert entry.message[0].isupper() or entry.message[0] == "{"
-    assert entry.message.endswith((".", "{perhaps}"))
-    assert entry.do.endswith((".", "{perhaps}"))
+    assert entry.message.endswith((".", *SENTENCES))
+    assert entry.do.endswith((".", "?", *SENTENCES))
     assert entry.name == entry.name.lower().replace(" ", "-")
 
 

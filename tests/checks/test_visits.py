@@ -163,6 +163,41 @@ def test_a_second_round_the_next_day_is_no_slip() -> None:
     assert "feed-again" not in {one.rule for one in said(Feedings=feeds)}
 
 
+@pytest.mark.parametrize(
+    ("again", "expected"),
+    [
+        pytest.param({"colony": "A3", "reading_1": 34.5, "date": SECOND + timedelta(days=1)}, True, id="the next day"),
+        pytest.param({"colony": "A3", "reading_1": 34.5, "date": SECOND + timedelta(days=3)}, True, id="in three days"),
+        pytest.param({"colony": "A3", "reading_1": 34.5, "date": SECOND - timedelta(days=2)}, True, id="days before"),
+        pytest.param(
+            {"colony": "A3", "reading_1": 34.2, "date": SECOND + timedelta(days=1)}, False, id="other reading"
+        ),
+        pytest.param({"colony": "A2", "reading_1": 34.5, "date": SECOND + timedelta(days=1)}, False, id="other hive"),
+        pytest.param({"colony": "A3", "reading_1": 34.5, "date": SECOND + timedelta(days=9)}, False, id="a week later"),
+    ],
+)
+def test_a_weighing_typed_again_under_another_day(again: Row, expected: bool) -> None:  # noqa: FBT001 a table
+    row = {**SOUND[0], **again}
+    found = said(visit(FIRST, USUAL), SOUND, [row])
+    assert ("weighing-again" in {one.rule for one in found}) is expected
+
+
+@pytest.mark.parametrize(
+    ("cells", "expected"),
+    [
+        pytest.param({"unit": "lb"}, "kg", id="pounds for kilograms"),
+        pytest.param({"unit": "l"}, "kg", id="litres for kilograms"),
+        pytest.param({"unit": "lb", "amount": 11.0}, "", id="as much, in pounds"),
+        pytest.param({"amount": 4.0}, "", id="a little less"),
+    ],
+)
+def test_a_feed_with_the_number_of_the_others_in_another_unit(cells: Row, expected: str) -> None:
+    feeds = [feeding(colony=f"A{number}", date=date(2026, 9, 5), amount=5.0, unit="kg") for number in range(1, 6)]
+    feeds[1] |= cells
+    found = [one for one in said(Feedings=feeds) if one.rule == "feed-unlike-its-round"]
+    assert [one.suggestion for one in found] == ([expected] if expected else [])
+
+
 def test_the_feeder_is_asked_about_once_a_visit() -> None:
     feeds = [feeding(colony=f"A{number}", date=date(2026, 9, 5), amount=2.0) for number in range(1, 6)]
     rows = visit(SECOND, less(2.5), feed_left=None)
@@ -179,7 +214,7 @@ def test_the_feeder_is_asked_about_once_a_visit() -> None:
         pytest.param(33.0, "", id="a mild one"),
         pytest.param(60.0, "spring-too-heavy", id="more than it can weigh is held"),
         pytest.param(44.0, "spring-apart", id="heavier than in autumn"),
-        pytest.param(17.0, "", id="a very hungry one"),
+        pytest.param(17.5, "", id="a very hungry one"),
         pytest.param(45.0, "spring-apart", id="all combs full"),
         pytest.param(42.5, "spring-apart", id="that of another hive"),
     ],

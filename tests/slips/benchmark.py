@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
 SEED, BOOKS, APIARIES = 20_261_129, 84, 16
 ROW = re.compile(r"[A-Z]+(\d+)")
+CELL = re.compile(r"\b[A-Z]{1,2}(\d+)\b")
 FIRST_ROW = 2
 SURE = 4.3
 """Effects from this many standard uncertainties on are always to be caught: nine in ten of them exceed 3."""
@@ -142,7 +143,7 @@ def _counted(season: Season, findings: list[Finding]) -> dict[str, object]:
 
 def _looked_up(planted: Planted, new: list[Finding], reckoned: Reckoned, season: Season) -> dict[str, object]:
     rows = set(planted.rows)
-    at_row = [one for one in new if told_at(one) in rows]
+    at_row = [one for one in new if told_at(one) in rows or _names(one, rows)]
     of_colony = [one for one in new if one.colony == planted.colony and one not in at_row]
     found = sorted([*at_row, *of_colony], key=lambda one: (one.weight is not Weight.HOLD, one not in at_row))
     causes, (away, u) = KINDS[planted.kind].causes, _strength(planted, reckoned)
@@ -161,6 +162,11 @@ def _looked_up(planted: Planted, new: list[Finding], reckoned: Reckoned, season:
         "value": np.nan if planted.value is None or not found else float(_is_meant(planted, found[0])),
         "season": season.region,
     }
+
+
+def _names(finding: Finding, rows: set[tuple[str, int]]) -> bool:
+    """Whether a finding names a cell of one of these rows, though it stands at another row of the visit."""
+    return not rows.isdisjoint((finding.sheet, int(at) - FIRST_ROW) for at in CELL.findall(finding.message))
 
 
 def _is_meant(planted: Planted, finding: Finding) -> bool:

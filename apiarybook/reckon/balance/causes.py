@@ -86,7 +86,7 @@ def readings(found: pd.DataFrame, rows: Rows, records: Records) -> pd.DataFrame:
     """
     after, before = clues.following(found), clues.preceding(found)
     echo, standing = clues.echoes(found, after), found["standing"].to_numpy()
-    sure = clues.between_two(found, after) > figure("balance_ask")
+    sure = clues.between_two(found, after) > figure("interval_ask")
     asks = np.roll(echo, -1) & (sure | (np.roll(standing, -1) == "ask"))
     found["standing"] = np.select([echo, asks], ["", "ask"], standing).astype(object)
     asked = np.flatnonzero(found["standing"] != "")

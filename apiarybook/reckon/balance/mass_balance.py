@@ -195,7 +195,9 @@ def standing_of(found: pd.DataFrame, records: Records) -> NDArray[np.object_]:
     gathers = (numbers(found["day_1"]) < opens) | ((flow > 0) & (numbers(found["day_2"]) > flow))
     plain = ~(gathers & (numbers(found["residual"]) > 0)) & (found["judged"] == 1).to_numpy()
     large = plain & (away > figure("balance_least"))
-    asked, noted = (large & (away > rounded(_allowed(found, figure(name)))) for name in ("balance_ask", "balance_note"))
+    asked, noted = (
+        large & (away > rounded(_allowed(found, figure(name)))) for name in ("interval_ask", "balance_note")
+    )
     return np.select([asked, noted], ["ask", "note"], "").astype(object)
 
 
