@@ -105,7 +105,7 @@ WORDS = {
         "Choose before feed or after feed under occasion.",
     ),
     events.HIVE_TYPE: (
-        "it stands in another hive type than the book has, and no row says so",
+        "a box was added or taken off, so that it is another hive type than the book has",
         "Look at its hive, and write a new hive type on the sheet Moves.",
     ),
     events.OTHER_COLONY: (

@@ -305,7 +305,7 @@ def _as_the_others(seen: Seen, rows: pd.DataFrame, at: int, times: float) -> tup
 @rule(
     "weighing-again",
     ASK,
-    "{colony} was weighed the same on {before}, and no other hive of {apiary} was weighed on this day.",
+    "{colony} has the same readings on {before}, and no other hive of {apiary} was weighed on this day.",
     "Clear this row if the weighing was typed twice.",
 )
 def weighings_again(seen: Seen) -> Iterator[Hit]:
