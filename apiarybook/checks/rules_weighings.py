@@ -349,3 +349,25 @@ def misspelt_names(seen: Seen) -> Iterator[Hit]:
             return {"rows": f"{times} row{'s' if times > 1 else ''}", "suggestion": meant[str(by[at])]}
 
         yield from flag("name-misspelt", sheet, seen[sheet], np.isin(by, list(meant)), "by", told)
+
+
+@rule(
+    "type-of-one-row",
+    ASK,
+    "{colony} stood in {value} by this row alone; before and after it is {suggestion}.",
+    "Look at the hive type: clear it if the hive was not changed, or write each change on the sheet Moves.",
+)
+def types_of_one_row(seen: Seen) -> Iterator[Hit]:
+    """Hive types told of one weighing that neither the one before nor the one after knows."""
+    rows, found, lists = seen["Weighings"], seen.reckoned.weighings, seen.reckoned.standing
+    told = pd.DataFrame({"at": np.arange(len(rows)), "day": days(rows["date"]), "said": words(rows["hive_type_then"])})
+    told["colony"], told["type"] = (found[key].to_numpy(dtype=np.int64) for key in ("colony_row", "type_row"))
+    told = told[(told["type"] > 0) & told["day"].notna()].sort_values(["colony", "day"], kind="stable")
+    own = told.groupby("colony")["type"]
+    today = pd.Series(pick(lists["type_row"], told["colony"].to_numpy()), told.index)
+    before, after = own.shift(1), own.shift(-1).fillna(today)
+    odd = told.assign(usual=before)[(told["said"] != "") & (before == after) & (told["type"] != before)]
+    for at, colony, usual in odd[["at", "colony", "usual"]].astype(int).itertuples(index=False):
+        names = seen["Colonies"]["colony"], seen["Hive types"]["name"]
+        code, name = (str(pick_words(of, np.array([one]))[0]) for of, one in zip(names, (colony, usual), strict=True))
+        yield Hit("type-of-one-row", "Weighings", label(rows, at), "hive_type_then", {"colony": code}, name)

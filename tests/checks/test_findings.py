@@ -376,3 +376,24 @@ def test_a_move_that_is_held_changes_no_hive() -> None:
     moves = [{"date": date(2026, 9, 1), "colony": "A1", "what": "moved to apiary", "into": "Twice eleven"}]
     rows = {"Hive_types": [HIVE, larger], "Moves": moves, "Weighings": [weighing(reading_1=60.0)]}
     assert [rule for rule, _, _ in found(**rows) if rule != "no-visit"] == ["above-comb", "unknown-code"]
+
+
+@pytest.mark.parametrize(
+    ("types", "expected"),
+    [
+        pytest.param((None, "Twelve", None), ["Eleven"], id="one row in the middle"),
+        pytest.param((None, None, "Twelve"), ["Eleven"], id="the last row"),
+        pytest.param(("Twelve", None, "Twelve"), ["Eleven"], id="the last of two, for the first has none before it"),
+        pytest.param(("Twelve", None, None), [], id="the first row: it was changed since"),
+        pytest.param(("Twelve", "Twelve", None), [], id="two rows: it was changed since"),
+        pytest.param((None, "Eleven", None), [], id="the type that it has"),
+    ],
+)
+def test_a_hive_type_of_one_row(types: tuple[str | None, ...], expected: list[str]) -> None:
+    """Weighings of three weeks; a second hive type that differs by its name alone."""
+    rows = [
+        weighing(date=date(2026, 9, 1 + 7 * at), reading_1=38.0 - at, hive_type_then=one, feed_left=0.0)
+        for at, one in enumerate(types)
+    ]
+    said = checked(OCTOBER, Weighings=rows, Hive_types=[HIVE, {**HIVE, "name": "Twelve"}]).findings
+    assert [one.suggestion for one in said if one.rule == "type-of-one-row"] == expected
