@@ -48,6 +48,11 @@ def _of_hive(key: str) -> str:
     return f"IF({TYPE}=0,0,INDEX([Hive types.{key}],{TYPE}))"
 
 
+def _typed(key: str, column: str) -> str:
+    """The row of a word in a list, 0 where it only stands ready."""
+    return f"IF({nobody_typed(FEEDINGS)},0,{match(f'[{key}]', column)})"
+
+
 MASSES = {"amount": "amount", "sugar": "sugar", "water": "water"}
 AT_HOME = f'OR([feed_kind]="{HOME_MIXED}",ISNUMBER([sugar]),ISNUMBER([water]))'
 NO_MASS = {key: f'AND({AT_HOME},[{key}]="")' for key in ("sugar", "water")}
@@ -82,11 +87,11 @@ MANY_PORTIONS = (
 )
 
 FORMULAS = {
-    "own_row": f"IF({nobody_typed(FEEDINGS)},0,{match('[colony]', 'Colonies.colony')})",
+    "own_row": _typed("colony", "Colonies.colony"),
     "colony_row": f'IF([own_row]=0,0,IF({INTO}="",[own_row],IFERROR(MATCH({INTO},[Colonies.colony],0),[own_row])))',
     "joined": "IF([colony_row]=[own_row],0," + at("Colonies.united_on", "[own_row]") + ")",
-    "feed_row": match("[feed_kind]", "Feed kinds.name"),
-    "unit_row": match("[unit]", "Units.name"),
+    "feed_row": _typed("feed_kind", "Feed kinds.name"),
+    "unit_row": _typed("unit", "Units.name"),
     "usable": f'IF(OR([held]<>"",NOT(ISNUMBER([date])),[colony_row]=0,[feed_row]=0,{UNREAD}),0,'
     f"IF({IN_AMOUNT},IF({at('Standing.ready', '[colony_row]')}=1,1,0),0))",
     "solids": f"IF([feed_row]=0,0,IF({MIXED},IF([sugar]+[water]>0,[sugar]/([sugar]+[water]),0),"
