@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from apiarybook.readers.canonical import canonical_text
+from apiarybook.reckon.core.arrays import words
 
 if TYPE_CHECKING:
     from apiarybook.club.reckoned import Reckoned
@@ -56,5 +57,6 @@ def keeper_of_colony(reckoned: Reckoned) -> dict[str, Keeper]:
 
 def places(reckoned: Reckoned) -> dict[str, tuple[str, str]]:
     """Apiary and its member's code by colony, as the colonies stand today."""
-    stood = reckoned.season.standing[["colony", "apiary", "keeper"]].astype(str)
-    return {colony: (apiary, keeper) for colony, apiary, keeper in stood.itertuples(index=False) if colony}
+    standing = reckoned.season.standing
+    stood = (words(standing[key]).tolist() for key in ("colony", "apiary", "keeper"))
+    return {colony: (apiary, keeper) for colony, apiary, keeper in zip(*stood, strict=True) if colony}
