@@ -33,7 +33,8 @@ if TYPE_CHECKING:
 
 SEED, BOOKS, APIARIES = 20_261_129, 84, 16
 ROW = re.compile(r"[A-Z]+(\d+)")
-CELL = re.compile(r"\b[A-Z]{1,2}(\d+)\b")
+PLACES = re.compile(r": ((?:[A-Z]+\d+, )*[A-Z]+\d+)\.$")
+"""The cells that a sentence on a whole visit names at its end; colonies have names like cells."""
 FIRST_ROW = 2
 SURE = 4.3
 """Effects from this many standard uncertainties on are always to be caught: nine in ten of them exceed 3."""
@@ -166,7 +167,9 @@ def _looked_up(planted: Planted, new: list[Finding], reckoned: Reckoned, season:
 
 def _names(finding: Finding, rows: set[tuple[str, int]]) -> bool:
     """Whether a finding names a cell of one of these rows, though it stands at another row of the visit."""
-    return not rows.isdisjoint((finding.sheet, int(at) - FIRST_ROW) for at in CELL.findall(finding.message))
+    places = PLACES.search(finding.message)
+    cells = places[1].split(", ") if places else []
+    return not rows.isdisjoint((finding.sheet, int(re.sub(r"\D", "", cell)) - FIRST_ROW) for cell in cells)
 
 
 def _is_meant(planted: Planted, finding: Finding) -> bool:
