@@ -254,14 +254,14 @@ def _content(claim: Claim) -> tuple[list[tuple[str, str]], int]:
 
 
 def new_ref(claim: Claim, ordinal: int = 0) -> str:
-    """A ref for a row that has none of its own, made of what tells it from others.
+    """A ref for a row that has none of its own: a number of nine digits made of what tells it from others.
 
     >>> new_ref(Claim("M1a", "Feedings", "", "", "feeds.csv", "", "9", {"colony": "A1", "amount": 5.0}))
-    'M1a-x7da5e0c2'
+    'M1a-x212453793'
     """
     told = [claim.copy, claim.sheet, claim.ref, *(in_words(claim.values.get(key)) for key in _IDENTITY)]
-    digest = hashlib.sha256("\x1f".join([*told, str(ordinal)]).encode()).hexdigest()
-    return f"{claim.copy}-x{digest[:8]}"
+    digest = hashlib.sha256("\x1f".join([*told, str(ordinal)]).encode()).digest()
+    return f"{claim.copy}-x{int.from_bytes(digest[:8]) % 10**9:09d}"
 
 
 def unused_in(claim: Claim) -> list[list[str]]:

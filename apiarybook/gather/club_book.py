@@ -344,7 +344,7 @@ def _book(club: Club, folded: Folded, claims: list[Claim]) -> Book:
 
         def order(ref: str, name: str = name) -> tuple[object, ...]:
             token, _, mark = ref.rpartition("-")
-            number = int(mark[1:]) if mark[1:].isdecimal() else line.get((name, ref), 0)
+            number = int(mark[1:]) if mark[:1].isupper() and mark[1:].isdecimal() else line.get((name, ref), 0)
             return natural(token), mark[:1], number, ref
 
         by_mark = sorted(frame.index, key=order)
