@@ -30,6 +30,10 @@ _CHANGE = (
     "From {day_1} to {day_2} {colony} should have {expected} ({parts}), and it {changed}, so that it weighs {away} "
     "{more} than the book explains; weighing and eating may be out by {allowed}. {first}"
 )
+_OUT = (
+    "On {day} {colony} weighed about {away} {more} than its weighings before and after explain; weighing and eating "
+    "may be out by {allowed}. {first}"
+)
 _LOOK = "{look} Leave the row if all is as written."
 RULE_OF = {"ask": "unexplained-change", "note": "small-unexplained-change"}
 PARTS = (("fed", "fed", 1.0), ("driven_off", "water driven off", -1.0), ("eaten", "eaten", -1.0))
@@ -43,6 +47,7 @@ SMALLEST_TOLD = 0.05
 @finds("visit-off", "readings-moved")
 @rule("unexplained-change", ASK, _CHANGE, _LOOK)
 @rule("small-unexplained-change", NOTE, _CHANGE, _LOOK)
+@rule("weighing-out-of-line", ASK, _OUT, _LOOK)
 def unexplained_changes(seen: Seen) -> Iterator[Hit]:
     """Intervals between two weighings whose change the book does not explain, with what may lie behind it."""
     found = seen.reckoned.balance
@@ -57,11 +62,16 @@ def unexplained_changes(seen: Seen) -> Iterator[Hit]:
     by_visit = [*of_visits, *rules_visits.readings_copied(seen), *rules_visits.feeds_unlike_their_round(seen)]
     claimed = {end for hit in by_visit for end in hit.rests_on}
     doubted |= {row for sheet, row in claimed if sheet == "Weighings"}
+    asked: set[tuple[str, int | None, str]] = set()
     for at, one in zip(told.index, told.to_dict("records"), strict=True):
         first, second = label(rows, int(one["row_1"])), label(rows, int(one["row_2"]))
         if first not in doubted and second not in doubted and claimed.isdisjoint(between.get(at, ())):
             ends = (("Weighings", first), ("Weighings", second))
-            yield replace(_change(seen, one, (first, second)), rests_on=(*ends, *between.get(at, ())))
+            hit = _change(seen, one, (first, second))
+            if (hit.sheet, hit.row, hit.key) in asked:  # one cell takes one question: the later is asked at its own end
+                hit = replace(hit, sheet="Weighings", row=second, key="reading_1", suggestion="", likelihood=None)
+            asked.add((hit.sheet, hit.row, hit.key))
+            yield replace(hit, rests_on=(*ends, *between.get(at, ())))
 
 
 def _between(seen: Seen, told: pd.DataFrame) -> dict[Hashable, list[tuple[str, int]]]:
@@ -82,23 +92,36 @@ def _change(seen: Seen, one: Mapping[Hashable, Any], ends: tuple[int, int]) -> H
     """One such interval in words, at the cell that is likeliest at fault; of an event at the later reading."""
     behind = [_behind(seen, cause, ends) for cause in one["likely"]]
     first, look = sentence(behind)
-    names = pick_words(seen["Colonies"]["colony"], np.array([int(one["colony_row"])]))
-    told: dict[str, object] = {
-        "colony": names[0],
+    name, said = _out_of_line(seen, one) if one["is_out"] else _said(seen, one)
+    colony = pick_words(seen["Colonies"]["colony"], np.array([int(one["colony_row"])]))[0]
+    told = {**said, "colony": colony, "first": first, "look": look}
+    sheet, row, key = behind[0].cell or ("Weighings", ends[1], "reading_1")
+    sure = round(behind[0].share, 2) if behind[0].value else None
+    return Hit(name, sheet, row, key, told, behind[0].value, sure, causes=as_causes(behind))
+
+
+def _said(seen: Seen, one: Mapping[Hashable, Any]) -> tuple[str, dict[str, object]]:
+    """What is said of what an interval alone leaves over."""
+    return RULE_OF[str(one["standing"])], {
         "day_1": day_of(one["day_1"]).isoformat(),
         "day_2": day_of(one["day_2"]).isoformat(),
         "expected": _moved(seen, one["expected"]),
         "changed": _moved(seen, one["changed"]),
         "away": seen.mass(abs(one["residual"])),
         "more": "more" if one["residual"] > 0 else "less",
-        "allowed": seen.mass(figure("balance_note") * one["residual_u"]),
+        "allowed": seen.mass(one["allowed"]),
         "parts": _parts(seen, one),
-        "first": first,
-        "look": look,
     }
-    sheet, row, key = behind[0].cell or ("Weighings", ends[1], "reading_1")
-    sure = round(behind[0].share, 2) if behind[0].value else None
-    return Hit(RULE_OF[str(one["standing"])], sheet, row, key, told, behind[0].value, sure, causes=as_causes(behind))
+
+
+def _out_of_line(seen: Seen, one: Mapping[Hashable, Any]) -> tuple[str, dict[str, object]]:
+    """What is said of a weighing that only the intervals before and after it together call off."""
+    return "weighing-out-of-line", {
+        "day": day_of(one["day_2"]).isoformat(),
+        "away": seen.mass(abs(one["off"])),
+        "more": "more" if one["off"] > 0 else "less",
+        "allowed": seen.mass(figure("balance_note") * one["off_u"]),
+    }
 
 
 def _behind(seen: Seen, cause: Likely, ends: tuple[int, int]) -> Behind:

@@ -144,7 +144,7 @@ def _apart(seen: Seen, sheet: str, key: str, at: list[int], told: pd.DataFrame) 
                 "expected": seen.mass(gross - one["residual"]),
                 "away": seen.mass(abs(one["residual"])),
                 "more": "more" if one["residual"] > 0 else "less",
-                "allowed": seen.mass(figure("balance_note") * one["residual_u"]),
+                "allowed": seen.mass(one["allowed"]),
                 "unit": seen.unit,
                 "perhaps": f" {sentence(behind)[0]}" if behind else "",
             },

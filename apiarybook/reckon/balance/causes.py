@@ -14,7 +14,7 @@ from apiarybook.handbook import handbook
 from apiarybook.reckon.balance import clues
 from apiarybook.reckon.balance.clues import bell, judging, unlike
 from apiarybook.reckon.balance.mass_balance import intervals
-from apiarybook.reckon.balance.slips import SIDES, WAY, Instead, Weighed, likely, tries
+from apiarybook.reckon.balance.slips import LAST, SIDES, WAY, Instead, Weighed, likely, tries
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
 from apiarybook.reckon.core.lookup import match, number_or, pick, sum_by
 from apiarybook.reckon.core.winter import serials, year_day
@@ -71,7 +71,7 @@ def readings(found: pd.DataFrame, rows: Rows, records: Records) -> pd.DataFrame:
 
     Residuals that only take back the one before are told with that one, which is asked about if either or both
     together would be, and lose their standing here. One that is explained best by the way of weighing is asked about
-    if the colony was never else weighed so.
+    if the colony was never else weighed so, one that is explained best by the last reading always.
 
     Args:
         found: the frame of `balance.balance`; its column standing is mended.
@@ -80,15 +80,17 @@ def readings(found: pd.DataFrame, rows: Rows, records: Records) -> pd.DataFrame:
 
     Returns:
         frame with the same index: first and second, causes of the handbook by name, blank where there is no standing;
-        first_share and second_share of all that was weighed (0 to 1); likely, the likeliest causes in order.
+        first_share and second_share of all that was weighed (0 to 1); likely, the likeliest causes in order; is_out,
+        whether only the interval and the next together say that the weighing between them is off.
 
     Source: Bayes' rule; weights, sizes and seasons as the handbook gives them.
     """
     after, before = clues.following(found), clues.preceding(found)
     echo, standing = clues.echoes(found, after), found["standing"].to_numpy()
-    sure = clues.between_two(found, after) > figure("interval_ask")
-    asks = np.roll(echo, -1) & (sure | (np.roll(standing, -1) == "ask"))
-    found["standing"] = np.select([echo, asks], ["", "ask"], standing).astype(object)
+    out = clues.out_and_back(found, after) & ~echo
+    sure = np.abs(numbers(found["off"])) > figure("interval_ask") * numbers(found["off_u"])
+    asks = (np.roll(echo, -1) & (sure | (np.roll(standing, -1) == "ask"))) | out
+    found["standing"] = np.select([asks, echo | np.roll(out, 1)], ["ask", ""], standing).astype(object)
     asked = np.flatnonzero(found["standing"] != "")
     ranked: list[tuple[Likely, ...]] = [()] * len(found)
     if len(asked):
@@ -101,14 +103,20 @@ def readings(found: pd.DataFrame, rows: Rows, records: Records) -> pd.DataFrame:
             scores = _slips(one, rows) | amounts[place]
             scores |= {(name, 2 if name == OTHER_COLONY else 0): (events[name][place], None) for name in EVENTS}
             ranked[at] = _ranked(scores, int(mixed["other"].iloc[place]))
-            if ranked[at][0].name == WAY and rows.is_odd_one_out(int(one[f"row_{ranked[at][0].end}"])):
-                asks[at] = True
+            asks[at] |= _is_plain(ranked[at][0], one, rows)
     found["standing"] = found["standing"].mask(asks & (found["standing"] != ""), "ask")
-    told = pd.DataFrame({"likely": pd.Series(ranked, dtype=object, index=found.index)}, index=found.index)
+    told = pd.DataFrame(
+        {"is_out": out, "likely": pd.Series(ranked, dtype=object, index=found.index)}, index=found.index
+    )
     for place, key in enumerate(("first", "second")):
         told[key] = pd.Series([one[place].name if one else "" for one in ranked], dtype=object, index=found.index)
         told[f"{key}_share"] = [one[place].share if one else np.nan for one in ranked]
     return told
+
+
+def _is_plain(cause: Likely, one: Mapping[Hashable, Any], rows: Rows) -> bool:
+    """Whether a cause speaks so plainly that the residual is asked about where it would only be noted."""
+    return cause.name == LAST or (cause.name == WAY and rows.is_odd_one_out(int(one[f"row_{cause.end}"])))
 
 
 Scores = dict[tuple[str, int], tuple[float, "Instead | Likely | None"]]

@@ -121,19 +121,25 @@ def echoes(found: pd.DataFrame, after: pd.DataFrame) -> NDArray[np.bool_]:
     return np.asarray(echo & ~np.roll(echo, 1))
 
 
-def between_two(found: pd.DataFrame, after: pd.DataFrame) -> Floats:
-    """By how many standard uncertainties the weighing at the end of each interval is off, by it and the next together.
+def out_and_back(found: pd.DataFrame, after: pd.DataFrame) -> NDArray[np.bool_]:
+    """Which intervals end with a weighing that is off by what they and the next say together, though neither alone.
 
     Args:
         found: the frame of `balance`.
         after: the frame of `following`.
 
     Returns:
-        shape (intervals,); NaN where no interval follows. The weighted mean of what both say of the one weighing.
+        shape (intervals,).
     """
-    u, next_u = numbers(found["residual_u"]), numbers(after["next_u"])
-    weighed = numbers(found["residual"]) / u**2 - numbers(after["next_residual"]) / next_u**2
-    return np.asarray(np.abs(weighed) / np.sqrt(1 / u**2 + 1 / next_u**2))
+    residual, later = numbers(found["residual"]), numbers(after["next_residual"])
+    least, surprising = figure("balance_least"), found["surprising"].to_numpy(dtype=np.bool_)
+    cancels = np.abs(numbers(after["both_residual"])) < figure("balance_note") * numbers(after["both_u"])
+    large = (residual * later < 0) & (np.minimum(np.abs(residual), np.abs(later)) > least)
+    alone = (found["standing"] == "ask").to_numpy()
+    both = surprising & np.roll(surprising, -1) & ~alone & ~np.roll(alone, -1)
+    off = np.abs(numbers(found["off"])) > figure("interval_ask") * numbers(found["off_u"])
+    out = both & cancels & large & off
+    return np.asarray(out & ~np.roll(out, 1))
 
 
 def beside(doubted: pd.DataFrame, found: pd.DataFrame, records: Records) -> pd.DataFrame:

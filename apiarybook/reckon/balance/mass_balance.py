@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from apiarybook.reckon.balance.own_rate import LEAST_EATEN, by_others, evidence, off_the_line
 from apiarybook.reckon.core import consumption
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded, words
 from apiarybook.reckon.core.lookup import match, pick, sum_by
@@ -20,6 +21,7 @@ from apiarybook.reckon.hive import kit
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from apiarybook.reckon.balance.own_rate import Evidence
     from apiarybook.reckon.core.lookup import Rows
     from apiarybook.reckon.hive.weighings import Lists
 
@@ -96,7 +98,10 @@ def balance(records: Records) -> pd.DataFrame:
         a row an interval: colony_row, row_1, row_2, day_1, day_2; changed, expected, residual and its standard
         uncertainty residual_u [kg]; the parts of what was expected: fed (taken from the feeder), driven_off, eaten,
         kit and living [kg]; scatter, the variance that the later weighing shares with no other [kg2]; judged, 0 where
-        a colony was united in or was gone, so that nothing can be expected; standing: ask, note or blank.
+        a colony was united in or was gone, so that nothing can be expected; surprising, false also for a gain while
+        colonies gather; eaten_u, the standard uncertainty of what was eaten [kg]; allowed, up to where chance may take
+        the residual [kg]; off and off_u, how far the later weighing is off by this interval and the next together [kg];
+        standing: ask, note or blank.
 
     Source: conservation of mass; JCGM 100:2008, 5.2 (what one scale and stand get wrong both times counts only with
     the difference).
@@ -134,7 +139,13 @@ def balance(records: Records) -> pd.DataFrame:
     spread = shared + alone[one] + alone[two] + _kit_variance(records, one, two)
     found["residual_u"] = np.sqrt(spread + sum(part**2 for part in parts))
     found["judged"] = np.where(_disturbed(records, found), 0, 1)
-    found["standing"] = standing_of(found, records)
+    gathers = _gathers(found, records)
+    seen = evidence(found, (found["judged"] == 1).to_numpy() & ~gathers)
+    found["off"], found["off_u"] = off_the_line(seen, numbers(found["scatter"]))
+    found = _as_it_eats(found, seen)
+    found["surprising"] = (found["judged"] == 1) & ~(gathers & (numbers(found["residual"]) > 0))
+    found["allowed"] = _allowed(found, figure("balance_note"))
+    found["standing"] = _standing(found)
     return found
 
 
@@ -177,24 +188,32 @@ def weighed_elsewhere(records: Records, seen: pd.DataFrame) -> pd.DataFrame:
     return pairs.assign(at=last["at"].to_numpy()[pairs["row_1"].to_numpy(dtype=np.int64)])
 
 
-def standing_of(found: pd.DataFrame, records: Records) -> NDArray[np.object_]:
-    """Say which residuals are asked about, which are noted, and which are no surprise.
+def _as_it_eats(found: pd.DataFrame, seen: Evidence) -> pd.DataFrame:
+    """The intervals with what each colony is held to eat by its other intervals in place of what any would."""
+    rate, spread = by_others(seen)
+    eaten = numbers(found["eaten"])
+    more, u = (rate - 1) * eaten, numbers(found["residual_u"])
+    narrowed = np.maximum(u**2 + (spread**2 - consumption.whole_spread() ** 2) * eaten**2, 0.0)
+    return found.assign(
+        eaten=eaten + more,
+        expected=found["expected"] - more,
+        residual=found["residual"] + more,
+        residual_u=np.sqrt(narrowed),
+        eaten_u=spread * eaten,
+    )
 
-    A gain is no surprise while colonies gather: before the season opens, or after the flow has begun.
 
-    Args:
-        found: intervals with residual, residual_u, judged and their days.
-        records: what they were reckoned from.
-
-    Returns:
-        ask, note or the empty word, shape (intervals,).
-    """
-    away = rounded(np.abs(numbers(found["residual"])))
+def _gathers(found: pd.DataFrame, records: Records) -> NDArray[np.bool_]:
+    """Intervals in which colonies gather, so that a gain is no surprise: before the season opens, or after the flow."""
     flow = pick(records.stood["flow"], found["colony_row"].to_numpy())
     opens = serial(date(records.lists.winter.year, *divmod(month_day("season_opens"), 100)))
-    gathers = (numbers(found["day_1"]) < opens) | ((flow > 0) & (numbers(found["day_2"]) > flow))
-    plain = ~(gathers & (numbers(found["residual"]) > 0)) & (found["judged"] == 1).to_numpy()
-    large = plain & (away > figure("balance_least"))
+    return np.asarray((numbers(found["day_1"]) < opens) | ((flow > 0) & (numbers(found["day_2"]) > flow)))
+
+
+def _standing(found: pd.DataFrame) -> NDArray[np.object_]:
+    """Say which residuals are asked about, which are noted, and which are no surprise."""
+    away = rounded(np.abs(numbers(found["residual"])))
+    large = found["surprising"].to_numpy(dtype=np.bool_) & (away > figure("balance_least"))
     asked, noted = (
         large & (away > rounded(_allowed(found, figure(name)))) for name in ("interval_ask", "balance_note")
     )
@@ -204,13 +223,14 @@ def standing_of(found: pd.DataFrame, records: Records) -> NDArray[np.object_]:
 def _allowed(found: pd.DataFrame, times: float) -> Floats:
     """How far a residual may lie from nought at so many standard uncertainties [kg].
 
-    What colonies eat is lognormal: it reaches further up than down, so that more may be lost than gained by chance.
+    What colonies eat is lognormal: it reaches further up than down, so that more may be lost than gained by chance, and
+    never more gained than should have been eaten.
     """
-    spread, u, eaten = consumption.whole_spread(), numbers(found["residual_u"]), numbers(found["eaten"])
-    wide = np.sqrt(np.log1p(spread**2))
-    fast = np.expm1(times * wide - wide**2 / 2) / times
-    lost = numbers(found["residual"]) < 0
-    return np.asarray(times * np.sqrt(u**2 + np.where(lost, fast**2 - spread**2, 0.0) * eaten**2))
+    u, eaten, eaten_u = (numbers(found[key]) for key in ("residual_u", "eaten", "eaten_u"))
+    wide = np.sqrt(np.log1p((eaten_u / np.maximum(np.maximum(eaten, eaten_u), LEAST_EATEN)) ** 2))
+    sign = np.where(numbers(found["residual"]) < 0, 1.0, -1.0)
+    share = np.expm1(sign * times * wide - wide**2 / 2) / times
+    return np.asarray(times * np.sqrt(np.maximum(u**2 + (share * eaten) ** 2 - eaten_u**2, 0.0)))
 
 
 def occasions(rows: pd.DataFrame) -> NDArray[np.int64]:
