@@ -28,6 +28,8 @@ SHIFTS = ((10.0, 0.45), (0.1, 0.45), (100.0, 0.05), (0.01, 0.05))
 """Where the point may have gone: what the reading is then to be multiplied by, and how likely (common practice)."""
 FINER = 0.05
 """How much less likely a reading is that has more decimals than scales show (common practice, no source)."""
+TURNED = 0.1
+"""How much less likely a reading was turned into the other unit than read in it (common practice, no source)."""
 STEP = 0.1
 """Step of a scale [book's unit]: how close two readings are that are the same."""
 
@@ -127,9 +129,16 @@ def _all_readings(one: Weighed) -> Iterator[Instead]:
     for factor, share in SHIFTS:
         readings = tuple(round(reading * factor, 6) for reading in one.readings)
         yield Instead(POINT, readings, one.gross_of(readings), share * _finer(readings))
-    factor = UNITS["lb"].factor if one.unit == "kg" else 1 / UNITS["lb"].factor
-    readings = tuple(reading * factor for reading in one.readings)
-    yield Instead(UNIT, readings, one.gross_of(readings), factor)
+    for factor, share in _units(one.unit):
+        readings = tuple(reading * factor for reading in one.readings)
+        yield Instead(UNIT, readings, one.gross_of(readings), factor * share)
+
+
+def _units(unit: str) -> tuple[tuple[float, float], ...]:
+    """What makes a reading one of the other unit, and how likely: read off such a scale, or turned the wrong way."""
+    pound = UNITS["lb"].factor
+    read, turned = (pound, 1 / pound) if unit == "kg" else (1 / pound, pound)
+    return (read, 1.0), (turned, TURNED)
 
 
 def _finer(readings: Sequence[float]) -> float:
@@ -144,7 +153,7 @@ def _each_reading(one: Weighed) -> Iterator[Instead]:
         kinds = _of_digits(reading)
         if both:
             kinds += [(POINT, [round(reading * factor, 6)], one_share) for factor, one_share in SHIFTS]
-            kinds.append((UNIT, [reading * (UNITS["lb"].factor if one.unit == "kg" else 1 / UNITS["lb"].factor)], 0.5))
+            kinds += [(UNIT, [reading * factor], share / 2) for factor, share in _units(one.unit)]
         for name, instead, likely in kinds:
             for value in instead:
                 readings = (*one.readings[:at], value, *one.readings[at + 1 :])
