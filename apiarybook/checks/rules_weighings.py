@@ -13,11 +13,13 @@ import pandas as pd
 from apiarybook.checks.context import Seen, days, flag, label
 from apiarybook.checks.finding import Hit
 from apiarybook.checks.rule import ASK, HOLD, NOTE, rule
+from apiarybook.reckon.balance.clues import moves_of
 from apiarybook.reckon.core.arrays import figure, numbers, words
 from apiarybook.reckon.core.lookup import match, pick, pick_words
 from apiarybook.reckon.core.winter import day_of, month_day, year_day
 from apiarybook.reckon.feeding.feeds import UNITS
 from apiarybook.reckon.hefting.calibration import belief
+from apiarybook.reckon.hive.moves import CHANGES_HIVE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -354,20 +356,33 @@ def misspelt_names(seen: Seen) -> Iterator[Hit]:
 @rule(
     "type-of-one-row",
     ASK,
-    "{colony} stood in {value} by this row alone; before and after it is {suggestion}.",
+    "{colony} stood in {value} by this row alone; by all others it is {suggestion}.",
     "Look at the hive type: clear it if the hive was not changed, or write each change on the sheet Moves.",
 )
 def types_of_one_row(seen: Seen) -> Iterator[Hit]:
-    """Hive types told of one weighing that neither the one before nor the one after knows."""
+    """Hive types told of one weighing that neither the one before nor the one after knows.
+
+    Of a first weighing only where the next one fits the other type better: the hive may have been changed since.
+    """
     rows, found, lists = seen["Weighings"], seen.reckoned.weighings, seen.reckoned.standing
     told = pd.DataFrame({"at": np.arange(len(rows)), "day": days(rows["date"]), "said": words(rows["hive_type_then"])})
     told["colony"], told["type"] = (found[key].to_numpy(dtype=np.int64) for key in ("colony_row", "type_row"))
     told = told[(told["type"] > 0) & told["day"].notna()].sort_values(["colony", "day"], kind="stable")
     own = told.groupby("colony")["type"]
     today = pd.Series(pick(lists["type_row"], told["colony"].to_numpy()), told.index)
-    before, after = own.shift(1), own.shift(-1).fillna(today)
+    after = own.shift(-1).fillna(today)
+    before = own.shift(1).fillna(after.where(told["at"].isin(_fits_unchanged(seen))))
     odd = told.assign(usual=before)[(told["said"] != "") & (before == after) & (told["type"] != before)]
     for at, colony, usual in odd[["at", "colony", "usual"]].astype(int).itertuples(index=False):
         names = seen["Colonies"]["colony"], seen["Hive types"]["name"]
         code, name = (str(pick_words(of, np.array([one]))[0]) for of, one in zip(names, (colony, usual), strict=True))
         yield Hit("type-of-one-row", "Weighings", label(rows, at), "hive_type_then", {"colony": code}, name)
+
+
+def _fits_unchanged(seen: Seen) -> NDArray[np.int64]:
+    """Positions of weighings that, with the next one, fit better had nobody changed the hive, and no Move did."""
+    found, tare = seen.reckoned.balance, numbers(seen.reckoned.weighings["tare"])
+    residual, one, two = (found[key].to_numpy() for key in ("residual", "row_1", "row_2"))
+    better = np.abs(residual + (tare[two] - tare[one])) < np.abs(residual)
+    unchanged = ~moves_of(found, seen.reckoned.typed.records, CHANGES_HIVE)
+    return np.asarray(one[better & unchanged], dtype=np.int64)

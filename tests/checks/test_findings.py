@@ -378,6 +378,15 @@ def test_a_move_that_is_held_changes_no_hive() -> None:
     assert [rule for rule, _, _ in found(**rows) if rule != "no-visit"] == ["above-comb", "unknown-code"]
 
 
+def test_a_hive_type_of_the_first_row_is_believed_where_the_hive_grew_lighter_by_it() -> None:
+    rows = [
+        weighing(date=date(2026, 9, 1), reading_1=42.0, hive_type_then="Heavy", feed_left=0.0),
+        weighing(date=date(2026, 9, 8), reading_1=37.0, feed_left=0.0),
+    ]
+    said = checked(OCTOBER, Weighings=rows, Hive_types=[HIVE, {**HIVE, "name": "Heavy", "tare": 20.0}]).findings
+    assert "type-of-one-row" not in {one.rule for one in said}
+
+
 @pytest.mark.parametrize(
     ("types", "expected"),
     [
@@ -385,15 +394,22 @@ def test_a_move_that_is_held_changes_no_hive() -> None:
         pytest.param((None, None, "Twelve"), ["Eleven"], id="the last row"),
         pytest.param(("Twelve", None, "Twelve"), ["Eleven"], id="the last of two, for the first has none before it"),
         pytest.param(("Twelve", None, None), [], id="the first row: it was changed since"),
+        pytest.param(("Heavy", None, None), ["Eleven"], id="the first row, which fits better as the others are"),
+        pytest.param(("Light", None, None), ["Eleven"], id="the first row, which fits better so, too"),
         pytest.param(("Twelve", "Twelve", None), [], id="two rows: it was changed since"),
         pytest.param((None, "Eleven", None), [], id="the type that it has"),
     ],
 )
 def test_a_hive_type_of_one_row(types: tuple[str | None, ...], expected: list[str]) -> None:
-    """Weighings of three weeks; a second hive type that differs by its name alone."""
+    """Weighings of three weeks; a hive type that differs by its name alone, one a box heavier, one a box lighter."""
     rows = [
         weighing(date=date(2026, 9, 1 + 7 * at), reading_1=38.0 - at, hive_type_then=one, feed_left=0.0)
         for at, one in enumerate(types)
     ]
-    said = checked(OCTOBER, Weighings=rows, Hive_types=[HIVE, {**HIVE, "name": "Twelve"}]).findings
+    others = [
+        {**HIVE, "name": "Twelve"},
+        {**HIVE, "name": "Heavy", "tare": 20.0},
+        {**HIVE, "name": "Light", "tare": 12.0},
+    ]
+    said = checked(OCTOBER, Weighings=rows, Hive_types=[HIVE, *others]).findings
     assert [one.suggestion for one in said if one.rule == "type-of-one-row"] == expected
