@@ -11,7 +11,9 @@ from apiarybook.checks.causes import Behind, as_causes, sentence
 from apiarybook.checks.context import days, label
 from apiarybook.checks.finding import Hit
 from apiarybook.checks.rule import ASK, declare, rule
+from apiarybook.checks.rules_slips import lifts
 from apiarybook.reckon.balance.causes import AMOUNT, FED, FLOW, ROBBED, SCALE
+from apiarybook.reckon.balance.mass_balance import A_SEASON
 from apiarybook.reckon.core.arrays import figure, numbers, words
 from apiarybook.reckon.core.lookup import pick, pick_words
 from apiarybook.reckon.core.winter import day_of
@@ -35,8 +37,13 @@ SHIFTED = 31.0
 """Days by which a date may stray from its block (common practice, no source)."""
 WELL = 2.5
 """Mean square, in standard uncertainties, up to which readings are called fitting (common practice, no source)."""
+SHARED_BY_BOTH = 0.5
+"""Share of what makes all colonies of a visit unlike the book that the next interval does not show as well (common
+practice, no source)."""
 OTHERWISE = 4.5
 """How many times more or less than the others of its round a feed is asked about (common practice, no source)."""
+EXCHANGED = 13.0
+"""By how much the squared misfit of two hives falls once readings change places (common practice, no source)."""
 _LOOK = "Look at the paper of that visit."
 
 declare(
@@ -62,20 +69,27 @@ def found_of_visits(seen: Seen) -> list[Hit]:
     number = visits.groupby(["place", "day_2"], sort=False).ngroup().to_numpy()
     order, ends = np.argsort(number, kind="stable"), np.cumsum(np.bincount(number))[:-1]
     columns = {key: np.split(visits[key].to_numpy()[order], ends) for key in OF_A_VISIT}
+    blocks = [dict(zip(columns, each, strict=True)) for each in zip(*columns.values(), strict=True)]
+    blocks = [visit for visit in blocks if len(visit["row_2"]) >= BLOCK]
+    taken_back = {int(row) for visit in blocks if _shared(visit, "off") for row in visit["row_2"]}
     found: list[Hit] = []
     before: set[int] = set()
-    for each in zip(*columns.values(), strict=True):
-        visit = dict(zip(columns, each, strict=True))
-        if len(visit["row_2"]) >= BLOCK:
-            how, moved = _moved(visit)
-            if before.issuperset(visit["row_1"][moved].tolist()):
-                how = ""
-            before |= set(visit["row_2"][moved].tolist())
-            found += [*_common(seen, visit), *_of_moved(seen, visit, how, moved)][:1]
-    return found
+    for visit in blocks:
+        how, moved = _moved(visit)
+        if before.issuperset(visit["row_1"][moved].tolist()):
+            how = ""
+        before |= set(visit["row_2"][moved].tolist())
+        takes_back = taken_back.issuperset(visit["row_1"].astype(int).tolist())
+        common = () if takes_back else _common(seen, visit)
+        found += [*common, *_of_moved(seen, visit, how, moved)][:1]
+    claimed = {end for hit in found for end in hit.rests_on}
+    return [*found, *(hit for hit in _exchanged(seen) if claimed.isdisjoint(hit.rests_on))]
 
 
-OF_A_VISIT = ("place", "day_2", "row_1", "row_2", "gross", "residual", "residual_u", "eaten", "driven_off")
+OF_A_VISIT = (
+    *("place", "day_1", "day_2", "row_1", "row_2", "gross"),
+    *("residual", "residual_u", "off", "off_u", "eaten", "driven_off"),
+)
 
 
 def _visits(seen: Seen) -> pd.DataFrame:
@@ -87,31 +101,48 @@ def _visits(seen: Seen) -> pd.DataFrame:
 
 
 def _common(seen: Seen, visit: Visit) -> Iterator[Hit]:
-    """A residual that all hives of a visit have in common."""
-    residual, u = visit["residual"], visit["residual_u"]
-    middle = float(np.sum(residual / u**2) / np.sum(1 / u**2))
-    shared = figure("winter_spread") * float(visit["eaten"].mean())
-    shared = float(np.hypot(shared, figure("water_spread") * float(visit["driven_off"].mean())))
-    u_middle = float(np.sqrt(1 / np.sum(1 / u**2) + shared**2 + figure("wood_moisture") ** 2))
-    alike = np.mean(((residual - middle) / u) ** 2) < WELL and np.all(residual * middle > 0)
-    if not alike or abs(middle) < max(figure("balance_least"), figure("balance_ask") * u_middle):
+    """What all hives of a visit have in common: weighings that the next take back, or a gain or loss that stays."""
+    off = _shared(visit, "off")
+    middle = off or _shared(visit, "residual")
+    if not middle:
         return
     rows = [label(seen["Weighings"], int(at)) for at in visit["row_2"]]
-    gain = middle > 0
-    names = (SCALE, FED, FLOW) if gain else (SCALE, ROBBED)
-    share = 1 / len(names)
-    behind = [Behind(name, share) for name in names]
+    stays = (FED, FLOW) if middle > 0 else (ROBBED,)
+    names = (SCALE, *(() if off else stays))
+    behind = [Behind(name, 1 / len(names)) for name in names]
     first, look = sentence(behind)
-    told = {
+    said = {
         **_told(seen, visit),
         "count": f"{len(rows)}",
         "away": seen.mass(abs(middle)),
-        "more": "more" if gain else "less",
+        "more": "more" if middle > 0 else "less",
         "first": first,
         "look": look,
     }
     ends = tuple(("Weighings", row) for row in rows)
-    yield Hit("visit-off", "Weighings", rows[0], "reading_1", told, rests_on=ends, causes=as_causes(behind))
+    yield Hit("visit-off", "Weighings", rows[0], "reading_1", said, rests_on=ends, causes=as_causes(behind))
+
+
+def _shared(visit: Visit, key: str) -> float:
+    """By how much all hives of a visit are off alike [kg]; 0 where they are not, or by no more than chance.
+
+    Args:
+        visit: the intervals that end with it.
+        key: residual, or off, by the next intervals too: what makes all colonies eat more makes them do so in both.
+    """
+    known = np.isfinite(visit[key]) & (visit[f"{key}_u"] > 0)
+    if np.count_nonzero(known) < max(BLOCK, len(known) / 2):
+        return 0.0
+    away, u = visit[key][known], visit[f"{key}_u"][known]
+    middle = float(np.sum(away / u**2) / np.sum(1 / u**2))
+    part = 1.0 if key == "residual" else SHARED_BY_BOTH
+    wet = np.sqrt(np.minimum(1.0, (visit["day_2"] - visit["day_1"]) / A_SEASON).mean())
+    shared = [part * figure("winter_spread") * float(visit["eaten"].mean()), figure("wood_moisture") * wet]
+    shared.append(part * figure("water_spread") * float(visit["driven_off"].mean()))
+    u_middle = float(np.sqrt(1 / np.sum(1 / u**2) + sum(one**2 for one in shared)))
+    alike = np.mean(((away - middle) / u) ** 2) < WELL and (key == "off" or np.all(away * middle > 0))
+    large = abs(middle) >= max(figure("balance_least"), figure("balance_ask") * u_middle)
+    return middle if alike and large else 0.0
 
 
 def _told(seen: Seen, visit: Visit) -> dict[str, object]:
@@ -147,6 +178,45 @@ def _of_moved(seen: Seen, visit: Visit, how: str, moved: NDArray[np.int64]) -> I
         yield _of_rows(
             seen, "readings-moved", "reading_1", visit["row_2"][moved].tolist(), {**_told(seen, visit), "how": how}
         )
+
+
+def _exchanged(seen: Seen) -> Iterator[Hit]:
+    """Two hives of a visit whose readings fit well once they are exchanged, and badly as they stand.
+
+    Readings that cannot be their hive's are asked about by themselves, and tell nothing of those before and after.
+    """
+    lines = _out_of_line(seen)
+    lines = lines[~lines.duplicated(["place", "day", "colony"], keep=False)]
+    lines = lines[lines["off"].abs() > figure("balance_note") * lines["u"]]
+    both = lines.merge(lines, on=["place", "day", "how"], suffixes=("", "_other"))
+    both = both[both["colony"] < both["colony_other"]]
+    apart = both["gross_other"] - both["gross"]
+    badly = (both["off"] / both["u"]) ** 2 + (both["off_other"] / both["u_other"]) ** 2
+    well = ((both["off"] + apart) / both["u"]) ** 2 + ((both["off_other"] - apart) / both["u_other"]) ** 2
+    both = both.assign(gain=badly - well)[(badly - well > EXCHANGED) & (well < 2 * WELL)]
+    both = both.sort_values("gain", ascending=False, kind="stable").drop_duplicates(["colony", "colony_other"])
+    for one in both.to_dict("records"):
+        told = _told(seen, {"place": np.array([one["place"]]), "day_2": np.array([one["day"]])})
+        rows = [int(one["row"]), int(one["row_other"])]
+        worse = int(abs(one["off_other"] / one["u_other"]) > abs(one["off"] / one["u"]))
+        yield _of_rows(seen, "readings-moved", "reading_1", rows, {**told, "how": "exchanged"}, first=worse)
+
+
+def _out_of_line(seen: Seen) -> pd.DataFrame:
+    """How far each weighing is off by the intervals that touch it: row, colony, place, day, how, gross, off, u [kg]."""
+    found, weighed = seen.reckoned.balance, seen.reckoned.weighings
+    doubted = [at for at, _ in lifts(seen)]
+    known = (found["judged"] == 1) & ~found["row_1"].isin(doubted) & ~found["row_2"].isin(doubted)
+    both = found["off"].notna() & np.roll(known, -1)
+    ends = pd.DataFrame({"row": found["row_2"], "off": found["off"].where(both, found["residual"])})
+    ends["u"] = found["off_u"].where(both, found["residual_u"])
+    begins = pd.DataFrame({"row": found["row_1"], "off": -found["residual"], "u": found["residual_u"]})
+    lines = pd.concat([ends[known], begins[known]]).drop_duplicates("row")
+    at = lines["row"].to_numpy(dtype=np.int64)
+    colony = weighed["colony_row"].to_numpy(dtype=np.int64)[at]
+    told = {"colony": colony, "place": pick(seen.reckoned.standing["place_row"], colony)}
+    told |= {"day": np.floor(days(seen["Weighings"]["date"]))[at], "how": words(seen["Weighings"]["how"])[at]}
+    return lines.assign(**told, gross=numbers(weighed["gross"])[at])
 
 
 def _of_rows(seen: Seen, name: str, key: str, at: Sequence[int], told: Mapping[str, object], *, first: int = 0) -> Hit:
