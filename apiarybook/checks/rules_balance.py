@@ -44,7 +44,7 @@ SMALLEST_TOLD = 0.05
 """Kilograms from which a part is told: what one decimal shows."""
 
 
-@finds("visit-off", "readings-moved")
+@finds("visit-off", "readings-moved", "readings-exchanged")
 @rule("unexplained-change", ASK, _CHANGE, _LOOK)
 @rule("small-unexplained-change", NOTE, _CHANGE, _LOOK)
 @rule("weighing-out-of-line", ASK, _OUT, _LOOK)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,7 +13,7 @@ from apiarybook.checks.context import days, label
 from apiarybook.checks.finding import Hit
 from apiarybook.checks.rule import ASK, declare, rule
 from apiarybook.checks.rules_slips import lifts
-from apiarybook.reckon.balance.causes import AMOUNT, FED, FLOW, ROBBED, SCALE
+from apiarybook.reckon.balance.causes import AMOUNT, FED, FLOW, OTHER_COLONY, ROBBED, SCALE
 from apiarybook.reckon.balance.mass_balance import A_SEASON
 from apiarybook.reckon.core.arrays import figure, numbers, words
 from apiarybook.reckon.core.lookup import pick, pick_words
@@ -37,12 +38,14 @@ SHIFTED = 31.0
 """Days by which a date may stray from its block (common practice, no source)."""
 WELL = 2.5
 """Mean square, in standard uncertainties, up to which readings are called fitting (common practice, no source)."""
+EACH = 1.5
+"""Standard uncertainties from which a hive may be one of two that were exchanged (common practice, no source)."""
 SHARED_BY_BOTH = 0.5
 """Share of what makes all colonies of a visit unlike the book that the next interval does not show as well (common
 practice, no source)."""
 OTHERWISE = 4.5
 """How many times more or less than the others of its round a feed is asked about (common practice, no source)."""
-EXCHANGED = 13.0
+EXCHANGED = 10.0
 """By how much the squared misfit of two hives falls once readings change places (common practice, no source)."""
 _LOOK = "Look at the paper of that visit."
 
@@ -58,6 +61,12 @@ declare(
     ASK,
     "On {day} the readings of {apiary} do not fit their hives, but fit them well {how}: {places}.",
     f"{_LOOK} Were they typed one row off, or sorted without their colonies?",
+)
+declare(
+    "readings-exchanged",
+    ASK,
+    "On {day} {colony} and {other} weigh what the book expects of each other, and not of themselves: {places}.",
+    f"{_LOOK} Exchange their readings if they were mixed up.",
 )
 
 
@@ -141,7 +150,8 @@ def _shared(visit: Visit, key: str) -> float:
     shared.append(part * figure("water_spread") * float(visit["driven_off"].mean()))
     u_middle = float(np.sqrt(1 / np.sum(1 / u**2) + sum(one**2 for one in shared)))
     alike = np.mean(((away - middle) / u) ** 2) < WELL and (key == "off" or np.all(away * middle > 0))
-    large = abs(middle) >= max(figure("balance_least"), figure("balance_ask") * u_middle)
+    times = figure("interval_ask" if key == "off" else "balance_ask")
+    large = abs(middle) >= max(figure("balance_least"), times * u_middle)
     return middle if alike and large else 0.0
 
 
@@ -187,7 +197,7 @@ def _exchanged(seen: Seen) -> Iterator[Hit]:
     """
     lines = _out_of_line(seen)
     lines = lines[~lines.duplicated(["place", "day", "colony"], keep=False)]
-    lines = lines[lines["off"].abs() > figure("balance_note") * lines["u"]]
+    lines = lines[lines["off"].abs() > EACH * lines["u"]]
     both = lines.merge(lines, on=["place", "day", "how"], suffixes=("", "_other"))
     both = both[both["colony"] < both["colony_other"]]
     apart = both["gross_other"] - both["gross"]
@@ -196,10 +206,12 @@ def _exchanged(seen: Seen) -> Iterator[Hit]:
     both = both.assign(gain=badly - well)[(badly - well > EXCHANGED) & (well < 2 * WELL)]
     both = both.sort_values("gain", ascending=False, kind="stable").drop_duplicates(["colony", "colony_other"])
     for one in both.to_dict("records"):
-        told = _told(seen, {"place": np.array([one["place"]]), "day_2": np.array([one["day"]])})
+        names = (_named(seen, "Colonies", "colony", one[key]) for key in ("colony", "colony_other"))
+        told = dict(zip(("colony", "other"), names, strict=True), day=day_of(one["day"]).isoformat())
         rows = [int(one["row"]), int(one["row_other"])]
         worse = int(abs(one["off_other"] / one["u_other"]) > abs(one["off"] / one["u"]))
-        yield _of_rows(seen, "readings-moved", "reading_1", rows, {**told, "how": "exchanged"}, first=worse)
+        hit = _of_rows(seen, "readings-exchanged", "reading_1", rows, told, first=worse)
+        yield replace(hit, causes=as_causes([Behind(OTHER_COLONY, 1.0)]))
 
 
 def _out_of_line(seen: Seen) -> pd.DataFrame:

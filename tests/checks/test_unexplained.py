@@ -152,7 +152,7 @@ def test_two_rows_mixed_up_are_one_question() -> None:
     heavy = [lift(day, kilograms) for day, kilograms in ((FIRST, 37.0), (SECOND, 27.5), (THIRD, 32.0))]
     found = checked(AS_AT, Weighings=[*heavy, *light], Colonies=colonies).findings
     (one,) = [one for one in found if one.weight == "ask"]
-    assert (one.rule, one.message.rpartition(": ")[2]) == ("readings-moved", "F3, F6.")
+    assert (one.rule, one.message.rpartition(": ")[2]) == ("readings-exchanged", "F3, F6.")
 
 
 @pytest.mark.parametrize(
