@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from apiarybook.desk.questions import questions
 from apiarybook.errors import ApiarybookError
+from apiarybook.readers.pieces import Remembered
 from apiarybook.readers.raw import open_elsewhere
 
 if TYPE_CHECKING:
@@ -71,6 +72,7 @@ class Watch:
     _failed: int = 0
     _tried: tuple[object, ...] = ()
     _end: threading.Event = field(default_factory=threading.Event)
+    _remembered: Remembered = field(default_factory=Remembered)
 
     def start(self) -> None:
         """Begin to watch."""
@@ -134,7 +136,7 @@ class Watch:
         if known is not None and known.book.sha256 == as_saved and known.content.as_at == self.day():
             self._mark = mark
             return
-        reckoned = look_at_file(self.path, self.day())
+        reckoned = look_at_file(self.path, self.day(), self._remembered)
         self._mark = mark
         before = last.asked if last and last.reckoned else None
         asked = questions(reckoned, before)

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from apiarybook.club.carry import Carried
     from apiarybook.club.closing import Year
     from apiarybook.club.reckoned import Reckoned
+    from apiarybook.readers.pieces import Remembered
     from apiarybook.readers.records import RawBook
 
 
@@ -130,12 +131,13 @@ def with_answers(raw: RawBook, book: Book, answers: Mapping[str, str]) -> RawBoo
     return replace(raw, sheets=raw.sheets | {table.name: replace(raw.sheets[table.name], rows=rows)})
 
 
-def look_at_file(path: Path, as_at: date) -> Reckoned:
+def look_at_file(path: Path, as_at: date, remembered: Remembered | None = None) -> Reckoned:
     """Reckon a club's book and write nothing.
 
     Args:
         path: the book.
         as_at: the day for which to reckon.
+        remembered: what it said when it was read last, where it is looked at again and again.
 
     Returns:
         the reckoned book.
@@ -143,7 +145,7 @@ def look_at_file(path: Path, as_at: date) -> Reckoned:
     Raises:
         CannotRead: it is no club's book.
     """
-    raw = read_raw(path)
+    raw = read_raw(path, remembered=remembered)
     book = read_as_club(raw)
     return _gathered(path, as_at, (raw, book))[0] if _has_claims(book) else reckon_book(book, as_at)
 

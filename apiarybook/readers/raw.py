@@ -14,6 +14,7 @@ from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.limits import LIMITS, Limits, check_cells, check_place
 from apiarybook.readers.ods import read_ods
 from apiarybook.readers.package import PASSWORD, Package
+from apiarybook.readers.pieces import Remembered
 from apiarybook.readers.records import RawBook, RawSheet
 from apiarybook.readers.xls_worker import read_xls
 from apiarybook.readers.xlsx import read_xlsx
@@ -37,12 +38,15 @@ _NAMED_DELIMITER = re.compile(r"sep=(.)\r?\n", re.IGNORECASE)
 _SAVE_AS = "open it in a spreadsheet program and save it as .xlsx."
 
 
-def read_raw(source: Path | tuple[str, bytes], limits: Limits = LIMITS) -> RawBook:
+def read_raw(
+    source: Path | tuple[str, bytes], limits: Limits = LIMITS, remembered: Remembered | None = None
+) -> RawBook:
     r"""Read a workbook or a csv file as it stands; its content tells the format, not its name.
 
     Args:
         source: a path, or a file's name and its bytes.
         limits: bounds beyond which a file is refused.
+        remembered: what this book said when it was read last, which spares reading again what stayed the same.
 
     Returns:
         The book with values at their places, nothing shifted.
@@ -61,7 +65,7 @@ def read_raw(source: Path | tuple[str, bytes], limits: Limits = LIMITS) -> RawBo
         raise CannotRead(f"{file}: the file is empty; take a backup of it, or ask for it to be sent again.")
     sha256 = hashlib.sha256(data).hexdigest()
     if data.startswith(_ZIP):
-        return _read_zip(file, data, sha256, limits)
+        return _read_zip(Package(file, data, limits), sha256, remembered)
     if data.startswith(_OLE):
         if _ENCRYPTED_PACKAGE in data:
             raise CannotRead(f"{file}: {PASSWORD}")
@@ -75,11 +79,10 @@ def read_raw(source: Path | tuple[str, bytes], limits: Limits = LIMITS) -> RawBo
     return book
 
 
-def _read_zip(file: str, data: bytes, sha256: str, limits: Limits) -> RawBook:
-    package = Package(file, data, limits)
+def _read_zip(package: Package, sha256: str, remembered: Remembered | None) -> RawBook:
     if "content.xml" in package and "[Content_Types].xml" not in package:
         return read_ods(package, sha256)
-    return read_xlsx(package, sha256)
+    return read_xlsx(package, sha256, remembered)
 
 
 def read_csv(file: str, data: bytes, sha256: str, limits: Limits = LIMITS) -> RawBook:

@@ -5,18 +5,21 @@ last cell of a sheet ends the program. It also gives an error cell as a blank. S
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from apiarybook.errors import CannotRead
-from apiarybook.readers.cells import Cells, Unusual
+from apiarybook.readers.cells import Cells
 from apiarybook.readers.formula_text import FormulaTexts, is_constant
 from apiarybook.readers.limits import Limits, check_cells, check_place, column_letters, column_number
 from apiarybook.readers.package import ANEW, Package, parse_xml
+from apiarybook.readers.pieces import Remembered, Told, Unusual, told_by
 from apiarybook.readers.records import Place
 
 _NAME = re.compile(r"([A-Z]{1,7})(\d{1,9})")
 _BEGIN, _END = re.compile(rb"<sheetData(?: [^<>]*?)?(/?)>"), b"</sheetData>"
+_ROWS = 1 << 19
+"""Bytes from which a piece ends with the next row."""
 _ODD = re.compile(rb"<(?:!|sheetData|(?:row|c|f|v|is)[\s/>])")
 
 
@@ -39,7 +42,7 @@ class SheetScan:
     cells: Cells | bytes = b""
 
 
-def scan_sheet(package: Package, sheet: str, part: str) -> SheetScan:
+def scan_sheet(package: Package, sheet: str, part: str, remembered: Remembered | None = None) -> SheetScan:
     """Look over a worksheet part and refuse it if its used area is out of bounds.
 
     The usual way of writing cells is looked over many cells at a time, some rows after the other, so that the formulas
@@ -50,17 +53,18 @@ def scan_sheet(package: Package, sheet: str, part: str) -> SheetScan:
         package: the zip file.
         sheet: the sheet's name, for messages.
         part: name of its part.
+        remembered: what its pieces said when they were read last, if they were.
 
     Raises:
         CannotRead: a value stands too far out, the area is too large, or the XML is broken.
     """
     try:
-        return _scan_usual(package, sheet, part)
+        return _scan_usual(package, sheet, part, remembered.told if remembered else told_by)
     except Unusual:
         return _scan_whole(package, sheet, part)
 
 
-def _scan_usual(package: Package, sheet: str, part: str) -> SheetScan:
+def _scan_usual(package: Package, sheet: str, part: str, told_of: Callable[[bytes], Told] = told_by) -> SheetScan:
     """Scan cells many at a time.
 
     Raises:
@@ -70,7 +74,9 @@ def _scan_usual(package: Package, sheet: str, part: str) -> SheetScan:
     cells, formulas = Cells(), _Formulas(file, sheet, limits)
     size = 0
     for rows in only_rows(whole_rows(package, part)):
-        size += len(rows) - cells.add(rows, formulas.note_alike)
+        told = told_of(rows)
+        cells.add(told, formulas.note_alike)
+        size += len(rows) - told.of_formulas
         if size > limits.part:
             raise CannotRead(f"{file}, sheet {sheet}: {_too_long(limits.part)}; {ANEW}")
         if cells.rows > limits.rows or cells.columns > limits.columns or cells.rows * cells.columns > limits.cells:
@@ -127,12 +133,21 @@ def whole_rows(package: Package, part: str) -> Iterator[bytes]:
         end = rest.rfind(b"</row>") + len(b"</row>")
         if end >= len(b"</row>"):
             package.refuse_odd(part, rest[:end])
-            yield rest[:end]
+            yield from _some_rows(rest[:end])
             rest = rest[end:]
         elif len(rest) > package.limits.part:
             raise CannotRead(f"{package.file}, {part}: {_too_long(package.limits.part)}; {ANEW}")
     package.refuse_odd(part, rest)
     yield rest
+
+
+def _some_rows(rows: bytes) -> Iterator[bytes]:
+    """Rows in shorter pieces, so that a cell that was typed changes one of many."""
+    begin = 0
+    while 0 <= (end := rows.find(b"</row>", begin + _ROWS)) < len(rows) - len(b"</row>"):
+        yield rows[begin : end + len(b"</row>")]
+        begin = end + len(b"</row>")
+    yield rows[begin:]
 
 
 def _too_long(part: int) -> str:

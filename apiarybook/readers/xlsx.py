@@ -14,6 +14,7 @@ from apiarybook.errors import CannotRead
 from apiarybook.readers.cells import MAIN
 from apiarybook.readers.limits import check_cells
 from apiarybook.readers.package import ANEW, Package, parse_xml
+from apiarybook.readers.pieces import Remembered
 from apiarybook.readers.records import Format, RawBook, RawSheet
 from apiarybook.readers.scan import SheetScan, check_text, scan_sheet
 from apiarybook.readers.values import moment, plain_values, program_name
@@ -31,12 +32,13 @@ _SOME_DAY = 46_270
 """Number of a day that every calendar has, 5 September 2026."""
 
 
-def read_xlsx(package: Package, sha256: str) -> RawBook:
+def read_xlsx(package: Package, sha256: str, remembered: Remembered | None = None) -> RawBook:
     """Read a book in xlsx or xlsm form.
 
     Args:
         package: the zip file.
         sha256: SHA-256 of its bytes, hexadecimal.
+        remembered: what this book said when it was read last, if it was.
 
     Raises:
         CannotRead: the file is damaged, out of bounds or of another kind.
@@ -47,10 +49,12 @@ def read_xlsx(package: Package, sha256: str) -> RawBook:
     parts |= {part: package.read_xml(part) for part in (_STYLES, _STRINGS) if part in package}
     scans, area = {}, 0
     for sheet in workbook.worksheets():
-        scans[sheet.name] = scan_sheet(package, sheet.name, sheet.part)
+        scans[sheet.name] = scan_sheet(package, sheet.name, sheet.part, remembered)
         area += scans[sheet.name].rows * scans[sheet.name].columns
         check_cells(file, sheet.name, area, limits)
     check_text(file, parts.get(_STRINGS, b""), {name: scan.cells for name, scan in scans.items()}, limits)
+    if remembered is not None:
+        remembered.turn()
     days = _days(file, parts, workbook, scans)
     for sheet in workbook.worksheets():
         cells = scans[sheet.name].cells
