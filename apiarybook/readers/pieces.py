@@ -181,6 +181,8 @@ class Remembered:
         Raises:
             Unusual: something in it is not written in the usual way.
         """
+        if not data:
+            return _NOTHING
         key = hashlib.blake2b(data).digest()
         found = self._now.get(key) or self._last.get(key) or told_by(data)
         self._now[key] = found
