@@ -38,14 +38,12 @@ SHIFTED = 31.0
 """Days by which a date may stray from its block (common practice, no source)."""
 WELL = 2.5
 """Mean square, in standard uncertainties, up to which readings are called fitting (common practice, no source)."""
-EACH = 1.5
-"""Standard uncertainties from which a hive may be one of two that were exchanged (common practice, no source)."""
 SHARED_BY_BOTH = 0.5
 """Share of what makes all colonies of a visit unlike the book that the next interval does not show as well (common
 practice, no source)."""
 OTHERWISE = 4.5
 """How many times more or less than the others of its round a feed is asked about (common practice, no source)."""
-EXCHANGED = 10.0
+EXCHANGED = 13.0
 """By how much the squared misfit of two hives falls once readings change places (common practice, no source)."""
 _LOOK = "Look at the paper of that visit."
 
@@ -80,16 +78,17 @@ def found_of_visits(seen: Seen) -> list[Hit]:
     columns = {key: np.split(visits[key].to_numpy()[order], ends) for key in OF_A_VISIT}
     blocks = [dict(zip(columns, each, strict=True)) for each in zip(*columns.values(), strict=True)]
     blocks = [visit for visit in blocks if len(visit["row_2"]) >= BLOCK]
-    taken_back = {int(row) for visit in blocks if _shared(visit, "off") for row in visit["row_2"]}
+    offs = [_shared(visit, "off") for visit in blocks]
+    taken_back = {int(row) for visit, off in zip(blocks, offs, strict=True) if off for row in visit["row_2"]}
     found: list[Hit] = []
     before: set[int] = set()
-    for visit in blocks:
+    for visit, off in zip(blocks, offs, strict=True):
         how, moved = _moved(visit)
         if before.issuperset(visit["row_1"][moved].tolist()):
             how = ""
         before |= set(visit["row_2"][moved].tolist())
         takes_back = taken_back.issuperset(visit["row_1"].astype(int).tolist())
-        common = () if takes_back else _common(seen, visit)
+        common = () if takes_back else _common(seen, visit, off)
         found += [*common, *_of_moved(seen, visit, how, moved)][:1]
     claimed = {end for hit in found for end in hit.rests_on}
     return [*found, *(hit for hit in _exchanged(seen) if claimed.isdisjoint(hit.rests_on))]
@@ -109,9 +108,8 @@ def _visits(seen: Seen) -> pd.DataFrame:
     return told[(told["judged"] == 1) & (told["place"] > 0)].sort_values(["day_2", "row_2"], kind="stable")
 
 
-def _common(seen: Seen, visit: Visit) -> Iterator[Hit]:
+def _common(seen: Seen, visit: Visit, off: float) -> Iterator[Hit]:
     """What all hives of a visit have in common: weighings that the next take back, or a gain or loss that stays."""
-    off = _shared(visit, "off")
     middle = off or _shared(visit, "residual")
     if not middle:
         return
@@ -144,15 +142,16 @@ def _shared(visit: Visit, key: str) -> float:
         return 0.0
     away, u = visit[key][known], visit[f"{key}_u"][known]
     middle = float(np.sum(away / u**2) / np.sum(1 / u**2))
-    part = 1.0 if key == "residual" else SHARED_BY_BOTH
+    if abs(middle) < figure("balance_least") or np.mean(((away - middle) / u) ** 2) >= WELL:
+        return 0.0
+    if key == "residual" and not np.all(away * middle > 0):
+        return 0.0
+    part = SHARED_BY_BOTH if key == "off" else 1.0
     wet = np.sqrt(np.minimum(1.0, (visit["day_2"] - visit["day_1"]) / A_SEASON).mean())
     shared = [part * figure("winter_spread") * float(visit["eaten"].mean()), figure("wood_moisture") * wet]
     shared.append(part * figure("water_spread") * float(visit["driven_off"].mean()))
     u_middle = float(np.sqrt(1 / np.sum(1 / u**2) + sum(one**2 for one in shared)))
-    alike = np.mean(((away - middle) / u) ** 2) < WELL and (key == "off" or np.all(away * middle > 0))
-    times = figure("interval_ask" if key == "off" else "balance_ask")
-    large = abs(middle) >= max(figure("balance_least"), times * u_middle)
-    return middle if alike and large else 0.0
+    return middle if abs(middle) >= figure("balance_ask") * u_middle else 0.0
 
 
 def _told(seen: Seen, visit: Visit) -> dict[str, object]:
@@ -197,7 +196,7 @@ def _exchanged(seen: Seen) -> Iterator[Hit]:
     """
     lines = _out_of_line(seen)
     lines = lines[~lines.duplicated(["place", "day", "colony"], keep=False)]
-    lines = lines[lines["off"].abs() > EACH * lines["u"]]
+    lines = lines[lines["off"].abs() > figure("balance_note") * lines["u"]]
     both = lines.merge(lines, on=["place", "day", "how"], suffixes=("", "_other"))
     both = both[both["colony"] < both["colony_other"]]
     apart = both["gross_other"] - both["gross"]
