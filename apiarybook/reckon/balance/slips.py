@@ -28,7 +28,7 @@ SHIFTS = ((10.0, 0.45), (0.1, 0.45), (100.0, 0.05), (0.01, 0.05))
 """Where the point may have gone: what the reading is then to be multiplied by, and how likely (common practice)."""
 FINER = 0.05
 """How much less likely a reading is that has more decimals than scales show (common practice, no source)."""
-TURNED = 0.1
+TURNED = 0.05
 """How much less likely a reading was turned into the other unit than read in it (common practice, no source)."""
 STEP = 0.1
 """Step of a scale [book's unit]: how close two readings are that are the same."""
