@@ -193,7 +193,9 @@ class Rows:
         told: dict[str, Any] = {key: numbers(rows[key]) / UNITS[self.unit].factor for key in ("reading_1", "reading_2")}
         told |= {"how": words(rows["how"]), "gross": numbers(found["gross"])}
         told["per"] = numbers(found["factor"]) / numbers(found["line_slope"]) * UNITS[self.unit].factor
-        told["usual"] = numbers(found["target"]) + numbers(found["extras"]) + numbers(found["feeder_left"])
+        others = numbers(found["extras"]) + numbers(found["feeder_left"])
+        told |= {"usual": numbers(found["target"]) + others, "low": numbers(found["tare"]) + others}
+        told["high"] = told["low"] + full
         told["spread"] = figure("slip_spread") * full
         told["rank"], told["colony"] = numbers(found["rank_scale"]), numbers(found["colony_row"])
         told["day"] = np.floor(serials(rows["date"]))
@@ -254,6 +256,10 @@ class Rows:
         found = {int(self._typed[one]["colony"]): self.weighed(one) for one in visit if one != at}
         return {row: one for row, one in found.items() if one is not None}
 
+    def _is_usual(self, one: Mapping[Hashable, Any]) -> bool:
+        """Whether a colony was always weighed so."""
+        return len(self._ways[one["colony"]]) == 1
+
     def weighed(self, at: int, **more: Any) -> Weighed | None:
         """One weighing; None where no scale was read."""
         one, read = self._typed[at], self.readings(at)
@@ -263,7 +269,8 @@ class Rows:
         usual = (one["usual"], one["spread"]) if one["spread"] > 0 else (one["gross"], judging("span"))
         before = self.readings(self._before[at]) if at in self._before else ()
         said = (one["per"], one["gross"], usual, self.unit, extras, before)
-        return Weighed(read, one["how"], *said, usual_way=len(self._ways[one["colony"]]) == 1, **more)
+        bounds = (one["low"], one["high"]) if one["spread"] > 0 else (0.0, np.inf)
+        return Weighed(read, one["how"], *said, usual_way=self._is_usual(one), bounds=bounds, **more)
 
 
 def _shown(around: pd.DataFrame, after: str) -> Floats:

@@ -30,6 +30,8 @@ FINER = 0.05
 """How much less likely a reading is that has more decimals than scales show (common practice, no source)."""
 TURNED = 0.05
 """How much less likely a reading was turned into the other unit than read in it (common practice, no source)."""
+ROOM = 0.15
+"""By how much one side may lie beyond its hive's bounds: it is right to that (see the ways to weigh)."""
 STEP = 0.1
 """Step of a scale [book's unit]: how close two readings are that are the same."""
 
@@ -50,6 +52,7 @@ class Weighed:
         others: other hives of that visit, by row of the colony.
         usual_way: whether the colony's other weighings were done so too.
         thing: whether something left on is to be thought of.
+        bounds: what the hive weighs empty and full, with what stood on it [kg].
     """
 
     readings: tuple[float, ...]
@@ -63,6 +66,7 @@ class Weighed:
     others: dict[int, Weighed] = field(default_factory=dict)
     usual_way: bool = True
     thing: bool = False
+    bounds: tuple[float, float] = (0.0, math.inf)
 
     def gross_of(self, readings: Sequence[float]) -> float:
         """The gross had other readings been typed [kg]."""
@@ -119,7 +123,13 @@ def tries(one: Weighed) -> list[Instead]:
 
 
 def _takes(other: Weighed, gross: float) -> float:
-    """How much likelier, or less, another hive weighs what was typed here than what was typed for it."""
+    """How much likelier, or less, another hive weighs what was typed here than what was typed for it.
+
+    Nought where it cannot weigh that, by its tare and its combs and what one side is in doubt.
+    """
+    (low, high), room = other.bounds, 1 + ROOM * (other.how == ONE_SIDE)
+    if not low / room <= gross <= high * room:
+        return 0.0
     middle, spread = (np.array([value]) for value in other.usual)
     return float((bell(gross - middle, spread) / unlike(other.gross - middle, spread))[0])
 
