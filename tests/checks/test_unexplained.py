@@ -146,6 +146,25 @@ def test_before_or_after_feed_is_asked_once() -> None:
     assert [one.rule for one in found.findings if one.weight == "ask"] == ["before-or-after-feed"]
 
 
+@pytest.mark.parametrize(
+    ("of_round", "expected"),
+    [
+        pytest.param(4.0, ("ask", "E2", "4"), id="the others had half of it"),
+        pytest.param(None, ("note", "F3", ""), id="nobody else was fed"),
+    ],
+)
+def test_a_feed_unlike_its_round_is_asked_about_where_the_gain_speaks_too(
+    of_round: float | None, expected: tuple[str, str, str]
+) -> None:
+    codes, fed_on = ("A1", "A2", "A3", "A4"), date(2026, 9, 3)
+    rows = [lift(day, gross, colony=code) for code in codes for day, gross in ((FIRST, 33.0), (SECOND, 32.6))]
+    feeds = [feeding(date=fed_on, colony=code, amount=of_round) for code in codes[1:] if of_round]
+    sheets = {"Feedings": [feeding(date=fed_on, amount=8.0), *feeds]}
+    colonies = [CLUB["Colonies"][0] | {"colony": code} for code in codes]
+    (one,) = said(*(rows if of_round else rows[:2]), Colonies=colonies, **sheets)
+    assert (one.weight, one.cell, one.suggestion) == expected
+
+
 def test_two_rows_mixed_up_are_one_question() -> None:
     colonies = [CLUB["Colonies"][0] | {"colony": code} for code in ("A1", "A2")]
     light = [lift(day, kilograms, colony="A2") for day, kilograms in ((FIRST, 30.0), (SECOND, 34.5), (THIRD, 25.0))]

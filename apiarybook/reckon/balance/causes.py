@@ -55,6 +55,7 @@ class Likely(NamedTuple):
         meant: what should stand in the cell [book's unit]; NaN where that is not one value.
         other: row of the colony that may have been mixed up, or of the feed counted from 1; 0 where there is none.
         text: unit of the feed that may have been meant; empty where the amount was.
+        is_round: whether a feed meant so would be one as the others of its round had.
     """
 
     name: str
@@ -64,6 +65,7 @@ class Likely(NamedTuple):
     meant: float = float("nan")
     other: int = 0
     text: str = ""
+    is_round: bool = False
 
 
 def readings(found: pd.DataFrame, rows: Rows, records: Records) -> pd.DataFrame:
@@ -71,7 +73,8 @@ def readings(found: pd.DataFrame, rows: Rows, records: Records) -> pd.DataFrame:
 
     Residuals that only take back the one before are told with that one, which is asked about if either or both
     together would be, and lose their standing here. One that is explained best by the way of weighing is asked about
-    if the colony was never else weighed so, one that is explained best by the last reading always.
+    if the colony was never else weighed so, one that is explained best by the last reading always, and one that a feed
+    would explain which differs from those of its round.
 
     Args:
         found: the frame of `balance.balance`; its column standing is mended.
@@ -103,7 +106,7 @@ def readings(found: pd.DataFrame, rows: Rows, records: Records) -> pd.DataFrame:
             scores = _slips(one, rows) | amounts[place]
             scores |= {(name, 2 if name == OTHER_COLONY else 0): (events[name][place], None) for name in EVENTS}
             ranked[at] = _ranked(scores, int(mixed["other"].iloc[place]))
-            asks[at] |= _is_plain(ranked[at][0], one, rows)
+            asks[at] |= _is_plain(ranked[at], one, rows)
     found["standing"] = found["standing"].mask(asks & (found["standing"] != ""), "ask")
     told = pd.DataFrame(
         {"is_out": out, "likely": pd.Series(ranked, dtype=object, index=found.index)}, index=found.index
@@ -114,9 +117,12 @@ def readings(found: pd.DataFrame, rows: Rows, records: Records) -> pd.DataFrame:
     return told
 
 
-def _is_plain(cause: Likely, one: Mapping[Hashable, Any], rows: Rows) -> bool:
-    """Whether a cause speaks so plainly that the residual is asked about where it would only be noted."""
-    return cause.name == LAST or (cause.name == WAY and rows.is_odd_one_out(int(one[f"row_{cause.end}"])))
+def _is_plain(likely: tuple[Likely, ...], one: Mapping[Hashable, Any], rows: Rows) -> bool:
+    """Whether its causes speak so plainly that a residual is asked about where it would only be noted."""
+    first = likely[0]
+    if any(cause.is_round for cause in likely[:2]):
+        return True
+    return first.name == LAST or (first.name == WAY and rows.is_odd_one_out(int(one[f"row_{first.end}"])))
 
 
 Scores = dict[tuple[str, int], tuple[float, "Instead | Likely | None"]]
@@ -173,7 +179,8 @@ def _amounts(doubted: pd.DataFrame, around: pd.DataFrame, records: Records) -> l
     for place in np.unique(at).tolist():
         of = scored[at == place]
         best = of.iloc[int(np.argmax(of["score"]))]
-        told = Likely(AMOUNT, 0.0, meant=float(best["amount"]), other=int(best["feed"]) + 1, text=str(best["unit"]))
+        meant, unit, is_round = float(best["amount"]), str(best["unit"]), bool(best["is_round"])
+        told = Likely(AMOUNT, 0.0, meant=meant, other=int(best["feed"]) + 1, text=unit, is_round=is_round)
         found[place] = {(AMOUNT, 0): (float(of["score"].sum()), told)}
     return found
 

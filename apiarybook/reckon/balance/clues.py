@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -282,7 +282,8 @@ def amounts(doubted: pd.DataFrame, records: Records) -> pd.DataFrame:
     Returns:
         a row a feed and amount: at, position of the interval counted from 1; feed, position of its row; net, what it
         weighs on the later day as written [kg]; times, by how much it may have been more; amount, as it should stand
-        [unit of the row], or unit, where that is what is wrong; weight, how likely.
+        [unit of the row], or unit, where that is what is wrong; weight, how likely; is_round, whether it is what the
+        others of its round were given.
     """
     asked = doubted[["colony_row", "day_1", "day_2"]].assign(at=np.arange(1, len(doubted) + 1))
     both = asked.merge(_feeds_of(records), on="colony_row", suffixes=("", "_fed"))
@@ -298,10 +299,11 @@ def amounts(doubted: pd.DataFrame, records: Records) -> pd.DataFrame:
             others = [(mass / masses[name], unit) for unit, mass in masses.items() if unit != name]
             each += [(times, np.nan, unit, IN_ANOTHER_UNIT / len(others)) for times, unit in others]
         for times, amount, unit, share in each:
-            told = {key: one[key] for key in ("at", "feed", "net")}
+            told: dict[str, Any] = {str(key): one[key] for key in ("at", "feed", "net")}
             like = _speaks(one["mass"] * times, one["usual"])
-            said.append({**told, "times": times, "amount": amount, "unit": unit, "weight": share * like})
-    return pd.DataFrame(said, columns=["at", "feed", "net", "times", "amount", "unit", "weight"])
+            told |= {"times": times, "amount": amount, "unit": unit, "weight": share * like, "is_round": like > 1}
+            said.append(told)
+    return pd.DataFrame(said, columns=["at", "feed", "net", "times", "amount", "unit", "weight", "is_round"])
 
 
 def _masses(density: float) -> dict[str, float]:
