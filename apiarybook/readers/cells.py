@@ -14,7 +14,7 @@ from apiarybook.readers.pieces import Piece, Told, Unusual, Ways
 from apiarybook.readers.records import Place
 
 NoteFormula = Callable[[int, list[int], dict[str, str], str], None]
-"""Takes note of a formula: its column, its rows, the attributes of its tag, its text as for the first of the rows."""
+"""Takes note of a formula, by the parts of a `Formula`."""
 _WIDE = 200
 """Cells of a row of the part that a reader of values is given."""
 _NO_DAY = 1e7
@@ -63,8 +63,8 @@ class Cells:
         others = np.array([self._others.setdefault(key, len(self._others)) for key in keys] + [-1], dtype=np.int32)
         held = told.held
         self._pieces.append(replace(held, ways=ways[held.ways], others=others[held.others]))
-        for column, rows, attributes, text in told.formulas:
-            note(column, rows, attributes, text)
+        for formula in told.formulas:
+            note(*formula)
 
     def ways_of_numbers(self) -> list[bytes]:
         """Attributes of the cells that hold plain numbers, each way once."""

@@ -14,6 +14,7 @@ from apiarybook.reckon.balance.causes import Rows, readings
 from apiarybook.reckon.balance.mass_balance import Records, balance
 from apiarybook.reckon.core.arrays import figure, numbers
 from apiarybook.reckon.core.arrays import words as words_of
+from apiarybook.reckon.core.consumption import DAYS_OF_A_MONTH
 from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.core.winter import serials, sure_of, winter, year_of
 from apiarybook.reckon.feeding import feedings as feeding_rows
@@ -406,7 +407,7 @@ def _own_rates(
     events = pd.concat([given[(fed["usable"] == 1).to_numpy()], shifted, shifted.assign(colony=into)])
     events = events[(events["colony"] > 0) & events["day"].notna()]
     learnt = rate.learn(pd.concat(points, ignore_index=True), events, len(stood))
-    ahead = np.nan_to_num(numbers(stood["flow"]) - rules.as_at) / rate.DAYS_OF_A_MONTH
+    ahead = np.nan_to_num(numbers(stood["flow"]) - rules.as_at) / DAYS_OF_A_MONTH
     held = rate.pooled(learnt, rate.winters(stood), stood["place_row"].to_numpy(dtype=np.int64), ahead)
     stood["own_rate"], stood["own_spread"], stood["rate_told"] = held.mean, held.spread, held.told.astype(np.int64)
     stood["winter_rate"], stood["winter_spread"] = held.winter, held.winter_spread

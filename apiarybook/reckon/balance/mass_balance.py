@@ -215,7 +215,7 @@ def _standing(found: pd.DataFrame) -> NDArray[np.object_]:
     away = rounded(np.abs(numbers(found["residual"])))
     large = found["surprising"].to_numpy(dtype=np.bool_) & (away > figure("balance_least"))
     asked, noted = (
-        large & (away > rounded(_allowed(found, figure(name)))) for name in ("interval_ask", "balance_note")
+        large & (away > rounded(most)) for most in (_allowed(found, figure("interval_ask")), found["allowed"])
     )
     return np.select([asked, noted], ["ask", "note"], "").astype(object)
 

@@ -9,14 +9,13 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.reckon.core.arrays import Floats, figure, numbers
-from apiarybook.reckon.core.consumption import whole_spread
+from apiarybook.reckon.core.consumption import DAYS_OF_A_MONTH, whole_spread
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from apiarybook.reckon.core.lookup import Rows
 
-DAYS_OF_A_MONTH = 30.4
 NOBODY = -1
 MOSTLY = 1.0
 """Standard uncertainties that two of three residuals stay within (normal distribution)."""

@@ -30,8 +30,6 @@ FINER = 0.05
 """How much less likely a reading is that has more decimals than scales show (common practice, no source)."""
 TURNED = 0.05
 """How much less likely a reading was turned into the other unit than read in it (common practice, no source)."""
-ROOM = 0.15
-"""By how much one side may lie beyond its hive's bounds: it is right to that (see the ways to weigh)."""
 STEP = 0.1
 """Step of a scale [book's unit]: how close two readings are that are the same."""
 
@@ -127,7 +125,8 @@ def _takes(other: Weighed, gross: float) -> float:
 
     Nought where it cannot weigh that, by its tare and its combs and what one side is in doubt.
     """
-    (low, high), room = other.bounds, 1 + ROOM * (other.how == ONE_SIDE)
+    (low, high), doubt = other.bounds, handbook().methods[ONE_SIDE].multiplier_u.value
+    room = 1 + doubt * (other.how == ONE_SIDE)
     if not low / room <= gross <= high * room:
         return 0.0
     middle, spread = (np.array([value]) for value in other.usual)

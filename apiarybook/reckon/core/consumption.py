@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 from apiarybook.handbook import Profile
 from apiarybook.reckon.core.arrays import Floats, figure, numbers
 
+DAYS_OF_A_MONTH = 30.4
 MID_MONTH = 15
 """Day of the month on which a month's figure holds (common practice, no source)."""
 

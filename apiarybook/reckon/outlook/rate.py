@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
-from apiarybook.reckon.core.consumption import whole_spread, wide
+from apiarybook.reckon.core.consumption import DAYS_OF_A_MONTH, whole_spread, wide
 from apiarybook.reckon.core.lookup import Rows, pick
 from apiarybook.reckon.core.winter import serials
 
@@ -23,7 +23,6 @@ REACH = 4.5
 hundred thousand."""
 STEPS = 161
 """Values at which each factor is summed: they lie closer than the narrowest spread that is kept."""
-DAYS_OF_A_MONTH = 30.4
 
 
 @dataclass(frozen=True, slots=True)
