@@ -95,15 +95,19 @@ class Grounds:
         return scale_lines(self.frames["Scales"], self.frames["Scale checks"])
 
     @cached_property
-    def begun(self) -> tuple[pd.DataFrame, pd.DataFrame]:
-        """The colonies and the weighings before any heft or feed counts."""
-        stood = standing.begin(self.given.lists, self.frames["Apiaries"], self.given.rules)
-        return stood, _lifts(self.frames, self.given.lists, stood)
+    def placed(self) -> pd.DataFrame:
+        """The colonies where they stand today, before any weighing, heft or feed counts."""
+        return standing.begin(self.given.lists, self.frames["Apiaries"], self.given.rules)
+
+    @cached_property
+    def lifted(self) -> pd.DataFrame:
+        """What of the weighings rests neither on hands nor on feeds."""
+        return _lifts(self.frames, self.given.lists, self.placed)
 
     @cached_property
     def pairs(self) -> pd.DataFrame:
         """Hefts beside what was weighed."""
-        return pairs(self.frames["Weighings"], self.begun[1], self.as_at)
+        return pairs(self.frames["Weighings"], self.lifted, self.as_at)
 
     @cached_property
     def hefting(self) -> pd.DataFrame:
@@ -115,7 +119,7 @@ class Grounds:
     @cached_property
     def known(self) -> Known:
         """What is known before anybody is told what to do."""
-        return _known(self.given, self.hefting, self.begun)
+        return _known(self.given, self.hefting, self.placed, self.lifted)
 
 
 @dataclass(frozen=True)
@@ -411,13 +415,13 @@ def _lifts(frames: Frames, lists: Lists, stood: pd.DataFrame) -> pd.DataFrame:
     return found
 
 
-def _known(given: Given, hands: pd.DataFrame, begun: tuple[pd.DataFrame, pd.DataFrame]) -> Known:
+def _known(given: Given, hands: pd.DataFrame, placed: pd.DataFrame, lifted: pd.DataFrame) -> Known:
     """What is known of all weighings, colonies, feeds and winter rounds."""
     frames, lists, rules = given.frames, given.lists, given.rules
     weighings, feedings = frames["Weighings"], frames["Feedings"]
-    stood, weighed = (of.copy() for of in begun)
+    stood, weighed = placed.copy(), lifted.copy()
     weighing_rows.weighings(weighed, weighings, lists, hands, rules.as_at)
-    looks, looked = _rounds(frames, lists, rules, hands, begun)
+    looks, looked = _rounds(given, hands, placed)
     last = rounds.latest_round(looks, looked, len(stood)).set_index(stood.index)
     standing.evidence(stood, weighings, weighed, last)
     stood = stood.join(last)  # in one piece again: so many columns, one by one, are slow
@@ -445,14 +449,13 @@ def _advised(known: Known, given: Given) -> tuple[pd.DataFrame, pd.DataFrame, pd
     return weighed, fed, stood
 
 
-def _rounds(
-    frames: Frames, lists: Lists, rules: Rules, hands: pd.DataFrame, begun: tuple[pd.DataFrame, pd.DataFrame]
-) -> tuple[pd.DataFrame, pd.DataFrame]:
+def _rounds(given: Given, hands: pd.DataFrame, placed: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The hefts of winter rounds as rows of Weighings, and what is reckoned of them."""
+    frames, lists, rules = given.frames, given.lists, given.rules
     rows = rounds.hefted_rounds(frames["Winter rounds"], frames["Weighings"], lists, rules.solid_feed)
     colony, day = match(rows["colony"], lists.colonies["colony"]), np.floor(serials(rows["date"]))
     rows["moved_type"] = moves.type_on_days(frames["Moves"], lists.colonies, lists.types, colony, day)
-    looked = rounds.reckon_rounds(rows, lists, begun[0], hands, rules.as_at)
+    looked = rounds.reckon_rounds(rows, lists, placed, hands, rules.as_at)
     return rows, looked.assign(moved_type=rows["moved_type"])
 
 
