@@ -4,7 +4,7 @@ Most cells of a book are plain numbers, or say what many others say: so a reader
 writing.
 """
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, MutableSequence, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -13,7 +13,7 @@ from apiarybook.readers.limits import column_letters
 from apiarybook.readers.pieces import Piece, Told, Unusual, Ways
 from apiarybook.readers.records import Place
 
-NoteFormula = Callable[[int, list[int], dict[str, str], str], None]
+NoteFormula = Callable[[int, MutableSequence[int], dict[str, str], str], None]
 """Takes note of a formula, by the parts of a `Formula`."""
 _WIDE = 200
 """Cells of a row of the part that a reader of values is given."""

@@ -7,9 +7,11 @@ others say: so a reader of values is asked once for each way of writing.
 
 import hashlib
 import re
+from array import array
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, MutableSequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +22,8 @@ from apiarybook.readers.records import Place
 Numbers = NDArray[np.int64]
 Small = NDArray[np.int32]
 Bytes = NDArray[np.uint8]
-Formula = tuple[int, list[int], dict[str, str], str]
+Rows = MutableSequence[int]
+Formula = tuple[int, Rows, dict[str, str], str]
 """A formula: its column, its rows, the attributes of its tag, its text as for the first of the rows."""
 
 
@@ -183,7 +186,7 @@ class Remembered:
         """
         if not data:
             return _NOTHING
-        key = hashlib.blake2b(data).digest()
+        key = hashlib.sha256(data).digest()
         found = self._now.get(key) or self._last.get(key) or told_by(data)
         self._now[key] = found
         return found
@@ -280,7 +283,7 @@ def _whole(texts: list[bytes]) -> list[int]:
     return list(map(int, texts))
 
 
-def _is_follower(told: tuple[tuple[int, bytes, bytes], list[int]]) -> bool:
+def _is_follower(told: tuple[tuple[int, bytes, bytes], Rows]) -> bool:
     """Whether formulas are those of a cell that is named elsewhere, which has to be told first."""
     return not told[0][2]
 
@@ -368,10 +371,12 @@ class _Tags:
 
     def _alike(
         self, cells: Iterable[tuple[int, int, bytes, bytes]], rows: set[int]
-    ) -> dict[tuple[int, bytes, bytes], list[int]]:
+    ) -> dict[tuple[int, bytes, bytes], Rows]:
         """The rows of formulas that are written alike, by column, attributes and text."""
         digits, has_references = {row: b"%d" % row for row in rows}, b"&#" in self.data
-        of, alike, above = list[int](), defaultdict[tuple[int, bytes, bytes], list[int]](list), (0, b"", b"")
+        of: Rows = array("l")
+        above = (0, b"", b"")
+        alike = defaultdict[tuple[int, bytes, bytes], Rows](partial(array, "l"))
         for column, row, said, text in cells:
             if text and not (has_references or b'"shared"' in said):  # else its digits may not be those of its row
                 text = text.replace(digits[row], _OWN_ROW)  # noqa: PLW2901 what is alike is told by it

@@ -5,7 +5,7 @@ last cell of a sheet ends the program. It also gives an error cell as a blank. S
 """
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, MutableSequence, Sequence
 from dataclasses import dataclass, field
 
 from apiarybook.errors import CannotRead
@@ -17,6 +17,7 @@ from apiarybook.readers.pieces import Remembered, Told, Unusual, told_by
 from apiarybook.readers.records import Place
 
 _NAME = re.compile(r"([A-Z]{1,7})(\d{1,9})")
+_ROW_END = b"</row>"
 _BEGIN, _END = re.compile(rb"<sheetData(?: [^<>]*?)?(/?)>"), b"</sheetData>"
 _ROWS = 1 << 19
 """Bytes from which a piece ends with the next row."""
@@ -118,7 +119,7 @@ def _refuse_cells(around: bytes) -> None:
 
 
 def whole_rows(package: Package, part: str) -> Iterator[bytes]:
-    """Unpack a worksheet part in pieces that end with a row.
+    """Unpack a worksheet part in pieces that end with a row, so short that a cell that was typed changes one of many.
 
     Args:
         package: the zip file.
@@ -127,27 +128,19 @@ def whole_rows(package: Package, part: str) -> Iterator[bytes]:
     Raises:
         CannotRead: the part is damaged, too large or no plain XML.
     """
-    rest = b""
+    rest, looked = bytearray(), 0
     for piece in package.pieces(part):
         rest += piece
-        end = rest.rfind(b"</row>") + len(b"</row>")
-        if end >= len(b"</row>"):
-            package.refuse_odd(part, rest[:end])
-            yield from _some_rows(rest[:end])
-            rest = rest[end:]
-        elif len(rest) > package.limits.part:
+        begin = 0
+        while (end := rest.find(_ROW_END, max(begin + _ROWS, looked))) >= 0:
+            end += len(_ROW_END)
+            yield package.plain(part, bytes(rest[begin:end]))
+            begin = looked = end
+        del rest[:begin]
+        looked = max(0, len(rest) - len(_ROW_END))
+        if len(rest) > package.limits.part:
             raise CannotRead(f"{package.file}, {part}: {_too_long(package.limits.part)}; {ANEW}")
-    package.refuse_odd(part, rest)
-    yield rest
-
-
-def _some_rows(rows: bytes) -> Iterator[bytes]:
-    """Rows in shorter pieces, so that a cell that was typed changes one of many."""
-    begin = 0
-    while 0 <= (end := rows.find(b"</row>", begin + _ROWS)) < len(rows) - len(b"</row>"):
-        yield rows[begin : end + len(b"</row>")]
-        begin = end + len(b"</row>")
-    yield rows[begin:]
+    yield package.plain(part, bytes(rest))
 
 
 def _too_long(part: int) -> str:
@@ -170,7 +163,7 @@ class _Formulas:
         self._file, self._sheet, self._left, self._longest = file, sheet, limits.formulas, limits.formula
         self._shared: dict[str, tuple[Place, str]] = {}
 
-    def note_alike(self, column: int, rows: list[int], attributes: dict[str, str], text: str) -> None:
+    def note_alike(self, column: int, rows: MutableSequence[int], attributes: dict[str, str], text: str) -> None:
         """Note the cells of a column whose formulas are written alike; the text is that of the first."""
         first = None
         if attributes.get("t") == "shared":
@@ -180,17 +173,19 @@ class _Formulas:
                 first, text = self._shared[attributes["si"]]
         self._note(column, rows, text, first)
 
-    def _note(self, column: int, rows: list[int], text: str, first: Place | None) -> None:
-        cell = f"{self._file}, sheet {self._sheet}, cell {column_letters(column)}{rows[0]}"
+    def _note(self, column: int, rows: MutableSequence[int], text: str, first: Place | None) -> None:
         if len(text) > self._longest:
             raise CannotRead(
-                f"{cell}: the formula has {len(text):,} characters, more than the {self._longest:,} that a spreadsheet "
-                f"program takes; {ANEW}"
+                f"{self._cell(column, rows)}: the formula has {len(text):,} characters, more than the "
+                f"{self._longest:,} that a spreadsheet program takes; {ANEW}"
             )
         if not is_constant("=" + text):
             self._left -= self.found.add_rows(column, rows, "=" + text, first)
         if self._left < 0:
-            raise CannotRead(f"{cell}: the formulas up to here are too long; {ANEW}")
+            raise CannotRead(f"{self._cell(column, rows)}: the formulas up to here are too long; {ANEW}")
+
+    def _cell(self, column: int, rows: Sequence[int]) -> str:
+        return f"{self._file}, sheet {self._sheet}, cell {column_letters(column)}{rows[0]}"
 
 
 class _ExactScan:
