@@ -16,6 +16,11 @@ _SHIFTED = 2_000_000
 """Characters of shared formulas that are shifted to their cells; further ones are told as their first cell has them."""
 
 
+def in_any_row(formula: str, row: int) -> str:
+    """A formula as it is the same in all rows that it is filled down to."""
+    return formula.replace(str(row), _ROW)
+
+
 class FormulaTexts(Mapping[Place, str]):
     """Formula texts by place, each way of writing kept once however many rows have it.
 
@@ -23,7 +28,7 @@ class FormulaTexts(Mapping[Place, str]):
     holds some hundred texts. A formula that the file shares is shifted to a cell when somebody asks for that cell.
 
     >>> texts = FormulaTexts()
-    >>> [texts.add_rows(2, [row], f"=A{row}*2") for row in (7, 8, 9)], texts[8, 2], list(texts)
+    >>> [texts.add_rows(2, [row], in_any_row(f"=A{row}*2", row)) for row in (7, 8, 9)], texts[8, 2], list(texts)
     ([5, 0, 0], '=A8*2', [(7, 2), (8, 2), (9, 2)])
     >>> (8, 2) in texts, (6, 2) in texts
     (True, False)
@@ -43,13 +48,13 @@ class FormulaTexts(Mapping[Place, str]):
         Args:
             column: the cells' column.
             rows: their rows, kept as they are given where there are several.
-            text: the formula, beginning with =.
-            first: the cell for which the text is written, where the file shares it.
+            text: the formula as `in_any_row` gives it, beginning with =.
+            first: the cell for which the text is written, where the file shares it; then it stands as it is.
 
         Returns:
             how many characters had to be kept for it.
         """
-        way = (text.replace(str(rows[0]), _ROW), None) if first is None else (text, first)
+        way = text, first
         known = self._numbers.get(way)
         number = self._numbers.setdefault(way, len(self._texts)) if known is None else known
         if known is None:

@@ -115,14 +115,7 @@ class Package:
         Raises:
             CannotRead: as for `read`, or the part is not plain XML.
         """
-        return self.plain(part, self.read(part))
-
-    def plain(self, part: str, data: bytes) -> bytes:
-        """What was unpacked of an XML part, refused if there is a document type or UTF-16 in it.
-
-        Raises:
-            CannotRead: there is one.
-        """
+        data = self.read(part)
         if b"<!DOCTYPE" in data or b"<!ENTITY" in data:
             raise CannotRead(f"{self.file}: {part} declares a document type, which no workbook needs; {ANEW}")
         if b"\0" in data:

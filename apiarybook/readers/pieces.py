@@ -16,6 +16,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
+from apiarybook.readers.formula_text import in_any_row
 from apiarybook.readers.package import unescape
 from apiarybook.readers.records import Place
 
@@ -23,8 +24,13 @@ Numbers = NDArray[np.int64]
 Small = NDArray[np.int32]
 Bytes = NDArray[np.uint8]
 Rows = MutableSequence[int]
-Formula = tuple[int, Rows, dict[str, str], str]
-"""A formula: its column, its rows, the attributes of its tag, its text as for the first of the rows."""
+Formula = tuple[int, Rows, dict[str, str], str, str]
+"""A formula: its column, its rows, the attributes of its tag, its text as for the first of the rows and for any row."""
+
+
+def formula_of(column: int, rows: Rows, attributes: dict[str, str], text: str) -> Formula:
+    """A formula with its text for any row."""
+    return column, rows, attributes, text, in_any_row("=" + text, rows[0])
 
 
 class Unusual(Exception):
@@ -207,7 +213,7 @@ def told_by(data: bytes) -> Told:
     """
     if not data:
         return _NOTHING
-    if len(data) > _LARGEST:
+    if len(data) > _LARGEST or b"\0" in data:
         raise Unusual
     tags = _Tags(data)
     at = np.flatnonzero(tags.codes == _C)
@@ -364,7 +370,7 @@ class _Tags:
         attributes = self.texts(self.starts[at] + 2, begin - 1 - is_self)
         cells = zip(columns.tolist(), rows.tolist(), attributes, self.texts(begin, end), strict=True)
         told = (
-            (column, of, dict(_ATTRIBUTE.findall(said.decode("utf-8", "replace"))), _text(_of_row(text, of[0])))
+            formula_of(column, of, _attributes(said), _text(_of_row(text, of[0])))
             for (column, said, text), of in sorted(self._alike(cells, set(rows.tolist())).items(), key=_is_follower)
         )
         return tuple(told), int((end - begin).sum())
@@ -385,6 +391,10 @@ class _Tags:
                 of = alike[above]
             of.append(row)
         return alike
+
+
+def _attributes(tag: bytes) -> dict[str, str]:
+    return dict(_ATTRIBUTE.findall(tag.decode("utf-8", "replace")))
 
 
 def _of_row(text: bytes, row: int) -> bytes:
