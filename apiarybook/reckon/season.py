@@ -219,7 +219,7 @@ class Season:
     def frames_beside(self) -> pd.DataFrame:
         """Frames of food counted beside what was weighed the same day."""
         given = self.given
-        return counted_and_weighed(given.frames["Weighings"], self.weighings, given.lists, given.rules.as_at)
+        return counted_and_weighed(given.frames["Weighings"], self.known.weighed, given.lists, given.rules.as_at)
 
     @cached_property
     def records(self) -> Records:
@@ -430,6 +430,7 @@ def _known(given: Given, hands: pd.DataFrame, placed: pd.DataFrame, lifted: pd.D
     _own_rates(stood, [(weighings, weighed), (looks, looked)], (frames, fed), lists, rules)
     stood = stood.copy()
     standing.stores(stood, fed, lists, rules)
+    _wet_stores(weighed, stood)
     return Known(stood, weighed, fed, looked)
 
 
@@ -442,7 +443,6 @@ def _advised(known: Known, given: Given) -> tuple[pd.DataFrame, pd.DataFrame, pd
     verdict.advise(stood, lists, rules)
     foretell(stood, feedings, fed, lists, rules)
     stood["left_by_scale"] = left_by_scale(stood, weighed, lists)
-    _wet_stores(weighed, stood)
     on = pd.DataFrame({"colony": fed["colony_row"], "day": np.floor(serials(feedings["date"]))})
     weighed["status"] = words.weighing_words(weighings, weighed, on, lists, stood, rules.as_at)
     fed["status"] = words.feeding_words(feedings, fed, lists, stood, rules.as_at)
