@@ -252,7 +252,7 @@ def check(books: tuple[Path, ...], why: str | None, *, as_at: date, as_json: boo
     if why is not None:
         if len(books) > 1:
             raise CannotRead("--why looks into one book; name the club's book alone.")
-        from apiarybook.cli.collating import say_trail
+        from apiarybook.cli.copies import say_trail
 
         return say_trail(books[0], why, as_json=as_json)
     from apiarybook.cli.reckoning import check as run
@@ -280,7 +280,7 @@ def handout(
     club_book: Path, into: Path, members: tuple[str, ...], seed: int | None, *, as_at: date, as_json: bool
 ) -> int:
     """Hand out one member copy for each member of a club's book."""
-    from apiarybook.cli.handing_out import handout as run
+    from apiarybook.cli.copies import handout as run
 
     return run(club_book, into, members, seed=seed, as_at=as_at, as_json=as_json)
 
@@ -301,7 +301,7 @@ def collate(
     as_json: bool,
 ) -> int:
     """Gather members' returns into the club's book, and write a reply note for each member."""
-    from apiarybook.cli.collating import collate as run
+    from apiarybook.cli.copies import collate as run
 
     return run(club_book, returns, dry_run=dry_run, notes_into=notes_into, as_at=as_at, as_json=as_json)
 
