@@ -25,7 +25,6 @@ from apiarybook.writers.looks import BASE, GREY, TABS
 from apiarybook.writers.plan import Plan, Planned, club_plan
 from apiarybook.writers.put_value import checked, write_value
 from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
-from apiarybook.writers.sheets import Sheets
 from apiarybook.writers.top_lines import SYRUP, write_today, write_top, write_totals
 
 if TYPE_CHECKING:
@@ -38,6 +37,7 @@ if TYPE_CHECKING:
     from apiarybook.writers.content import Content
     from apiarybook.writers.looks import Looks
     from apiarybook.writers.plan import Planned
+    from apiarybook.writers.sheets import Sheets
 
 
 CELL = re.compile(r"[A-Z]{1,3}[1-9]\d*")
@@ -66,6 +66,8 @@ def write_book(content: Content, shape: Callable[[Mapping[str, int], int], Plan]
         ProgramFault: an accepted row is outside the layout's own bounds, or the writing library refused a cell.
     """
     import xlsxwriter
+
+    from apiarybook.writers.sheets import Sheets
 
     gate(content.accepted())
     cells = fill(content)
