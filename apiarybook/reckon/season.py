@@ -18,17 +18,16 @@ from apiarybook.reckon.core.consumption import DAYS_OF_A_MONTH
 from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.core.winter import serials, sure_of, winter, year_of
 from apiarybook.reckon.feeding import feedings as feeding_rows
-from apiarybook.reckon.feeding.feed_order import feed_order, foretell, margin_of_all
-from apiarybook.reckon.hefting.pairs import pairs, with_earlier
+from apiarybook.reckon.feeding.feedings import feed_order, foretell, margin_of_all
+from apiarybook.reckon.hefting.pairs import counted_and_weighed, pairs, with_earlier
 from apiarybook.reckon.hefting.worth import worth_of_hands
 from apiarybook.reckon.hefting.worth_weighing import left_by_scale, worth_weighing
 from apiarybook.reckon.hive import lists as list_rows
 from apiarybook.reckon.hive import moves, scale
 from apiarybook.reckon.hive import weighings as weighing_rows
-from apiarybook.reckon.hive.counted import counted_and_weighed
 from apiarybook.reckon.hive.weighings import Lists
 from apiarybook.reckon.outlook import rate, rounds, till_flow
-from apiarybook.reckon.outlook.round_list import round_list, visits
+from apiarybook.reckon.outlook.rounds import round_list, visits
 from apiarybook.reckon.standing import standing, verdict
 from apiarybook.reckon.standing import status_words as words
 from apiarybook.reckon.standing.standing import Rules
