@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import gc
 import math
 import os
 import sys
@@ -165,6 +166,8 @@ def main(context: click.Context) -> None:
         context.exit(ask(main, today()))
 
 
+SELDOM = (50_000, 20, 20)
+"""How seldom the desk looks for objects that only hold each other: a book is made of a million that do not."""
 NO_SCREEN = "No browser can be opened here; to have an address to open elsewhere on this computer: apiarybook desk"
 
 
@@ -179,6 +182,7 @@ NO_SCREEN = "No browser can be opened here; to have an address to open elsewhere
 )
 def desk(book: Path | None, port: int, seed: int | None, as_at: date | None, *, browser: bool, as_json: bool) -> None:
     """Open the desk: a page on this computer, beside the spreadsheet, that does what the commands do."""
+    gc.set_threshold(*SELDOM)
     from apiarybook.desk.server import serve
     from apiarybook.desk.shelf import has_screen
 

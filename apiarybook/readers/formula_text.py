@@ -3,6 +3,7 @@
 import re
 from array import array
 from bisect import bisect_left
+from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, MutableSequence
 
 import numpy as np
@@ -37,8 +38,8 @@ class FormulaTexts(Mapping[Place, str]):
     def __init__(self) -> None:
         """Begin with none."""
         self._texts: list[tuple[str, Place | None]] = []
-        self._numbers: dict[tuple[str, Place | None], int] = {}
-        self._columns: dict[int, list[tuple[MutableSequence[int], MutableSequence[int]]]] = {}
+        self._numbers: dict[tuple[str, Place | None], array[int]] = {}
+        self._columns = defaultdict[int, list[tuple[MutableSequence[int], MutableSequence[int]]]](list)
         self._in_order: set[int] = set()
         self._left = _SHIFTED
 
@@ -55,20 +56,21 @@ class FormulaTexts(Mapping[Place, str]):
             how many characters had to be kept for it.
         """
         way = text, first
-        known = self._numbers.get(way)
-        number = self._numbers.setdefault(way, len(self._texts)) if known is None else known
-        if known is None:
+        number = self._numbers.get(way)
+        is_new = number is None
+        if number is None:
+            number = self._numbers[way] = array("l", [len(self._texts)])
             self._texts.append(way)
-        noted = self._columns.setdefault(column, [])
         self._in_order.discard(column)
+        noted = self._columns[column]
         if len(rows) > 1:
-            noted.append((rows, array("l", [number])))
+            noted.append((rows, number))
         else:
             if not noted or len(noted[-1][0]) > len(noted[-1][1]):
                 noted.append((array("l"), array("l")))
             noted[-1][0].extend(rows)
-            noted[-1][1].append(number)
-        return len(way[0]) if known is None else 0
+            noted[-1][1].extend(number)
+        return len(text) if is_new else 0
 
     def _of(self, column: int) -> tuple[MutableSequence[int], MutableSequence[int]]:
         """The rows of a column that hold a formula, from above, and the text of each; of the same row the last counts.
