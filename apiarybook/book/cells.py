@@ -6,7 +6,6 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from functools import partial
 
 from apiarybook.book.days import iso_day, readings, serial_day
 from apiarybook.book.units import local_bounds, written_unit
@@ -91,24 +90,6 @@ def parse(column: Column, value: object, *, unit: str) -> Parsed:
     if isinstance(plain, str) and plain.startswith("=") and column.kind is not Kind.TEXT:
         return _fault("formula-in-input", value, formula=plain)
     return _PARSERS[column.kind](column, plain, unit)
-
-
-def parser(column: Column, unit: str) -> Callable[[object], Parsed]:
-    """Give `parse` for many cells of one column; equal cells are read once.
-
-    >>> parser(BOOK["Winter rounds"]["flying"], "kg")("YES")
-    ('yes', None)
-    """
-    known: dict[tuple[type, object], Parsed] = {}
-    read = partial(parse, column, unit=unit)
-
-    def once(value: object) -> Parsed:
-        found = known.get((type(value), value))
-        if found is None:
-            found = known[type(value), value] = read(value)
-        return found
-
-    return once
 
 
 def counted(column: Column) -> Column:

@@ -49,27 +49,21 @@ def _table(table: Table | None, sheet: Sheet, unit: str, token: str, colonies: i
     table = table or _nothing(sheet)
     index = pd.RangeIndex(sheet.first_row, sheet.first_row + _rows(table, colonies), name="row")
     shift = sheet.first_row - int(table.raw.index[0]) if len(table.raw) else 0
-    raw = _moved(table.raw, shift).reindex(index=index).astype(object)
-    raw = raw.where(raw.notna(), None)
-    typed = _moved(table.typed, shift).reindex(index=index)
+    raw, typed = (_placed(frame, index, shift) for frame in (table.raw.astype(object), table.typed))
     for column in sheet.columns:
-        if column.key in typed and typed[column.key].dtype == object:
-            typed[column.key] = typed[column.key].where(typed[column.key].notna(), None)
         if column.kind in WORDED and column.role is Role.TYPED:
             raw[column.key] = _as_read(raw[column.key], typed[column.key])
     if "ref" in sheet.by_key:
-        raw["ref"] = typed["ref"] = _refs(raw["ref"], f"{token}-{sheet.mark}")
+        raw["ref"] = typed["ref"] = pd.Series(_refs(raw["ref"], f"{token}-{sheet.mark}"), index, dtype=object)
         table = replace(table, faults=[fault for fault in table.faults if fault.key != "ref"])
     units = measure(unit)
-    unknown = _moved(table.unknown, shift).reindex(index=index)
-    unknown = unknown.astype(object).where(unknown.notna(), None)
     return Table(
         sheet=sheet,
         raw=raw,
         typed=typed,
         columns={column.key: number for number, column in enumerate(sheet.shown, 1) if column.key in raw},
         headings={column.key: units.heading(column) for column in sheet.columns if column.key in raw},
-        unknown=unknown,
+        unknown=_placed(table.unknown.astype(object), index, shift),
         faults=[CellFault(fault.row + shift, fault.key, fault.fault) for fault in table.faults],
         name=sheet.name,
     )
@@ -105,16 +99,26 @@ def _rows(table: Table, colonies: int) -> int:
     return int(max(ready, last + spare))
 
 
-def _moved(frame: pd.DataFrame, shift: int) -> pd.DataFrame:
-    return frame.set_axis(frame.index + shift, axis=0)
+def _placed(frame: pd.DataFrame, index: pd.RangeIndex, shift: int) -> pd.DataFrame:
+    """The rows of a frame in their places, blank words and raw values as None, further rows blank."""
+    found = frame.set_axis(frame.index + shift, axis=0).reindex(index=index)
+    words = found.select_dtypes(object)
+    values = words.to_numpy(copy=True)
+    values[pd.isna(values)] = None
+    others = found.drop(columns=words.columns)
+    return pd.DataFrame(values, index, words.columns, dtype=object).join(others)[frame.columns]
 
 
-def _refs(refs: pd.Series[str], stem: str) -> pd.Series[str]:
+def _refs(refs: pd.Series[str], stem: str) -> list[object]:
     """Give every row without a ref of its own the next one of this book: of two alike the first keeps it."""
-    known = refs.map(lambda ref: isinstance(ref, str) and _MARK.fullmatch(ref) is not None).astype(bool)
-    own = known & ~refs.where(known, None).astype(str).str.casefold().where(known).duplicated()
-    taken = [int(found[1]) for ref in refs[own] if ref.startswith(stem) and (found := _NUMBER.search(ref))]
-    following = max(taken, default=0) + 1
-    new = (f"{stem}{number}" for number in count(following))
-    whole = [ref if is_own else next(new) for ref, is_own in zip(refs, own, strict=True)]
-    return pd.Series(whole, index=refs.index, dtype=object)
+    whole: list[object] = list(refs)
+    known, highest = set[str](), 0
+    for at, ref in enumerate(whole):
+        if not (isinstance(ref, str) and _MARK.fullmatch(ref)) or ref.casefold() in known:
+            whole[at] = None
+            continue
+        known.add(ref.casefold())
+        if ref.startswith(stem) and (found := _NUMBER.search(ref)):
+            highest = max(highest, int(found[1]))
+    new = (f"{stem}{number}" for number in count(highest + 1))
+    return [next(new) if ref is None else ref for ref in whole]

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 import pandas as pd
 
-from apiarybook.book.cells import Fault, counted, is_number_text, parser
+from apiarybook.book.cells import Fault, counted, is_number_text, parse
 from apiarybook.book.units import COUNTED_READINGS, FRAMES_COUNTED
 from apiarybook.layout import Column, Kind, Role, Sheet
 from apiarybook.readers.canonical import canonical
@@ -17,9 +18,12 @@ from apiarybook.readers.formula_text import formulas_in
 from apiarybook.readers.limits import column_letters
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
     from apiarybook.book.headings import Headings
     from apiarybook.readers.records import RawSheet
 
+_Read = TypeVar("_Read")
 LONGEST_TEXT = 5_000
 """Characters that a typed cell may hold: far more than anybody writes into one, far less than a cell can hold."""
 BEGINNING = 200
@@ -136,21 +140,28 @@ def _values(grid: list[list[object]], number: int | None, column: Column, point:
     found = [row[number - 1] if number <= len(row) else None for row in grid]
     if _is_empty(found):
         return found
-    texts = {one: canonical(one) for one in {one for one in found if type(one) is str}}
-    plain: list[object] = [texts[one] if type(one) is str else None if one is None else canonical(one) for one in found]
-    return [_number(one, point) for one in plain] if point and (column.numeric or column.kind is Kind.HEFT) else plain
+    read = partial(_as_number, point=point) if point and (column.numeric or column.kind is Kind.HEFT) else canonical
+    return _once(read, found)
+
+
+def _once(read: Callable[[object], _Read], values: Sequence[object]) -> list[_Read]:
+    """Values read, equal ones of one type once: most cells of a column say what others say."""
+    keys = list(zip(map(type, values), values, strict=True))
+    known = {key: read(key[1]) for key in set(keys)}
+    return [known[key] for key in keys]
 
 
 def _is_empty(values: list[object]) -> bool:
     return values.count(None) == len(values)
 
 
-def _number(value: object, point: str) -> object:
+def _as_number(value: object, point: str) -> object:
     """Text that is a plain number as one, written with a decimal sign or with a point."""
-    if not isinstance(value, str):
-        return value
-    text = value if "." in value else value.replace(point, ".", 1)
-    return canonical(float(text)) if is_number_text(text) else value
+    plain = canonical(value)
+    if not isinstance(plain, str):
+        return plain
+    text = plain if "." in plain else plain.replace(point, ".", 1)
+    return canonical(float(text)) if is_number_text(text) else plain
 
 
 def _shortened(sheet: Sheet, columns: dict[str, int], values: dict[str, list[object]]) -> dict[tuple[int, str], Fault]:
@@ -208,20 +219,19 @@ def _parsed(
     column: Column, values: dict[str, list[object]], unit: str, faults: dict[tuple[int, str], Fault]
 ) -> list[object]:
     """Read one column; its faults join the others, and a cell that has one already stays blank."""
-    if _is_empty(values[column.key]):
-        return values[column.key]
-    read = parser(column, unit)
-    as_count = parser(counted(column), unit) if column.key in COUNTED_READINGS else read
-    ways = values.get("how") if column.key in COUNTED_READINGS else None
-    parsed: list[object] = []
-    for at, one in enumerate(values[column.key]):
-        if one is None or (at, column.key) in faults:
-            parsed.append(None)
-            continue
-        value, fault = (as_count if ways and _is_frames(ways[at]) else read)(one)
-        parsed.append(value)
-        if fault and column.role is Role.TYPED:
-            faults[at, column.key] = fault
+    held = values[column.key]
+    if _is_empty(held):
+        return held
+    found = _once(partial(parse, column, unit=unit), held)
+    if column.key in COUNTED_READINGS and "how" in values:
+        as_count = partial(parse, counted(column), unit=unit)
+        for at in np.flatnonzero(_once(_is_frames, values["how"])).tolist():
+            found[at] = as_count(held[at])
+    parsed = [value for value, _ in found]
+    new = {(at, column.key): fault for at, (_, fault) in enumerate(found) if fault and column.role is Role.TYPED}
+    for at in [at for at, key in faults if key == column.key]:
+        parsed[at] = None
+    faults |= new | faults
     return parsed
 
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from apiarybook.reckon.core.winter import Winter
-    from apiarybook.reckon.season import Season
+    from apiarybook.reckon.season import Known, Season
 
 Mask = NDArray[np.bool_]
 FEEDER = BOOK["Colonies"]["feeder_holds"]
@@ -65,6 +65,11 @@ class Seen:
     def __getitem__(self, sheet: str) -> pd.DataFrame:
         """The frame of a sheet; without rows where the file does not hold it."""
         return self.frames[sheet] if sheet in self.frames else _without_rows(sheet)
+
+    @property
+    def known(self) -> Known:
+        """What is known of colonies, weighings and feeds before anybody is told what to do."""
+        return self.reckoned.known
 
     @property
     def with_rows(self) -> list[str]:

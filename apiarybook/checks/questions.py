@@ -90,7 +90,7 @@ def by_stake(findings: Iterable[Finding], season: Season) -> list[Finding]:
         findings: all of them.
         season: what was reckoned.
     """
-    stood = season.standing
+    stood = season.known.stood
     codes = [str(one).casefold() for one in stood["colony"]]
     want = np.nan_to_num(numbers(stood["want_today"]))
     lack = np.where(numbers(stood["known"]) == 1, np.nan_to_num(numbers(stood["short_by"])), want)

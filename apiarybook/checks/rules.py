@@ -1,33 +1,16 @@
-"""All rules: importing this module declares every one of them."""
+"""All rules: importing this module declares those of every file beside it whose name begins with `rules_`."""
 
-from apiarybook.checks import (
-    rules_balance,
-    rules_days,
-    rules_feedings,
-    rules_gather,
-    rules_lists,
-    rules_outcomes,
-    rules_reading,
-    rules_settings,
-    rules_slips,
-    rules_visits,
-    rules_weighings,
-)
+from importlib import import_module
+from pkgutil import iter_modules
+
+from apiarybook import checks
 from apiarybook.checks.rule import CATALOGUE, FINDERS
 
 __all__ = ["CATALOGUE", "FINDERS", "MODULES"]
 
-MODULES = (
-    rules_reading,
-    rules_lists,
-    rules_settings,
-    rules_days,
-    rules_weighings,
-    rules_slips,
-    rules_visits,
-    rules_balance,
-    rules_feedings,
-    rules_gather,
-    rules_outcomes,
+MODULES = tuple(
+    import_module(f"{checks.__name__}.{one.name}")
+    for one in iter_modules(checks.__path__)
+    if one.name.startswith("rules_")
 )
-"""Where rules are declared, each a file about one subject."""
+"""Where rules are declared, each a file about one subject; in the order of their names, which is that of telling."""

@@ -26,7 +26,7 @@ SUPER_ON, SUPER_OFF = ("super on",), ("super off", "super under")
 
 def _given_liquid(seen: Seen) -> Mask:
     """Which feeds are liquid and were given, not taken back."""
-    form = pick_words(seen["Feed kinds"]["form"], seen.reckoned.feedings["feed_row"].to_numpy())
+    form = pick_words(seen["Feed kinds"]["form"], seen.known.fed["feed_row"].to_numpy())
     return np.asarray((form == "liquid") & (words(seen["Feedings"]["taken_back"]) != "yes"))
 
 
@@ -76,8 +76,8 @@ def over_saturation(seen: Seen) -> Iterator[Hit]:
 )
 def more_than_comb(seen: Seen) -> Iterator[Hit]:
     """Feeds that would give more stores than all combs hold."""
-    rows, fed = seen["Feedings"], seen.reckoned.feedings
-    kind = pick(seen.reckoned.standing["type_row"], fed["own_row"].to_numpy()).astype(np.int64)
+    rows, fed = seen["Feedings"], seen.known.fed
+    kind = pick(seen.known.stood["type_row"], fed["own_row"].to_numpy()).astype(np.int64)
     full, stores = pick(seen.reckoned.hive_types["comb_full"], kind, np.nan), numbers(fed["stores"])
 
     def told(at: int) -> dict[str, object]:
@@ -94,8 +94,8 @@ def more_than_comb(seen: Seen) -> Iterator[Hit]:
 )
 def more_than_feeder(seen: Seen) -> Iterator[Hit]:
     """Liquid feeds larger than a feeder can be filled with at one time."""
-    rows, fed = seen["Feedings"], seen.reckoned.feedings
-    feeder = pick(seen.reckoned.standing["feeder_litres"], fed["own_row"].to_numpy())
+    rows, fed = seen["Feedings"], seen.known.fed
+    feeder = pick(seen.known.stood["feeder_litres"], fed["own_row"].to_numpy())
     density, fills = numbers(fed["density"]), figure("fills_at_once")
     volume = numbers(fed["mass"]) / np.where(density > 0, density, np.nan)
 
@@ -114,8 +114,8 @@ def more_than_feeder(seen: Seen) -> Iterator[Hit]:
 )
 def many_portions(seen: Seen) -> Iterator[Hit]:
     """Fondant and the like of which more than a few portions are laid on at one time."""
-    rows, fed, types = seen["Feedings"], seen.reckoned.feedings, seen.reckoned.hive_types
-    hive = pick(seen.reckoned.standing["type_row"], fed["own_row"].to_numpy()).astype(np.int64)
+    rows, fed, types = seen["Feedings"], seen.known.fed, seen.reckoned.hive_types
+    hive = pick(seen.known.stood["type_row"], fed["own_row"].to_numpy()).astype(np.int64)
     portion, mass, most = pick(types["portion_fondant"], hive, np.nan), numbers(fed["mass"]), figure("portions_at_once")
     solid = pick_words(seen["Feed kinds"]["form"], fed["feed_row"].to_numpy()) == "solid"
 
@@ -135,9 +135,9 @@ def many_portions(seen: Seen) -> Iterator[Hit]:
 )
 def too_cold_for_liquid(seen: Seen) -> Iterator[Hit]:
     """Liquid feeds between the last day for them and the spring flow, on a day not known to be warm."""
-    rows, colony = seen["Feedings"], seen.reckoned.feedings["colony_row"].to_numpy()
+    rows, colony = seen["Feedings"], seen.known.fed["colony_row"].to_numpy()
     day, warmest, least = days(rows["date"]), numbers(rows["warmest"]), figure("liquid_warmest")
-    last, flow = (pick(days(seen.reckoned.standing[key]), colony) for key in ("last_liquid_day", "flow"))
+    last, flow = (pick(days(seen.known.stood[key]), colony) for key in ("last_liquid_day", "flow"))
     late = (last > 0) & (day > last) & (day < flow) & ~(warmest >= least)
 
     def told(at: int) -> dict[str, object]:

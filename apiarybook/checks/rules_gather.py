@@ -62,7 +62,7 @@ def keeper(seen: Seen, colonies: pd.Series[str]) -> NDArray[np.str_]:
 )
 def weighed_by_two(seen: Seen) -> Iterator[Hit]:
     """A colony weighed on a day on which another member first weighed it, with weights that cannot both be right."""
-    rows, reckoned = seen["Weighings"], seen.reckoned.weighings
+    rows, reckoned = seen["Weighings"], seen.known.weighed
     frame = pd.DataFrame(
         {
             "colony": reckoned["colony_row"].to_numpy(),

@@ -304,7 +304,7 @@ def _of(frame: pd.DataFrame, key: str, rows: pd.DataFrame) -> pd.Series:
 )
 def own_tare_apart(seen: Seen) -> Iterator[Hit]:
     """Colonies whose own tare lies far from that of their hive type."""
-    rows, types, kind = seen["Colonies"], seen["Hive types"], seen.reckoned.standing["type_row"].to_numpy()
+    rows, types, kind = seen["Colonies"], seen["Hive types"], seen.known.stood["type_row"].to_numpy()
     tare, spread = pick(types["tare"], kind, np.nan), pick(types["tare_spread"], kind, np.nan)
     apart = np.abs(numbers(rows["own_tare"]) - tare) > figure("balance_ask") * spread
     same = blank(seen.reckoned.colonies["moved_type"])

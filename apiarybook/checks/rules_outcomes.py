@@ -38,7 +38,7 @@ AFTER = "After winter"
 )
 def before_winter(seen: Seen) -> Iterator[Hit]:
     """A colony said to have wintered before its winter began."""
-    rows, standing = seen[AFTER], seen.reckoned.standing
+    rows, standing = seen[AFTER], seen.known.stood
     if not len(rows) or not len(standing):
         return
     starts = pick(standing["winter_starts"], match(rows["colony"], standing["colony"]))

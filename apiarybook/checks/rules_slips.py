@@ -121,7 +121,7 @@ def ranked(lift: Lift, around: list[tuple[float, float, float]]) -> list[tuple[I
 
 def lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
     """Rows whose readings cannot all be their hive's."""
-    rows, weighed = seen["Weighings"], seen.reckoned.weighings
+    rows, weighed = seen["Weighings"], seen.known.weighed
     gross, low = number_or(weighed["said"], weighed["gross"]), numbers(weighed["tare"])
     high = pick(seen.reckoned.hive_types["believable"], weighed["type_row"].to_numpy(), np.nan)
     others = (
@@ -145,7 +145,7 @@ def lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
 
 def _typed_row(seen: Seen, at: int, guess: float | None) -> Weighed | None:
     """One row as it was typed, with the readings of the other hives of its visit."""
-    typed, weighed = seen.reckoned.typed, seen.reckoned.weighings
+    typed, weighed = seen.reckoned.typed, seen.known.weighed
     if guess is None:
         return typed.weighed(at, others=typed.beside(at))
     gross, factor = float(weighed["said"].iloc[at]), UNITS[seen.unit].factor
@@ -315,7 +315,7 @@ def explained(seen: Seen, hit: Hit) -> Hit:
     kilograms = [seen.beyond.get((hit.sheet, place[1], key), _numeric([rows[key].iloc[at]])[0]) for key in keys]
     readings = tuple(one / factor for one in kilograms if not np.isnan(one))
     how = str(rows["how"].iloc[at]) if hit.key in READINGS else "platform"
-    per = float(seen.reckoned.weighings["factor"].iloc[at]) * factor if hit.key in READINGS else factor
+    per = float(seen.known.weighed["factor"].iloc[at]) * factor if hit.key in READINGS else factor
     gross = per * (sum(readings) if how == SIDES else sum(readings) / len(readings))
     usual = _usual(seen, str(rows["colony"].iloc[at]))
     lift = Lift(
@@ -331,7 +331,7 @@ def explained(seen: Seen, hit: Hit) -> Hit:
 
 def _usual(seen: Seen, colony: str) -> tuple[float, float]:
     """What a colony weighed at its other weighings, else any of the club, and how far from it another may lie [kg]."""
-    gross = numbers(seen.reckoned.weighings["gross"])
+    gross = numbers(seen.known.weighed["gross"])
     own = gross[(np.char.lower(words(seen["Weighings"]["colony"])) == colony.casefold()) & ~np.isnan(gross)]
     if len(own):
         return float(np.median(own)), figure("colonies_spread")

@@ -112,8 +112,8 @@ OF_A_VISIT = (
 def _visits(seen: Seen) -> pd.DataFrame:
     """The intervals of the book with their apiary, what is left over, and where they end."""
     found = seen.reckoned.balance
-    place = pick(seen.reckoned.standing["place_row"], found["colony_row"].to_numpy(dtype=np.int64))
-    told = found.assign(place=place, gross=numbers(seen.reckoned.weighings["gross"])[found["row_2"]])
+    place = pick(seen.known.stood["place_row"], found["colony_row"].to_numpy(dtype=np.int64))
+    told = found.assign(place=place, gross=numbers(seen.known.weighed["gross"])[found["row_2"]])
     return told[(told["judged"] == 1) & (told["place"] > 0)].sort_values(["day_2", "row_2"], kind="stable")
 
 
@@ -231,7 +231,7 @@ def _exchanged(seen: Seen) -> Iterator[Hit]:
 
 def _out_of_line(seen: Seen) -> pd.DataFrame:
     """How far each weighing is off by the intervals that touch it: row, colony, place, day, how, gross, off, u [kg]."""
-    found, weighed = seen.reckoned.balance, seen.reckoned.weighings
+    found, weighed = seen.reckoned.balance, seen.known.weighed
     doubted = [at for at, _ in lifts(seen)]
     known = (found["judged"] == 1) & ~found["row_1"].isin(doubted) & ~found["row_2"].isin(doubted)
     both = found["off"].notna() & np.roll(known, -1)
@@ -241,7 +241,7 @@ def _out_of_line(seen: Seen) -> pd.DataFrame:
     lines = pd.concat([ends[known], begins[known]]).drop_duplicates("row")
     at = lines["row"].to_numpy(dtype=np.int64)
     colony = weighed["colony_row"].to_numpy(dtype=np.int64)[at]
-    told = {"colony": colony, "place": pick(seen.reckoned.standing["place_row"], colony)}
+    told = {"colony": colony, "place": pick(seen.known.stood["place_row"], colony)}
     told |= {"day": np.floor(days(seen["Weighings"]["date"]))[at], "how": words(seen["Weighings"]["how"])[at]}
     return lines.assign(**told, gross=numbers(weighed["gross"])[at])
 
@@ -261,10 +261,10 @@ def _misfit(gross: Floats, usual: Floats, u: Floats) -> float:
 
 def _rows(seen: Seen, sheet: str) -> pd.DataFrame:
     """The rows of a sheet with their colony, apiary and day, in the order in which they stand."""
-    rows, reckoned = seen[sheet], seen.reckoned
-    own = reckoned.weighings["colony_row"] if sheet == "Weighings" else reckoned.feedings["own_row"]
+    rows, known = seen[sheet], seen.known
+    own = known.weighed["colony_row"] if sheet == "Weighings" else known.fed["own_row"]
     colony = own.to_numpy(dtype=np.int64)
-    told = {"at": np.arange(len(rows)), "colony": colony, "place": pick(reckoned.standing["place_row"], colony)}
+    told = {"at": np.arange(len(rows)), "colony": colony, "place": pick(known.stood["place_row"], colony)}
     found = pd.DataFrame(told | {"day": np.floor(days(rows["date"]))})
     return found[np.asarray((colony > 0) & found["day"].notna())]
 
@@ -380,7 +380,7 @@ def _is_swapped(one: float, other: float) -> bool:
 def feeds_unlike_their_round(seen: Seen) -> Iterator[Hit]:
     """Feeds many times larger or smaller than those of the same apiary and day, or their number in another unit."""
     rows, sheet = _rows(seen, "Feedings"), seen["Feedings"]
-    mass = numbers(seen.reckoned.feedings["mass"])
+    mass = numbers(seen.known.fed["mass"])
     rows = rows.assign(mass=mass[rows["at"]])
     rows = rows[(rows["mass"] > 0) & sheet["amount"].notna().to_numpy()[rows["at"]]]
     group = rows.groupby(["place", "day"])["mass"]

@@ -119,7 +119,7 @@ def snow_on_roof(seen: Seen) -> Iterator[Hit]:
 )
 def more_frames_than_hive(seen: Seen) -> Iterator[Hit]:
     """More frames of bees, brood or food than the hive holds."""
-    rows, kind = seen["Weighings"], seen.reckoned.weighings["type_row"].to_numpy()
+    rows, kind = seen["Weighings"], seen.known.weighed["type_row"].to_numpy()
     held, name = pick(seen["Hive types"]["frames"], kind, np.nan), pick_words(seen["Hive types"]["name"], kind)
 
     def told(at: int) -> dict[str, object]:
@@ -136,13 +136,13 @@ def more_frames_than_hive(seen: Seen) -> Iterator[Hit]:
 
 def _evidence(seen: Seen) -> Rows:
     """By colony, the position among Weighings on which its stores rest today; -1 where there is none."""
-    return np.asarray(numbers(seen.reckoned.standing["evidence_row"]).astype(np.int64) - 1)
+    return np.asarray(numbers(seen.known.stood["evidence_row"]).astype(np.int64) - 1)
 
 
 def _of_a_visit(seen: Seen, at: Rows) -> Iterator[tuple[int, ...]]:
     """Labels of rows of Weighings at these positions, those of one visit to an apiary together."""
-    rows, colony = seen["Weighings"], seen.reckoned.weighings["colony_row"].to_numpy()[at]
-    told = {"place": pick(seen.reckoned.standing["place_row"], colony), "day": days(rows["date"])[at]}
+    rows, colony = seen["Weighings"], seen.known.weighed["colony_row"].to_numpy()[at]
+    told = {"place": pick(seen.known.stood["place_row"], colony), "day": days(rows["date"])[at]}
     found = pd.DataFrame(told).assign(row=[label(rows, int(one)) for one in at])
     for _, visit in found.sort_values("row").groupby(["place", "day"], sort=False):
         yield tuple(visit["row"].tolist())
@@ -158,7 +158,7 @@ def _of_a_visit(seen: Seen, at: Rows) -> Iterator[tuple[int, ...]]:
 )
 def feeder_not_looked_at(seen: Seen) -> Iterator[Hit]:
     """Newest weighings, soon after liquid feed, that do not say what was left in the feeder."""
-    rows, unlooked = seen["Weighings"], (seen.reckoned.standing["unlooked"] == 1).to_numpy()
+    rows, unlooked = seen["Weighings"], (seen.known.stood["unlooked"] == 1).to_numpy()
     at = _evidence(seen)[unlooked]
     read = [("Weighings", label(rows, int(one)), "feed_left") not in seen.unread for one in at]
     for labels in _of_a_visit(seen, at[np.array(read, dtype=bool)]):
@@ -178,8 +178,8 @@ def before_or_after_feed(seen: Seen) -> Iterator[Hit]:
     rows, fed, at = seen["Weighings"], seen["Feedings"], _evidence(seen)
     at = at[at >= 0]
     at = at[np.isin(words(rows["occasion"])[at], UNTIMED)]
-    ours = pd.MultiIndex.from_arrays([seen.reckoned.weighings["colony_row"].to_numpy()[at], days(rows["date"])[at]])
-    theirs = pd.MultiIndex.from_arrays([seen.reckoned.feedings["colony_row"].to_numpy(), days(fed["date"])])
+    ours = pd.MultiIndex.from_arrays([seen.known.weighed["colony_row"].to_numpy()[at], days(rows["date"])[at]])
+    theirs = pd.MultiIndex.from_arrays([seen.known.fed["colony_row"].to_numpy(), days(fed["date"])])
     for labels in _of_a_visit(seen, at[ours.isin(theirs)]):
         yield Hit("before-or-after-feed", "Weighings", labels[0], "occasion", also=labels[1:])
 
@@ -195,7 +195,7 @@ def old_evidence(seen: Seen) -> Iterator[Hit]:
     within = figure("old_evidence")
     if not month_day("evidence_ages_from") <= year_day(np.array(seen.today)) <= month_day("evidence_ages_until"):
         return
-    rows, standing, newest = seen["Weighings"], seen.reckoned.standing, _evidence(seen)
+    rows, standing, newest = seen["Weighings"], seen.known.stood, _evidence(seen)
     age = seen.today - days(standing["evidence_day"])
     for at in np.flatnonzero((newest >= 0) & (age > within)):
         told: dict[str, object] = {"colony": standing["colony"].iloc[at], "age": f"{age[at]:g}", "days": f"{within:g}"}
@@ -211,7 +211,7 @@ def old_evidence(seen: Seen) -> Iterator[Hit]:
 )
 def evidence_apart(seen: Seen) -> Iterator[Hit]:
     """Hefts that say something quite other than the weighing before them."""
-    rows, standing = seen["Weighings"], seen.reckoned.standing
+    rows, standing = seen["Weighings"], seen.known.stood
     hefted, weighed = numbers(standing["heft_row"]).astype(np.int64) - 1, _evidence(seen)
     for at in np.flatnonzero(standing["apart"] == 1):
         colony = standing.iloc[at]
@@ -284,10 +284,10 @@ def frames_apart(seen: Seen) -> Iterator[Hit]:
 )
 def super_over_excluder(seen: Seen) -> Iterator[Hit]:
     """Hives in winter with both a queen excluder and a super."""
-    rows, colony = seen["Weighings"], seen.reckoned.weighings["colony_row"].to_numpy()
+    rows, colony = seen["Weighings"], seen.known.weighed["colony_row"].to_numpy()
     extras = [np.char.lower(words(rows[key])) for key in ("extra_1", "extra_2", "extra_3")]
     excluder, box = (np.any([np.char.find(one, word) >= 0 for one in extras], axis=0) for word in ("excluder", "super"))
-    starts, flow = (pick(days(seen.reckoned.standing[key]), colony) for key in ("winter_starts", "flow"))
+    starts, flow = (pick(days(seen.known.stood[key]), colony) for key in ("winter_starts", "flow"))
     day = days(rows["date"])
     winter = (starts > 0) & (day >= starts) & (day < flow)
     yield from flag("super-over-excluder", "Weighings", rows, excluder & box & winter, "extra_1")
@@ -364,7 +364,7 @@ def types_of_one_row(seen: Seen) -> Iterator[Hit]:
 
     Of a first weighing only where the next one fits the other type better: the hive may have been changed since.
     """
-    rows, found, lists = seen["Weighings"], seen.reckoned.weighings, seen.reckoned.standing
+    rows, found, lists = seen["Weighings"], seen.known.weighed, seen.known.stood
     told = pd.DataFrame({"at": np.arange(len(rows)), "day": days(rows["date"]), "said": words(rows["hive_type_then"])})
     told["colony"], told["type"] = (found[key].to_numpy(dtype=np.int64) for key in ("colony_row", "type_row"))
     told = told[(told["type"] > 0) & told["day"].notna()].sort_values(["colony", "day"], kind="stable")
@@ -381,7 +381,7 @@ def types_of_one_row(seen: Seen) -> Iterator[Hit]:
 
 def _fits_unchanged(seen: Seen) -> NDArray[np.int64]:
     """Positions of weighings that, with the next one, fit better had nobody changed the hive, and no Move did."""
-    found, tare = seen.reckoned.balance, numbers(seen.reckoned.weighings["tare"])
+    found, tare = seen.reckoned.balance, numbers(seen.known.weighed["tare"])
     residual, one, two = (found[key].to_numpy() for key in ("residual", "row_1", "row_2"))
     better = np.abs(residual + (tare[two] - tare[one])) < np.abs(residual)
     unchanged = ~moves_of(found, seen.reckoned.typed.records, CHANGES_HIVE)

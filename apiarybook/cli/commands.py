@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import gc
 import math
 import os
 import sys
@@ -165,6 +166,8 @@ def main(context: click.Context) -> None:
         context.exit(ask(main, today()))
 
 
+SELDOM = (50_000, 20, 20)
+"""How seldom the desk looks for objects that only hold each other: a book is made of a million that do not."""
 NO_SCREEN = "No browser can be opened here; to have an address to open elsewhere on this computer: apiarybook desk"
 
 
@@ -179,6 +182,7 @@ NO_SCREEN = "No browser can be opened here; to have an address to open elsewhere
 )
 def desk(book: Path | None, port: int, seed: int | None, as_at: date | None, *, browser: bool, as_json: bool) -> None:
     """Open the desk: a page on this computer, beside the spreadsheet, that does what the commands do."""
+    gc.set_threshold(*SELDOM)
     from apiarybook.desk.server import serve
     from apiarybook.desk.shelf import has_screen
 
@@ -252,7 +256,7 @@ def check(books: tuple[Path, ...], why: str | None, *, as_at: date, as_json: boo
     if why is not None:
         if len(books) > 1:
             raise CannotRead("--why looks into one book; name the club's book alone.")
-        from apiarybook.cli.collating import say_trail
+        from apiarybook.cli.copies import say_trail
 
         return say_trail(books[0], why, as_json=as_json)
     from apiarybook.cli.reckoning import check as run
@@ -280,7 +284,7 @@ def handout(
     club_book: Path, into: Path, members: tuple[str, ...], seed: int | None, *, as_at: date, as_json: bool
 ) -> int:
     """Hand out one member copy for each member of a club's book."""
-    from apiarybook.cli.handing_out import handout as run
+    from apiarybook.cli.copies import handout as run
 
     return run(club_book, into, members, seed=seed, as_at=as_at, as_json=as_json)
 
@@ -301,7 +305,7 @@ def collate(
     as_json: bool,
 ) -> int:
     """Gather members' returns into the club's book, and write a reply note for each member."""
-    from apiarybook.cli.collating import collate as run
+    from apiarybook.cli.copies import collate as run
 
     return run(club_book, returns, dry_run=dry_run, notes_into=notes_into, as_at=as_at, as_json=as_json)
 

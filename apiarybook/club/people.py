@@ -57,6 +57,6 @@ def keeper_of_colony(reckoned: Reckoned) -> dict[str, Keeper]:
 
 def places(reckoned: Reckoned) -> dict[str, tuple[str, str]]:
     """Apiary and its member's code by colony, as the colonies stand today."""
-    standing = reckoned.season.standing
-    stood = (words(standing[key]).tolist() for key in ("colony", "apiary", "keeper"))
+    placed = reckoned.season.grounds.placed
+    stood = (words(placed[key]).tolist() for key in ("colony", "apiary", "keeper"))
     return {colony: (apiary, keeper) for colony, apiary, keeper in zip(*stood, strict=True) if colony}

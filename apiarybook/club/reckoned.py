@@ -30,8 +30,6 @@ from apiarybook.reckon.core.winter import serial, winter_words, year_of
 from apiarybook.reckon.season import Season, reckon_as_asked, reckon_season
 from apiarybook.writers.content import Content, Kept
 from apiarybook.writers.safe_replace import locked, put_in_place, unchanged
-from apiarybook.writers.set_by_people import set_by_people
-from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
     from datetime import date
@@ -269,6 +267,8 @@ def start_file(path: Path, *, club: str, winter: int, region: str, unit: str, as
     Raises:
         CannotWrite: a file stands there already, or the folder cannot be written.
     """
+    from apiarybook.writers.workbook import write_book
+
     reckoned = new_book(club, winter, region, unit, as_at, book_id)
     data = write_book(reckoned.content)
     refuse_unreadable(path, data)
@@ -296,6 +296,8 @@ def replace_book(seen: RawBook, path: Path, data: bytes, lost: tuple[str, ...], 
         CannotWrite: the book is open elsewhere, changed meanwhile, its folder cannot be written, or the new book could
             not be read again.
     """
+    from apiarybook.writers.set_by_people import set_by_people
+
     new = refuse_unreadable(path, data)
     lost = (*lost, *set_by_people(seen, unchanged(path, seen.sha256), new, data))
     if not lost and seen.format == "xlsx":

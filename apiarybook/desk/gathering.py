@@ -11,8 +11,6 @@ from apiarybook.desk.jobs import Job
 from apiarybook.desk.page import Form, Page
 from apiarybook.desk.work import RETURNS, Outcome, beside
 from apiarybook.errors import CannotRead, CannotWrite, in_words
-from apiarybook.gather.sources import LeftAlone, shown_name, sources
-from apiarybook.pages.notes import as_text, reminder
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator
@@ -99,6 +97,8 @@ async def receive(desk: Desk, name: str, chunks: AsyncIterator[bytes]) -> str:
     """
     from starlette.concurrency import run_in_threadpool
 
+    from apiarybook.gather.sources import shown_name
+
     folder, plain = beside(desk, RETURNS), shown_name(name).lstrip(".") or "without name"
     part = folder / f".{plain}.{next(desk.parts)}.part"
     try:
@@ -117,6 +117,8 @@ async def receive(desk: Desk, name: str, chunks: AsyncIterator[bytes]) -> str:
 
 def _put(part: Path, target: Path) -> str:
     """Give a received file its name; one that is there already, byte for byte, is not kept twice."""
+    from apiarybook.gather.sources import LeftAlone, sources
+
     for number in count(1):
         place = target.with_stem(f"{target.stem} {number}") if number > 1 else target
         if place.is_file() and place.read_bytes() == part.read_bytes():
@@ -178,6 +180,8 @@ def _gather(desk: Desk, *, is_dry: bool) -> str:
 
 def note(desk: Desk, form: Form) -> Page:
     """One member's note, to copy or save."""
+    from apiarybook.pages.notes import as_text, reminder
+
     notes: list[Note] = desk.gathering.rebuilt.notes if desk.gathering else []
     found = next((one for one in notes if one.member == form.get("member")), None)
     if found is None:

@@ -33,7 +33,6 @@ from apiarybook.gather.shares import shares
 from apiarybook.layout import BOOK, Group
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.raw import read_raw
-from apiarybook.writers.user_additions import kept
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterator, Mapping
@@ -173,6 +172,8 @@ def read_club(path: Path, as_at: date, read: tuple[RawBook, Book] | None = None)
     Raises:
         CannotRead: it is no club's book.
     """
+    from apiarybook.writers.user_additions import kept
+
     raw = read[0] if read else read_raw(path)
     book = read[1] if read else read_as_club(raw)
     require_winter(book)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from apiarybook.book.fingerprint import AS_CLOSED, CLOSED, FINGERPRINT, is_closed, was_changed
+from apiarybook.book.fingerprint import AS_CLOSED, CLOSED, FINGERPRINT, SETTING_OF_RUNS, is_closed, was_changed
 from apiarybook.checks.questions import questions_frame
 from apiarybook.club.history import with_line
 from apiarybook.club.reckoned import Replaced, replace_book
@@ -17,10 +17,11 @@ from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.gather.claims import HANDED_OUT, Claim, joined
 from apiarybook.gather.club_book import Club, Rebuilt, claims_in, read_club, rebuild
 from apiarybook.gather.decisions import decisions_of
-from apiarybook.gather.other_state import not_gathered
 from apiarybook.gather.returns import Known, Return, State, about_of, tell, types_of
 from apiarybook.gather.sources import BOOKS, Found, LeftAlone, Source, is_backup, sources
+from apiarybook.layout import BOOK, SETTINGS
 from apiarybook.pages.notes import as_page, as_text, note_name
+from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.raw import is_lock_file, open_elsewhere, read_raw
 from apiarybook.writers.safe_replace import locked, put_text
 from apiarybook.writers.workbook import write_book
@@ -29,9 +30,12 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
     from datetime import date
 
+    from apiarybook.book.table import Table
+    from apiarybook.book.tables import Book
     from apiarybook.gather.decisions import Decision
     from apiarybook.gather.returns import Told
     from apiarybook.pages.notes import Note
+
 
 AT_ONCE = 2
 """Files read at the same time: the reader of xlsx files lets go of the interpreter while it works."""
@@ -124,7 +128,7 @@ def collate(
         returns=[one for _, one in read if isinstance(one, Return)],
         left_alone=[one for _, one in read if isinstance(one, LeftAlone)],
         offered=_offered(club_path, known, read),
-        not_gathered=[told for state in states for told in not_gathered(state.book, club.book)],
+        not_gathered=[told for state in states for told in _not_gathered(state.book, club.book)],
         target=placed.target,
         backup=placed.backup,
         is_new=is_new,
@@ -298,3 +302,44 @@ def write_notes(notes: Sequence[Note], folder: Path) -> dict[str, Path]:
             "another folder with --notes and run again."
         ) from fault
     return written
+
+
+def _not_gathered(state: Book, club: Book) -> Iterator[str]:
+    """Say what a state holds of settings, lists, own columns and own sheets that the club's book does not."""
+    for setting in SETTINGS:
+        here, there = (canonical_text(book.settings.get(setting.key)) for book in (club, state))
+        if here != there and setting.key != SETTING_OF_RUNS:
+            yield _sentence(state, "Settings", f"{setting.heading} is {there or 'blank'}, not {here or 'blank'}", club)
+    for sheet in BOOK.sheets:
+        table, ours = state.tables.get(sheet.name), club.tables.get(sheet.name)
+        if table is None or ours is None or sheet.name == "Settings":
+            continue
+        if sheet.is_list and not sheet.mark:
+            known = set(_rows(ours).values())
+            new = ((row, told) for row, told in _rows(table).items() if told and told not in known)
+            yield from (_sentence(state, f"{sheet.name}, row {row}", told, club) for row, told in new)
+        own = dict(_own(ours))
+        new_own = ((where, told) for where, told in _own(table) if own.get(where) != told)
+        yield from (_sentence(state, f"{sheet.name}, {where}", told, club) for where, told in new_own)
+    for name, foreign in state.foreign.items():
+        if name not in club.foreign or club.foreign[name].rows != foreign.rows:
+            yield _sentence(state, name, f"an own sheet of {len(foreign.rows)} rows", club)
+
+
+def _sentence(state: Book, where: str, told: str, club: Book) -> str:
+    return f"{state.name}, sheet {where}: {told}; this was not taken over, so type it into {club.name} if it holds."
+
+
+def _rows(table: Table) -> dict[int, str]:
+    """The typed rows of a list in words."""
+    keys = [column.key for column in table.sheet.typed if column.key in table.raw]
+    rows = table.raw[keys].to_dict("index")
+    return {int(str(row)): ", ".join(filter(None, map(canonical_text, one.values()))) for row, one in rows.items()}
+
+
+def _own(table: Table) -> Iterator[tuple[str, str]]:
+    """What stands under headings of people's own: the heading, and all that stands there in words."""
+    for heading in table.unknown:
+        told = "; ".join(filter(None, map(canonical_text, table.unknown[heading].tolist())))
+        if told:
+            yield f"column {heading}", told

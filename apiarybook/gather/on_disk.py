@@ -6,16 +6,12 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from apiarybook.book.fingerprint import CLOSED
-from apiarybook.club.carry import carry
-from apiarybook.club.closing import close
 from apiarybook.club.reckoned import reckon_book, refuse_unreadable, replace_book
 from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.gather.club_book import read_as_club, read_club, rebuild
 from apiarybook.layout.schemas import gate
 from apiarybook.readers.raw import open_elsewhere, read_raw
 from apiarybook.writers.safe_replace import locked, put_in_place
-from apiarybook.writers.user_additions import kept
-from apiarybook.writers.workbook import write_book
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -28,6 +24,7 @@ if TYPE_CHECKING:
     from apiarybook.club.reckoned import Reckoned
     from apiarybook.readers.pieces import Remembered
     from apiarybook.readers.records import RawBook
+    from apiarybook.writers.content import Content
 
 
 def reckon_file(
@@ -53,7 +50,7 @@ def reckon_file(
         reckoned, lost = _reckoned(path, raw, as_at)
         if refuse is not None:
             refuse(reckoned)
-        placed = replace_book(raw, path, write_book(reckoned.content), lost, as_at)
+        placed = replace_book(raw, path, _written(reckoned.content), lost, as_at)
     return reckoned, placed.target, placed.lost
 
 
@@ -100,7 +97,7 @@ def answer_file(path: Path, answers: Mapping[str, str], as_at: date) -> tuple[Re
         raw = read_raw(path)
         typed = with_answers(raw, read_as_club(raw), answers)
         reckoned, lost = _reckoned(path, typed, as_at)
-        placed = replace_book(raw, path, write_book(reckoned.content), lost, as_at)
+        placed = replace_book(raw, path, _written(reckoned.content), lost, as_at)
     return reckoned, placed.target, placed.lost
 
 
@@ -150,11 +147,20 @@ def look_at_file(path: Path, as_at: date, remembered: Remembered | None = None) 
     return _gathered(path, as_at, (raw, book))[0] if _has_claims(book) else reckon_book(book, as_at)
 
 
+def _written(content: Content) -> bytes:
+    """A book's bytes; what writes them is not loaded for a look at one."""
+    from apiarybook.writers.workbook import write_book
+
+    return write_book(content)
+
+
 def _has_claims(book: Book) -> bool:
     return "Claims" in book.kept and bool(book.kept["Claims"].raw["row"].notna().any())
 
 
 def _as_typed(path: Path, raw: RawBook, book: Book, as_at: date) -> tuple[Reckoned, tuple[str, ...]]:
+    from apiarybook.writers.user_additions import kept
+
     added, lost = kept(raw, path.read_bytes(), book)
     return reckon_book(book, as_at, added), lost
 
@@ -182,6 +188,8 @@ def close_file(
         CannotRead: it is no club's book.
         CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
     """
+    from apiarybook.club.closing import close
+
     with locked(path):
         who = open_elsewhere(path)
         if who:
@@ -195,7 +203,7 @@ def close_file(
         if refuse is not None:
             refuse(reckoned)
         year = close(reckoned)
-        placed = replace_book(raw, path, write_book(year.reckoned.content), lost, as_at)
+        placed = replace_book(raw, path, _written(year.reckoned.content), lost, as_at)
     return year, placed.target, placed.lost
 
 
@@ -249,6 +257,8 @@ def carry_file(path: Path, target: Path, *, year: int, as_at: date, book_id: str
         CannotRead: it is no club's book.
         CannotWrite: the winter is not a later one, the name does not end in .xlsx, or something stands there.
     """
+    from apiarybook.club.carry import carry
+
     if target.suffix.casefold() != ".xlsx":
         raise CannotWrite(f"{target.name}: a book's name ends in .xlsx; choose another name.")
     if target.exists():
@@ -257,7 +267,7 @@ def carry_file(path: Path, target: Path, *, year: int, as_at: date, book_id: str
         raise CannotWrite(f"{target.name}: {target.parent} is no folder; make it or name another.")
     old, _ = reckon_path(path, as_at)
     carried = carry(old, year=year, as_at=as_at, book_id=book_id)
-    data = write_book(carried.reckoned.content)
+    data = _written(carried.reckoned.content)
     refuse_unreadable(target, data)
     with locked(target):
         put_in_place(target, data, seen_sha256=None, stamp=as_at.isoformat())

@@ -10,11 +10,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from apiarybook.readers.limits import column_letters
-from apiarybook.readers.pieces import Piece, Told, Unusual, Ways
+from apiarybook.readers.pieces import Formula, Piece, Told, Unusual, Ways
 from apiarybook.readers.records import Place
 
-NoteFormula = Callable[[int, list[int], dict[str, str], str], None]
-"""Takes note of a formula, by the parts of a `Formula`."""
 _WIDE = 200
 """Cells of a row of the part that a reader of values is given."""
 _NO_DAY = 1e7
@@ -41,7 +39,7 @@ class Cells:
     _pieces: list[Piece] = field(default_factory=list)
     _last: int = 0
 
-    def add(self, told: Told, note: NoteFormula) -> None:
+    def add(self, told: Told, note: Callable[[Formula], None]) -> None:
         """Take what a piece of whole rows says, the one after the other.
 
         Args:
@@ -64,7 +62,7 @@ class Cells:
         held = told.held
         self._pieces.append(replace(held, ways=ways[held.ways], others=others[held.others]))
         for formula in told.formulas:
-            note(*formula)
+            note(formula)
 
     def ways_of_numbers(self) -> list[bytes]:
         """Attributes of the cells that hold plain numbers, each way once."""

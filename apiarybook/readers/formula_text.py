@@ -3,8 +3,10 @@
 import re
 from array import array
 from bisect import bisect_left
-from collections.abc import Collection, Iterator, Mapping
-from operator import lt
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping, MutableSequence
+
+import numpy as np
 
 from apiarybook.readers.limits import column_letters
 from apiarybook.readers.records import Place
@@ -15,6 +17,11 @@ _SHIFTED = 2_000_000
 """Characters of shared formulas that are shifted to their cells; further ones are told as their first cell has them."""
 
 
+def in_any_row(formula: str, row: int) -> str:
+    """A formula as it is the same in all rows that it is filled down to."""
+    return formula.replace(str(row), _ROW)
+
+
 class FormulaTexts(Mapping[Place, str]):
     """Formula texts by place, each way of writing kept once however many rows have it.
 
@@ -22,7 +29,7 @@ class FormulaTexts(Mapping[Place, str]):
     holds some hundred texts. A formula that the file shares is shifted to a cell when somebody asks for that cell.
 
     >>> texts = FormulaTexts()
-    >>> [texts.add_rows(2, [row], f"=A{row}*2") for row in (7, 8, 9)], texts[8, 2], list(texts)
+    >>> [texts.add_rows(2, [row], in_any_row(f"=A{row}*2", row)) for row in (7, 8, 9)], texts[8, 2], list(texts)
     ([5, 0, 0], '=A8*2', [(7, 2), (8, 2), (9, 2)])
     >>> (8, 2) in texts, (6, 2) in texts
     (True, False)
@@ -31,44 +38,54 @@ class FormulaTexts(Mapping[Place, str]):
     def __init__(self) -> None:
         """Begin with none."""
         self._texts: list[tuple[str, Place | None]] = []
-        self._numbers: dict[tuple[str, Place | None], int] = {}
-        self._columns: dict[int, tuple[array[int], array[int]]] = {}
+        self._numbers: dict[tuple[str, Place | None], array[int]] = {}
+        self._columns = defaultdict[int, list[tuple[MutableSequence[int], MutableSequence[int]]]](list)
+        self._in_order: set[int] = set()
         self._left = _SHIFTED
 
-    def add_rows(self, column: int, rows: list[int], text: str, first: Place | None = None) -> int:
+    def add_rows(self, column: int, rows: MutableSequence[int], text: str, first: Place | None = None) -> int:
         """Note the formula of some cells of one column.
 
         Args:
             column: the cells' column.
-            rows: their rows; one alone where the text is written in the cell itself.
-            text: the formula, beginning with =.
-            first: the cell for which the text is written, where the file shares it.
+            rows: their rows, kept as they are given where there are several.
+            text: the formula as `in_any_row` gives it, beginning with =.
+            first: the cell for which the text is written, where the file shares it; then it stands as it is.
 
         Returns:
             how many characters had to be kept for it.
         """
-        way = (text.replace(str(rows[0]), _ROW), None) if first is None else (text, first)
-        known = self._numbers.get(way)
-        number = self._numbers.setdefault(way, len(self._texts)) if known is None else known
-        if known is None:
+        way = text, first
+        number = self._numbers.get(way)
+        is_new = number is None
+        if number is None:
+            number = self._numbers[way] = array("l", [len(self._texts)])
             self._texts.append(way)
-        have, ways = self._columns.setdefault(column, (array("l"), array("l")))
-        if (not have or have[-1] < rows[0]) and all(map(lt, rows, rows[1:])):
-            have.extend(rows)
-            ways.extend([number] * len(rows))
+        self._in_order.discard(column)
+        noted = self._columns[column]
+        if len(rows) > 1:
+            noted.append((rows, number))
         else:
-            self._put_between(have, ways, rows, number)
-        return len(way[0]) if known is None else 0
+            if not noted or len(noted[-1][0]) > len(noted[-1][1]):
+                noted.append((array("l"), array("l")))
+            noted[-1][0].extend(rows)
+            noted[-1][1].extend(number)
+        return len(text) if is_new else 0
 
-    @staticmethod
-    def _put_between(have: "array[int]", ways: "array[int]", rows: list[int], number: int) -> None:
-        for row in rows:
-            at = bisect_left(have, row)
-            if at < len(have) and have[at] == row:
-                ways[at] = number
-            else:
-                have.insert(at, row)
-                ways.insert(at, number)
+    def _of(self, column: int) -> tuple[MutableSequence[int], MutableSequence[int]]:
+        """The rows of a column that hold a formula, from above, and the text of each; of the same row the last counts.
+
+        Few columns are ever asked for, so that one is put in order only then.
+        """
+        noted = self._columns.get(column) or [(array("l"), array("l"))]
+        if column not in self._in_order and len(noted[0][0]):
+            rows = np.concatenate([np.asarray(of) for of, _ in noted])
+            ways = np.concatenate([np.resize(np.asarray(of), len(rows)) for rows, of in noted])
+            order = np.argsort(rows, kind="stable")
+            last = np.append(np.diff(rows[order]) > 0, [True])
+            noted[:] = [(array("l", rows[order][last].tolist()), array("l", ways[order][last].tolist()))]
+            self._in_order.add(column)
+        return noted[0]
 
     def __getitem__(self, place: Place) -> str:
         text, first = self._texts[self._way(place)]
@@ -82,21 +99,21 @@ class FormulaTexts(Mapping[Place, str]):
             return False
 
     def _way(self, place: Place) -> int:
-        rows, ways = self._columns.get(place[1], (array("l"), array("l")))
+        rows, ways = self._of(place[1])
         at = bisect_left(rows, place[0])
         if at == len(rows) or rows[at] != place[0]:
             raise KeyError(place)
         return ways[at]
 
     def __iter__(self) -> Iterator[Place]:
-        return ((row, column) for column, (rows, _) in self._columns.items() for row in rows)
+        return ((row, column) for column in self._columns for row in self._of(column)[0])
 
     def of_columns(self, columns: Collection[int]) -> Iterator[Place]:
         """The cells of some columns that hold a formula."""
-        return ((row, column) for column in columns if column in self._columns for row in self._columns[column][0])
+        return ((row, column) for column in columns for row in self._of(column)[0])
 
     def __len__(self) -> int:
-        return sum(len(rows) for rows, _ in self._columns.values())
+        return sum(len(self._of(column)[0]) for column in self._columns)
 
     def _shifted(self, text: str, first: Place, place: Place) -> str:
         from openpyxl.formula.tokenizer import TokenizerError

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
 
 from apiarybook.errors import CannotRead
-from apiarybook.readers.formula_text import FormulaTexts, from_open_formula, is_constant
+from apiarybook.readers.formula_text import FormulaTexts, from_open_formula, in_any_row, is_constant
 from apiarybook.readers.limits import Limits, check_cells, check_place
 from apiarybook.readers.package import ANEW, PASSWORD, Package, parse_xml
 from apiarybook.readers.records import RawBook, RawSheet
@@ -234,7 +234,7 @@ class _Sheet:
         for row in range(self._first, self._next):
             for column in columns:
                 if formula and not is_constant(formula):
-                    self._formulas.add_rows(column, [row], formula)
+                    self._formulas.add_rows(column, [row], in_any_row(formula, row))
                 if error is not None:
                     self._errors[row, column] = error
 

@@ -7,21 +7,30 @@ others say: so a reader of values is asked once for each way of writing.
 
 import hashlib
 import re
+from array import array
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, MutableSequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
+from apiarybook.readers.formula_text import in_any_row
 from apiarybook.readers.package import unescape
 from apiarybook.readers.records import Place
 
 Numbers = NDArray[np.int64]
 Small = NDArray[np.int32]
 Bytes = NDArray[np.uint8]
-Formula = tuple[int, list[int], dict[str, str], str]
-"""A formula: its column, its rows, the attributes of its tag, its text as for the first of the rows."""
+Rows = MutableSequence[int]
+Formula = tuple[int, Rows, dict[str, str], str, str]
+"""A formula: its column, its rows, the attributes of its tag, its text as for the first of the rows and for any row."""
+
+
+def formula_of(column: int, rows: Rows, attributes: dict[str, str], text: str) -> Formula:
+    """A formula with its text for any row."""
+    return column, rows, attributes, text, in_any_row("=" + text, rows[0])
 
 
 class Unusual(Exception):
@@ -183,7 +192,7 @@ class Remembered:
         """
         if not data:
             return _NOTHING
-        key = hashlib.blake2b(data).digest()
+        key = hashlib.sha256(data).digest()
         found = self._now.get(key) or self._last.get(key) or told_by(data)
         self._now[key] = found
         return found
@@ -204,7 +213,7 @@ def told_by(data: bytes) -> Told:
     """
     if not data:
         return _NOTHING
-    if len(data) > _LARGEST:
+    if len(data) > _LARGEST or b"\0" in data:
         raise Unusual
     tags = _Tags(data)
     at = np.flatnonzero(tags.codes == _C)
@@ -280,7 +289,7 @@ def _whole(texts: list[bytes]) -> list[int]:
     return list(map(int, texts))
 
 
-def _is_follower(told: tuple[tuple[int, bytes, bytes], list[int]]) -> bool:
+def _is_follower(told: tuple[tuple[int, bytes, bytes], Rows]) -> bool:
     """Whether formulas are those of a cell that is named elsewhere, which has to be told first."""
     return not told[0][2]
 
@@ -361,17 +370,19 @@ class _Tags:
         attributes = self.texts(self.starts[at] + 2, begin - 1 - is_self)
         cells = zip(columns.tolist(), rows.tolist(), attributes, self.texts(begin, end), strict=True)
         told = (
-            (column, of, dict(_ATTRIBUTE.findall(said.decode("utf-8", "replace"))), _text(_of_row(text, of[0])))
+            formula_of(column, of, _attributes(said), _text(_of_row(text, of[0])))
             for (column, said, text), of in sorted(self._alike(cells, set(rows.tolist())).items(), key=_is_follower)
         )
         return tuple(told), int((end - begin).sum())
 
     def _alike(
         self, cells: Iterable[tuple[int, int, bytes, bytes]], rows: set[int]
-    ) -> dict[tuple[int, bytes, bytes], list[int]]:
+    ) -> dict[tuple[int, bytes, bytes], Rows]:
         """The rows of formulas that are written alike, by column, attributes and text."""
         digits, has_references = {row: b"%d" % row for row in rows}, b"&#" in self.data
-        of, alike, above = list[int](), defaultdict[tuple[int, bytes, bytes], list[int]](list), (0, b"", b"")
+        of: Rows = array("l")
+        above = (0, b"", b"")
+        alike = defaultdict[tuple[int, bytes, bytes], Rows](partial(array, "l"))
         for column, row, said, text in cells:
             if text and not (has_references or b'"shared"' in said):  # else its digits may not be those of its row
                 text = text.replace(digits[row], _OWN_ROW)  # noqa: PLW2901 what is alike is told by it
@@ -380,6 +391,10 @@ class _Tags:
                 of = alike[above]
             of.append(row)
         return alike
+
+
+def _attributes(tag: bytes) -> dict[str, str]:
+    return dict(_ATTRIBUTE.findall(tag.decode("utf-8", "replace")))
 
 
 def _of_row(text: bytes, row: int) -> bytes:

@@ -5,7 +5,7 @@ last cell of a sheet ends the program. It also gives an error cell as a blank. S
 """
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from apiarybook.errors import CannotRead
@@ -13,14 +13,15 @@ from apiarybook.readers.cells import Cells
 from apiarybook.readers.formula_text import FormulaTexts, is_constant
 from apiarybook.readers.limits import Limits, check_cells, check_place, column_letters, column_number
 from apiarybook.readers.package import ANEW, Package, parse_xml
-from apiarybook.readers.pieces import Remembered, Told, Unusual, told_by
+from apiarybook.readers.pieces import Formula, Remembered, Told, Unusual, formula_of, told_by
 from apiarybook.readers.records import Place
 
 _NAME = re.compile(r"([A-Z]{1,7})(\d{1,9})")
+_ROW_END = b"</row>"
 _BEGIN, _END = re.compile(rb"<sheetData(?: [^<>]*?)?(/?)>"), b"</sheetData>"
 _ROWS = 1 << 19
 """Bytes from which a piece ends with the next row."""
-_ODD = re.compile(rb"<(?:!|sheetData|(?:row|c|f|v|is)[\s/>])")
+_ODD = re.compile(rb"<(?:!|sheetData|(?:row|c|f|v|is)[\s/>])|\0")
 
 
 @dataclass(slots=True)
@@ -103,7 +104,7 @@ def only_rows(pieces: Iterable[bytes]) -> Iterator[bytes]:
             is_before, is_behind, begin = True, bool(found[1]), found.end()
             _refuse_cells(piece[: found.start()])
         if not is_behind:
-            end = piece.find(_END, begin)
+            end = piece.find(_END, max(begin, piece.rfind(_ROW_END)))
             is_behind, end = end >= 0, end if end >= 0 else len(piece)
             yield piece[begin:end]
             begin = end + len(_END)
@@ -118,36 +119,29 @@ def _refuse_cells(around: bytes) -> None:
 
 
 def whole_rows(package: Package, part: str) -> Iterator[bytes]:
-    """Unpack a worksheet part in pieces that end with a row.
+    """Unpack a worksheet part in pieces that end with a row, so short that a cell that was typed changes one of many.
 
     Args:
         package: the zip file.
         part: name of the part.
 
     Raises:
-        CannotRead: the part is damaged, too large or no plain XML.
+        CannotRead: the part is damaged or too large.
     """
-    rest = b""
+    rest, looked = bytearray(), 0
     for piece in package.pieces(part):
         rest += piece
-        end = rest.rfind(b"</row>") + len(b"</row>")
-        if end >= len(b"</row>"):
-            package.refuse_odd(part, rest[:end])
-            yield from _some_rows(rest[:end])
-            rest = rest[end:]
-        elif len(rest) > package.limits.part:
+        begin = 0
+        while (end := rest.find(_ROW_END, max(begin + _ROWS, looked))) >= 0:
+            end += len(_ROW_END)
+            with memoryview(rest) as view:
+                yield bytes(view[begin:end])
+            begin = looked = end
+        del rest[:begin]
+        looked = max(0, len(rest) - len(_ROW_END))
+        if len(rest) > package.limits.part:
             raise CannotRead(f"{package.file}, {part}: {_too_long(package.limits.part)}; {ANEW}")
-    package.refuse_odd(part, rest)
-    yield rest
-
-
-def _some_rows(rows: bytes) -> Iterator[bytes]:
-    """Rows in shorter pieces, so that a cell that was typed changes one of many."""
-    begin = 0
-    while 0 <= (end := rows.find(b"</row>", begin + _ROWS)) < len(rows) - len(b"</row>"):
-        yield rows[begin : end + len(b"</row>")]
-        begin = end + len(b"</row>")
-    yield rows[begin:]
+    yield bytes(rest)
 
 
 def _too_long(part: int) -> str:
@@ -170,27 +164,28 @@ class _Formulas:
         self._file, self._sheet, self._left, self._longest = file, sheet, limits.formulas, limits.formula
         self._shared: dict[str, tuple[Place, str]] = {}
 
-    def note_alike(self, column: int, rows: list[int], attributes: dict[str, str], text: str) -> None:
-        """Note the cells of a column whose formulas are written alike; the text is that of the first."""
+    def note_alike(self, formula: Formula) -> None:
+        """Note the cells of a column whose formulas are written alike."""
+        column, rows, attributes, text, anywhere = formula
         first = None
         if attributes.get("t") == "shared":
             if text:
                 self._shared[attributes.get("si", "")] = ((rows[0], column), text)
             elif attributes.get("si", "") in self._shared:
                 first, text = self._shared[attributes["si"]]
-        self._note(column, rows, text, first)
-
-    def _note(self, column: int, rows: list[int], text: str, first: Place | None) -> None:
-        cell = f"{self._file}, sheet {self._sheet}, cell {column_letters(column)}{rows[0]}"
+                anywhere = "=" + text
         if len(text) > self._longest:
             raise CannotRead(
-                f"{cell}: the formula has {len(text):,} characters, more than the {self._longest:,} that a spreadsheet "
-                f"program takes; {ANEW}"
+                f"{self._cell(column, rows)}: the formula has {len(text):,} characters, more than the "
+                f"{self._longest:,} that a spreadsheet program takes; {ANEW}"
             )
-        if not is_constant("=" + text):
-            self._left -= self.found.add_rows(column, rows, "=" + text, first)
+        if not is_constant(anywhere):
+            self._left -= self.found.add_rows(column, rows, anywhere, first)
         if self._left < 0:
-            raise CannotRead(f"{cell}: the formulas up to here are too long; {ANEW}")
+            raise CannotRead(f"{self._cell(column, rows)}: the formulas up to here are too long; {ANEW}")
+
+    def _cell(self, column: int, rows: Sequence[int]) -> str:
+        return f"{self._file}, sheet {self._sheet}, cell {column_letters(column)}{rows[0]}"
 
 
 class _ExactScan:
@@ -243,7 +238,7 @@ class _ExactScan:
         text, place = "".join(self._text), (self._row, self._column)
         self._text = None
         if name == "f":
-            self._formulas.note_alike(place[1], [place[0]], self._attributes, text)
+            self._formulas.note_alike(formula_of(place[1], [place[0]], self._attributes, text))
         elif name == "v" and self._type == "e":
             self.scan.errors[place] = text
 

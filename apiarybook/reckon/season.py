@@ -18,17 +18,16 @@ from apiarybook.reckon.core.consumption import DAYS_OF_A_MONTH
 from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.core.winter import serials, sure_of, winter, year_of
 from apiarybook.reckon.feeding import feedings as feeding_rows
-from apiarybook.reckon.feeding.feed_order import feed_order, foretell, margin_of_all
-from apiarybook.reckon.hefting.pairs import pairs, with_earlier
+from apiarybook.reckon.feeding.feedings import feed_order, foretell, margin_of_all
+from apiarybook.reckon.hefting.pairs import counted_and_weighed, pairs, with_earlier
 from apiarybook.reckon.hefting.worth import worth_of_hands
 from apiarybook.reckon.hefting.worth_weighing import left_by_scale, worth_weighing
 from apiarybook.reckon.hive import lists as list_rows
 from apiarybook.reckon.hive import moves, scale
 from apiarybook.reckon.hive import weighings as weighing_rows
-from apiarybook.reckon.hive.counted import counted_and_weighed
 from apiarybook.reckon.hive.weighings import Lists
 from apiarybook.reckon.outlook import rate, rounds, till_flow
-from apiarybook.reckon.outlook.round_list import round_list, visits
+from apiarybook.reckon.outlook.rounds import round_list, visits
 from apiarybook.reckon.standing import standing, verdict
 from apiarybook.reckon.standing import status_words as words
 from apiarybook.reckon.standing.standing import Rules
@@ -63,22 +62,132 @@ class Known:
 
 
 @dataclass(frozen=True)
+class Grounds:
+    """What a season rests on whatever is asked about its rows, each step reckoned when it is first asked for.
+
+    Attributes: as the arguments of `reckon_season`.
+    """
+
+    frames: Frames = field(repr=False)
+    settings: Mapping[str, object]
+    as_at: float
+    hands: pd.DataFrame | None = field(repr=False)
+
+    @cached_property
+    def given(self) -> Given:
+        """The lists with what follows from them, and the club's rules."""
+        frames, months, region = self.frames, winter(year_of(self.settings)), str(self.settings["region"])
+        lists = Lists(
+            colonies=_moved_colonies(frames, self.as_at),
+            types=frames["Hive types"].join(list_rows.hive_types(frames["Hive types"], region, months)),
+            kinds=frames["Feed kinds"].join(list_rows.feed_kinds(frames["Feed kinds"])),
+            extras=frames["Extras"],
+            scales=frames["Scales"][["scale"]].join(self.scales),
+            ways=ways(),
+            winter=months,
+        )
+        return Given(frames, lists, _rules(self.settings, self.as_at), region)
+
+    @cached_property
+    def scales(self) -> pd.DataFrame:
+        """The line of each listed scale."""
+        return scale_lines(self.frames["Scales"], self.frames["Scale checks"])
+
+    @cached_property
+    def placed(self) -> pd.DataFrame:
+        """The colonies where they stand today, before any weighing, heft or feed counts."""
+        return standing.begin(self.given.lists, self.frames["Apiaries"], self.given.rules)
+
+    @cached_property
+    def lifted(self) -> pd.DataFrame:
+        """What of the weighings rests neither on hands nor on feeds."""
+        return _lifts(self.frames, self.given.lists, self.placed)
+
+    @cached_property
+    def pairs(self) -> pd.DataFrame:
+        """Hefts beside what was weighed."""
+        return pairs(self.frames["Weighings"], self.lifted, self.as_at)
+
+    @cached_property
+    def hefting(self) -> pd.DataFrame:
+        """What the hefts of each hand are worth, any other hand first."""
+        if self.hands is not None:
+            return self.hands
+        return worth_of_hands(with_earlier(self.pairs, self.frames.get("Earlier lifts")))
+
+    @cached_property
+    def known(self) -> Known:
+        """What is known before anybody is told what to do."""
+        return _known(self.given, self.hefting, self.placed, self.lifted)
+
+
+@dataclass(frozen=True)
 class Season:
     """What was reckoned, a frame a sheet, each indexed like the sheet's rows; masses in kg, days as numbers.
 
-    What only some ask for is reckoned when it is first asked for.
+    Everything is reckoned when it is first asked for.
+
+    Attributes:
+        frames: the typed sheets, with what is asked about their rows.
+        grounds: what rests on no question.
     """
 
-    weighings: pd.DataFrame
-    feedings: pd.DataFrame
-    winter_rounds: pd.DataFrame
-    standing: pd.DataFrame
-    hefting: pd.DataFrame
-    pairs: pd.DataFrame
-    scales: pd.DataFrame
-    colonies: pd.DataFrame
-    given: Given = field(repr=False)
-    known: Known = field(repr=False)
+    frames: Frames = field(repr=False)
+    grounds: Grounds
+
+    @cached_property
+    def given(self) -> Given:
+        """What the season is reckoned from."""
+        return replace(self.grounds.given, frames=self.frames)
+
+    @property
+    def known(self) -> Known:
+        """What is known before anybody is told what to do."""
+        return self.grounds.known
+
+    @cached_property
+    def _advised(self) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+        return _advised(self.known, self.given)
+
+    @property
+    def weighings(self) -> pd.DataFrame:
+        """The sheet Weighings."""
+        return self._advised[0]
+
+    @property
+    def feedings(self) -> pd.DataFrame:
+        """The sheet Feedings."""
+        return self._advised[1]
+
+    @property
+    def standing(self) -> pd.DataFrame:
+        """Every colony, and what is to be done."""
+        return self._advised[2]
+
+    @property
+    def winter_rounds(self) -> pd.DataFrame:
+        """The sheet Winter rounds."""
+        return self.known.looked
+
+    @property
+    def hefting(self) -> pd.DataFrame:
+        """What the hefts of each hand are worth, any other hand first."""
+        return self.grounds.hefting
+
+    @property
+    def pairs(self) -> pd.DataFrame:
+        """Hefts beside what was weighed."""
+        return self.grounds.pairs
+
+    @property
+    def scales(self) -> pd.DataFrame:
+        """The line of each listed scale."""
+        return self.grounds.scales
+
+    @cached_property
+    def colonies(self) -> pd.DataFrame:
+        """What Moves and the runs say of each colony beside its row."""
+        return self.given.lists.colonies[["moved_type", *MOVED]].join(_learnt(self.known.stood))
 
     @property
     def hive_types(self) -> pd.DataFrame:
@@ -109,18 +218,18 @@ class Season:
     def frames_beside(self) -> pd.DataFrame:
         """Frames of food counted beside what was weighed the same day."""
         given = self.given
-        return counted_and_weighed(given.frames["Weighings"], self.weighings, given.lists, given.rules.as_at)
+        return counted_and_weighed(given.frames["Weighings"], self.known.weighed, given.lists, given.rules.as_at)
 
     @cached_property
     def records(self) -> Records:
         """What a balance draws on."""
-        frames = self.given.frames
+        frames = self.frames
         return Records(
-            weighed=self.weighings,
+            weighed=self.known.weighed,
             weighings=frames["Weighings"],
-            fed=self.feedings,
+            fed=self.known.fed,
             feedings=frames["Feedings"],
-            stood=self.standing,
+            stood=self.known.stood,
             moves=frames["Moves"],
             outcomes=frames["After winter"],
             lists=self.given.lists,
@@ -226,42 +335,7 @@ def reckon_season(
     Returns:
         the season.
     """
-    months = winter(year_of(settings))
-    types = frames["Hive types"].join(list_rows.hive_types(frames["Hive types"], str(settings["region"]), months))
-    kinds = frames["Feed kinds"].join(list_rows.feed_kinds(frames["Feed kinds"]))
-    scales = scale_lines(frames["Scales"], frames["Scale checks"])
-    rules = _rules(settings, as_at)
-    colonies = _moved_colonies(frames, as_at)
-    lists = Lists(
-        colonies=colonies,
-        types=types,
-        kinds=kinds,
-        extras=frames["Extras"],
-        scales=frames["Scales"][["scale"]].join(scales),
-        ways=ways(),
-        winter=months,
-    )
-    stood = standing.begin(lists, frames["Apiaries"], rules)
-    weighed = _lifts(frames, lists, stood)
-    both = pairs(frames["Weighings"], weighed, as_at)
-    hands = worth_of_hands(with_earlier(both, frames.get("Earlier lifts"))) if hands is None else hands
-    given, known = (
-        Given(frames, lists, rules, str(settings["region"])),
-        _known(frames, lists, rules, hands, (stood, weighed)),
-    )
-    weighed, fed, stood = _advised(known, given)
-    return Season(
-        weighings=weighed,
-        feedings=fed,
-        winter_rounds=known.looked,
-        standing=stood,
-        hefting=hands,
-        pairs=both,
-        scales=scales,
-        colonies=colonies[["moved_type", *MOVED]].join(_learnt(stood)),
-        given=given,
-        known=known,
-    )
+    return Season(frames, Grounds(frames, settings, as_at, hands))
 
 
 def reckon_as_asked(before: Season, frames: Frames, settings: Mapping[str, object], as_at: float) -> Season:
@@ -274,13 +348,14 @@ def reckon_as_asked(before: Season, frames: Frames, settings: Mapping[str, objec
         settings: the club's settings.
         as_at: number of the day for which to reckon.
     """
-    given = replace(before.given, frames=frames)
-    same = before.given.region == str(settings["region"]) and before.given.lists.winter.year == year_of(settings)
-    if not same or before.given.rules != _rules(settings, as_at) or not _are_same(before.given.frames, frames):
-        return reckon_season(frames, settings, as_at)
-    weighed, fed, stood = _advised(before.known, given)
-    colonies = before.colonies[["moved_type", *MOVED]].join(_learnt(stood))
-    return replace(before, weighings=weighed, feedings=fed, standing=stood, colonies=colonies, given=given)
+    grounds = before.grounds
+    is_same = _told(grounds.settings, grounds.as_at) == _told(settings, as_at) and _are_same(before.frames, frames)
+    return Season(frames, grounds) if is_same else reckon_season(frames, settings, as_at)
+
+
+def _told(settings: Mapping[str, object], as_at: float) -> tuple[Rules, int, str]:
+    """All that a season takes from the club's settings."""
+    return _rules(settings, as_at), year_of(settings), str(settings["region"])
 
 
 ANSWERED = ("held", "asked", "beyond")
@@ -339,14 +414,13 @@ def _lifts(frames: Frames, lists: Lists, stood: pd.DataFrame) -> pd.DataFrame:
     return found
 
 
-def _known(
-    frames: Frames, lists: Lists, rules: Rules, hands: pd.DataFrame, begun: tuple[pd.DataFrame, pd.DataFrame]
-) -> Known:
+def _known(given: Given, hands: pd.DataFrame, placed: pd.DataFrame, lifted: pd.DataFrame) -> Known:
     """What is known of all weighings, colonies, feeds and winter rounds."""
+    frames, lists, rules = given.frames, given.lists, given.rules
     weighings, feedings = frames["Weighings"], frames["Feedings"]
-    stood, weighed = begun
+    stood, weighed = placed.copy(), lifted.copy()
     weighing_rows.weighings(weighed, weighings, lists, hands, rules.as_at)
-    looks, looked = _rounds(frames, lists, rules, hands, begun)
+    looks, looked = _rounds(given, hands, placed)
     last = rounds.latest_round(looks, looked, len(stood)).set_index(stood.index)
     standing.evidence(stood, weighings, weighed, last)
     stood = stood.join(last)  # in one piece again: so many columns, one by one, are slow
@@ -355,6 +429,7 @@ def _known(
     _own_rates(stood, [(weighings, weighed), (looks, looked)], (frames, fed), lists, rules)
     stood = stood.copy()
     standing.stores(stood, fed, lists, rules)
+    _wet_stores(weighed, stood)
     return Known(stood, weighed, fed, looked)
 
 
@@ -367,21 +442,19 @@ def _advised(known: Known, given: Given) -> tuple[pd.DataFrame, pd.DataFrame, pd
     verdict.advise(stood, lists, rules)
     foretell(stood, feedings, fed, lists, rules)
     stood["left_by_scale"] = left_by_scale(stood, weighed, lists)
-    _wet_stores(weighed, stood)
     on = pd.DataFrame({"colony": fed["colony_row"], "day": np.floor(serials(feedings["date"]))})
     weighed["status"] = words.weighing_words(weighings, weighed, on, lists, stood, rules.as_at)
     fed["status"] = words.feeding_words(feedings, fed, lists, stood, rules.as_at)
     return weighed, fed, stood
 
 
-def _rounds(
-    frames: Frames, lists: Lists, rules: Rules, hands: pd.DataFrame, begun: tuple[pd.DataFrame, pd.DataFrame]
-) -> tuple[pd.DataFrame, pd.DataFrame]:
+def _rounds(given: Given, hands: pd.DataFrame, placed: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The hefts of winter rounds as rows of Weighings, and what is reckoned of them."""
+    frames, lists, rules = given.frames, given.lists, given.rules
     rows = rounds.hefted_rounds(frames["Winter rounds"], frames["Weighings"], lists, rules.solid_feed)
     colony, day = match(rows["colony"], lists.colonies["colony"]), np.floor(serials(rows["date"]))
     rows["moved_type"] = moves.type_on_days(frames["Moves"], lists.colonies, lists.types, colony, day)
-    looked = rounds.reckon_rounds(rows, lists, begun[0], hands, rules.as_at)
+    looked = rounds.reckon_rounds(rows, lists, placed, hands, rules.as_at)
     return rows, looked.assign(moved_type=rows["moved_type"])
 
 

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from apiarybook.layout.formulas.lists import PIN, bought
-from apiarybook.layout.formulas.lists import TODAY as TODAY_FORMULA
+from apiarybook.layout.formulas.feedings import bought
+from apiarybook.layout.formulas.parts import PIN
+from apiarybook.layout.formulas.parts import TODAY as TODAY_FORMULA
 from apiarybook.layout.settings import PINNED
 from apiarybook.readers.limits import column_letters
 from apiarybook.reckon.core.winter import serial

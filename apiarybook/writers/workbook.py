@@ -5,26 +5,26 @@ from __future__ import annotations
 import io
 import re
 import warnings
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
 from apiarybook.layout.model import Column, Group, Kind, Role
 from apiarybook.layout.schemas import gate
+from apiarybook.readers.canonical import canonical
 from apiarybook.readers.limits import column_letters
-from apiarybook.writers import additions_written as carry
 from apiarybook.writers import charts, first_page
 from apiarybook.writers import data_validation as offers
+from apiarybook.writers.content import Formula
 from apiarybook.writers.fill import fill, row_counts
 from apiarybook.writers.heights import set_heights
-from apiarybook.writers.looks import BASE, TABS
+from apiarybook.writers.looks import BASE, GREY, TABS
 from apiarybook.writers.plan import Plan, Planned, club_plan
 from apiarybook.writers.put_value import checked, write_value
 from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
-from apiarybook.writers.sheets import Sheets
 from apiarybook.writers.top_lines import SYRUP, write_today, write_top, write_totals
 
 if TYPE_CHECKING:
@@ -36,6 +36,9 @@ if TYPE_CHECKING:
 
     from apiarybook.writers.content import Content
     from apiarybook.writers.looks import Looks
+    from apiarybook.writers.plan import Planned
+    from apiarybook.writers.sheets import Sheets
+
 
 CELL = re.compile(r"[A-Z]{1,3}[1-9]\d*")
 ROW_LIMIT = 1_048_576
@@ -44,6 +47,9 @@ MARKED = 100
 """Rows below the ready ones that have a mark already, so that no row is without one that is typed there."""
 LONGEST_IN_HEADER = 60
 """Letters of the club's name at the head of a printed page, which takes 255 characters in all (ISO/IEC 29500)."""
+SHOWN = {date: "yyyy-mm-dd", datetime: "yyyy-mm-dd hh:mm", time: "hh:mm:ss", timedelta: "[h]:mm:ss"}
+"""How days and times are shown where the layout does not say it."""
+_DAY_NOUGHT = datetime(1899, 12, 30)  # noqa: DTZ001 cells know no zones
 
 
 def write_book(content: Content, shape: Callable[[Mapping[str, int], int], Plan] = club_plan) -> bytes:
@@ -60,6 +66,8 @@ def write_book(content: Content, shape: Callable[[Mapping[str, int], int], Plan]
         ProgramFault: an accepted row is outside the layout's own bounds, or the writing library refused a cell.
     """
     import xlsxwriter
+
+    from apiarybook.writers.sheets import Sheets
 
     gate(content.accepted())
     cells = fill(content)
@@ -105,7 +113,7 @@ def _sheets(book: Sheets) -> None:
     first_page.write(start, book.looks, book.plan, book.content)
     for planned in book.plan.sheets:
         _sheet(book, made[planned.name], planned)
-    carry.foreign(book)
+    _foreign(book)
     start.activate()
 
 
@@ -129,7 +137,7 @@ def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     if planned.name == "Figures":
         write_today(sheet, book.looks, planned, book.places, book.content)
     set_heights(sheet, planned, book.cells)
-    carry.added(sheet, planned, book)
+    _added(sheet, planned, book)
     offers.mark(sheet, planned, book.looks)
     _drawn(book, sheet, planned)
     if planned.group is Group.READ_HERE and not any(column.role is Role.TYPED for _, column in planned.columns):
@@ -188,7 +196,7 @@ def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
             look["collapsed"] = True
         usual = book.looks.cell(column) if column.folded and column.role is Role.TYPED else None
         sheet.set_column(number, number, kept.get(column.key, column.width), usual, look)
-    carry.widths(sheet, planned, book)
+    _added_widths(sheet, planned, book)
 
 
 def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name: str, column: Column) -> None:
@@ -260,3 +268,70 @@ def _formulas(
         else:
             first = "" if index else book.places.compile(template, name, row + 1)
             sheet.write_shared(row, number, first, look, result, mark if index else f'{mark} ref="{whole}"')
+
+
+def _added(sheet: Worksheet, planned: Planned, book: Sheets) -> None:
+    """Write added columns behind the layout's, notes, and formulas that were typed where a value belongs."""
+    places = {column.key: number for number, (_, column) in enumerate(planned.columns)}
+    for one in book.content.kept.columns.get(planned.name, ()):
+        number = places[one.key] = len(places)
+        checked(sheet.write_string(planned.heading_row - 1, number, one.heading, book.looks.make(bold=True)))
+        for row, value in one.values.items():
+            _free(sheet, row - 1, number, value, book.looks, {"border": 1, "border_color": GREY})
+    for (row, key), text in book.content.kept.notes.get(planned.name, {}).items():
+        if key in places:
+            checked(sheet.write_comment(f"{column_letters(places[key] + 1)}{row}", text))
+    for (row, key), formula in book.content.kept.formulas.get(planned.name, {}).items():
+        if key in places and _still_stands(book, planned, row, key, formula):
+            _free(sheet, row - 1, places[key], formula, book.looks, {"border": 1, "border_color": GREY})
+
+
+def _still_stands(book: Sheets, planned: Planned, row: int, key: str, formula: Formula) -> bool:
+    """Whether the cell still has the value of its formula, and nobody has decided on another meanwhile."""
+    values = book.cells.get((planned.name, key), ())
+    at = row - planned.first_row
+    is_read_otherwise = planned.name == "Settings" or isinstance(formula.result, bool)
+    return is_read_otherwise or (at < len(values) and values[at] == canonical(formula.result))
+
+
+def _added_widths(sheet: Worksheet, planned: Planned, book: Sheets) -> None:
+    """Give added columns the width they had."""
+    kept = book.content.kept
+    for number, one in enumerate(kept.columns.get(planned.name, ()), len(planned.columns)):
+        if one.key in kept.widths.get(planned.name, {}):
+            sheet.set_column(number, number, kept.widths[planned.name][one.key])
+
+
+def _foreign(book: Sheets) -> None:
+    """Write the sheets that people added, behind all others."""
+    for one in book.content.kept.sheets:
+        sheet = book.workbook.add_worksheet(one.name, book.sheet_class)
+        for (row, column), value in one.cells.items():
+            _free(sheet, row - 1, column - 1, value, book.looks, {})
+        for (row, column), text in one.notes.items():
+            checked(sheet.write_comment(f"{column_letters(column)}{row}", text))
+        for column, width in one.widths.items():
+            sheet.set_column(column - 1, column - 1, width)
+        if one.hidden:
+            sheet.hide()
+
+
+def _free(sheet: Worksheet, row: int, column: int, value: object, looks: Looks, style: dict[str, Any]) -> None:
+    shown = value.result if isinstance(value, Formula) else value
+    style = style | {"num_format": SHOWN[type(shown)]} if type(shown) in SHOWN else style
+    if isinstance(value, Formula):
+        checked(sheet.write_formula(row, column, value.text, looks.make(**style), _stored(shown)))
+    else:
+        write_value(sheet, row, column, value, looks.make(**style))
+
+
+def _stored(result: object) -> object:
+    """What a formula showed last, as a file holds it: days and times are counted in days."""
+    if isinstance(result, date):
+        moment = result if isinstance(result, datetime) else datetime.combine(result, time())
+        return (moment - _DAY_NOUGHT) / timedelta(days=1)
+    if isinstance(result, time):
+        return (datetime.combine(_DAY_NOUGHT, result) - _DAY_NOUGHT) / timedelta(days=1)
+    if isinstance(result, timedelta):
+        return result / timedelta(days=1)
+    return "" if result is None else result

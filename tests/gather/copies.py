@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 from dataclasses import replace
 from datetime import date, datetime, time
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 import xlsxwriter
@@ -19,7 +21,6 @@ from tests.gather.small_club import AS_AT, Row, club_book
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from pathlib import Path
 
     from apiarybook.readers.records import RawBook, RawSheet
 
@@ -32,10 +33,23 @@ Changes = dict[tuple[str, str, str], object]
 
 def handed_out(folder: Path, rows: dict[str, list[Row]] | None = None) -> tuple[Path, dict[str, Path]]:
     """A club's book in a folder and its first copies, by member."""
-    folder.mkdir(parents=True, exist_ok=True)
-    club = club_book(folder / "club.xlsx", rows)
-    handing = handout(club, folder / "out", as_at=AS_AT, book_id=BOOK_ID)
-    return club, {copy.member: copy.path for copy in handing.copies}
+    asked = repr(rows)
+    if asked not in _HANDED_OUT:
+        with TemporaryDirectory() as made:
+            club = club_book(Path(made, "club.xlsx"), rows)
+            handing = handout(club, Path(made, "out"), as_at=AS_AT, book_id=BOOK_ID)
+            files = {one.relative_to(made): one.read_bytes() for one in Path(made).rglob("*") if one.is_file()}
+            _HANDED_OUT[asked] = files, {copy.member: copy.path.relative_to(made) for copy in handing.copies}
+    files, copies = _HANDED_OUT[asked]
+    for name, data in files.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
+    return folder / "club.xlsx", {member: folder / name for member, name in copies.items()}
+
+
+_HANDED_OUT: dict[str, tuple[dict[Path, bytes], dict[str, Path]]] = {}
+"""By the rows that were asked for, all that handing out left in a folder, and the copies in it by member."""
 
 
 def filled(copy: Path, rows: dict[str, list[Row]], changes: Changes | None = None) -> RawBook:

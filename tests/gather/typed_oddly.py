@@ -49,8 +49,12 @@ CSV = "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,true,false,false,fals
 OFFICE = ("xlsx", "ods", "xls", CSV)
 GNUMERIC = ("xlsx:Gnumeric_Excel:xlsx2", "ods:Gnumeric_OpenCalc:odf", "xls:Gnumeric_Excel:excel_biff8", "csv:")
 THIRD = 3
+MOST_ROWS = 14
+"""Rows of a sheet that are spoilt at the most: it is the file that takes time, not what is odd in it."""
 AT_ONCE = 10
 """Members whose spoilt returns are gathered together."""
+FORMS_OF_TEN = 2
+"""Forms of each program that ten files come to; the next ten go on with the other ones."""
 
 
 def spoilt(raw: RawBook, names: tuple[str, ...], chance: Random) -> RawBook:
@@ -61,7 +65,7 @@ def spoilt(raw: RawBook, names: tuple[str, ...], chance: Random) -> RawBook:
         width = max(len(row) for row in rows)
         for row in rows:
             row.extend([None] * (width - len(row)))
-        for _ in range(chance.randint(1, 5)):
+        for _ in range(chance.randint(1, MOST_ROWS)):
             at = chance.randint(heading + 1, len(rows) + 2)
             rows.extend([None] * width for _ in range(at + 1 - len(rows)))
             if chance.random() < 0.2:
@@ -81,10 +85,11 @@ def saved_by_programs(files: dict[int, Path], forms: tuple[str, ...] = ()) -> di
     found = {number: [path] for number, path in files.items()}
     programs = [name for name in ("soffice", "ssconvert") if shutil.which(name)]
     by_form: dict[tuple[str, str], list[int]] = defaultdict(list)
+    turn = min(files, default=0) // AT_ONCE * FORMS_OF_TEN
     for at, number in enumerate(sorted(files)[::THIRD] if programs else ()):
         program = programs[at % len(programs)]
         known = [one for one in (OFFICE if program == "soffice" else GNUMERIC) if not forms or one.startswith(forms)]
-        by_form[program, known[at // len(programs) % len(known)]].append(number)
+        by_form[program, known[(at // len(programs) + turn) % len(known)]].append(number)
     for (program, form), numbers in by_form.items():
         into = files[numbers[0]].parent / f"saved {program} {form[:4].strip(':')}"
         into.mkdir()

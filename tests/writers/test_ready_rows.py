@@ -15,7 +15,7 @@ from apiarybook.club.reckoned import reckon_book
 from apiarybook.gather.on_disk import reckon_file
 from apiarybook.layout import BOOK
 from apiarybook.readers.raw import read_raw
-from apiarybook.writers.ready_rows import turns
+from apiarybook.writers.fill import turns
 from apiarybook.writers.workbook import write_book
 from tests.gather.copies import data, gathered, handed_out, saved
 from tests.gather.small_club import AS_AT, DAY, club_book

@@ -9,18 +9,13 @@ A template names cells by the layout instead of by letter and number:
 - ``{reserve_floor}`` a figure of the model; ``{as_at}`` a setting; ``#`` the number of this row in its column.
 """
 
-from apiarybook.layout.formulas import feedings, lists, rounds, standing, till_flow, weighings
+from apiarybook.layout.formulas import feedings, standing, weighings, winter
 
 TEMPLATES: dict[tuple[str, str], str] = {
-    **{("Weighings", key): text for key, text in weighings.FORMULAS.items()},
-    **{("Winter rounds", key): text for key, text in rounds.FORMULAS.items()},
-    **{("Colonies", key): text for key, text in rounds.LAST_ROUND.items()},
-    **{("Feedings", key): text for key, text in feedings.FORMULAS.items()},
-    **{("Standing", key): text for key, text in standing.FORMULAS.items()},
-    **{("Feed order", key): text for key, text in lists.FEED_ORDER.items()},
-    **{("Till the flow", key): text for key, text in till_flow.FORMULAS.items()},
-    **{("Hive types", key): text for key, text in lists.HIVE_TYPES.items()},
-    **{("Feed kinds", key): text for key, text in lists.FEED_KINDS.items()},
+    (sheet, key): text
+    for module in (weighings, feedings, standing, winter)
+    for sheet, columns in module.FORMULAS.items()
+    for key, text in columns.items()
 }
 
 ARRAY_FORMULAS = frozenset({("Standing", "rank_scale"), ("Standing", "rank_heft"), ("Colonies", "rank_round")})

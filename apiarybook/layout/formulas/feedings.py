@@ -1,4 +1,4 @@
-"""The live columns of Feedings: from what was given to stores, unripe water and status word."""
+"""The live columns of Feed kinds, of Feedings, from what was given to status word, and of Feed order."""
 
 from apiarybook.handbook.status import COLD, MANY_AT_ONCE, MORE_THAN_FEEDER, not_used
 from apiarybook.layout.formulas.parts import (
@@ -22,6 +22,9 @@ MIXED = "AND(ISNUMBER([sugar]),ISNUMBER([water]))"
 LIQUID = f'{at("Feed kinds.form", "[feed_row]")}="liquid"'
 TYPE = at("Standing.type_row", "[own_row]")
 INTO = at("Colonies.united_into", "[own_row]")
+MEMBER = match("[member]", "Members.member")
+ORDERS = f'IF({MEMBER}=0,1,IF({at("Members.orders", MEMBER)}="no",0,1))'
+AUTUMN_DENSITY = "INDEX([Feed kinds.density],MATCH({autumn_feed},[Feed kinds.name],0))"
 HALF_TIME = f"IF({within('[date]', 'ripening_warm')},{{ripening_half_time_warm}},{{ripening_half_time_cool}})"
 
 
@@ -51,6 +54,26 @@ def _of_hive(key: str) -> str:
 def _typed(key: str, column: str) -> str:
     """The row of a word in a list, 0 where it only stands ready."""
     return f"IF({nobody_typed(FEEDINGS)},0,{match(f'[{key}]', column)})"
+
+
+def _sum(key: str, also: str = "", more: str = "") -> str:
+    return f'IF([apiary]="","",{ORDERS}*(SUMIFS([Standing.{key}],[Standing.place_row],#{also}){more}))'
+
+
+def _packs(mass: str, setting: str) -> str:
+    """Parts of packs of what is bought: the sugar of a syrup that is mixed at home; the sum alone is rounded up."""
+
+    def of_feed(key: str) -> str:
+        return f"INDEX([Feed kinds.{key}],MATCH({{{setting}}},[Feed kinds.name],0))"
+
+    pack, bought = f"IFERROR({of_feed('pack')},0)", f'IF({of_feed("mixed")}="yes",{of_feed("solids")},1)'
+    return f'IF([apiary]="","",IF({pack}>0,{mass}*{bought}/{pack},0))'
+
+
+def bought(setting: str, otherwise: str) -> str:
+    """What is bought of a feed that Settings names: sugar, where it is mixed at home."""
+    mixed = f'IFERROR(INDEX([Feed kinds.mixed],MATCH({{{setting}}},[Feed kinds.name],0)),"")'
+    return f'IF({mixed}="yes","sugar","{otherwise}")'
 
 
 MASSES = {"amount": "amount", "sugar": "sugar", "water": "water"}
@@ -86,7 +109,7 @@ MANY_PORTIONS = (
     f"{compared('[mass]')}>{compared('{portions_at_once}*' + _of_hive('portion_fondant'))})"
 )
 
-FORMULAS = {
+OF_FEEDINGS = {
     "own_row": _typed("colony", "Colonies.colony"),
     "colony_row": f'IF([own_row]=0,0,IF({INTO}="",[own_row],IFERROR(MATCH({INTO},[Colonies.colony],0),[own_row])))',
     "joined": "IF([colony_row]=[own_row],0," + at("Colonies.united_on", "[own_row]") + ")",
@@ -124,3 +147,26 @@ FORMULAS = {
         last='"ok"',
     ),
 }
+
+FEED_KINDS = {
+    "density": f'IF([name]="","",{interpolated("[solids]", syrup_row("[solids]"))})',
+    "stores_share": 'IF([name]="","",[solids]*[yields]/{ripe_solids})',
+}
+
+FEED_ORDER = {
+    "apiary": 'IF([Apiaries.apiary@]="","",[Apiaries.apiary@])',
+    "member": 'IF([Apiaries.member@]="","",[Apiaries.member@])',
+    "colonies": 'IF([apiary]="","",COUNTIFS([Standing.place_row],#,[Standing.order_mass],">0")'
+    '+COUNTIFS([Standing.place_row],#,[Standing.laid_on],">0"))',
+    "forecast": _sum("forecast"),
+    "forecast_packs": _packs("[forecast]", "autumn_feed"),
+    "change": _sum("change"),
+    "liquid": _sum("order_mass", ",[Standing.liquid],1"),
+    "liquid_volume": f'IF([apiary]="","",IFERROR([liquid]/{AUTUMN_DENSITY},0))',
+    "liquid_fills": _sum("order_fills"),
+    "liquid_packs": _packs("[liquid]", "autumn_feed"),
+    "solid": _sum("order_mass", ",[Standing.liquid],0", "+SUMIFS([Standing.laid_on],[Standing.place_row],#)"),
+    "solid_packs": _packs("[solid]", "solid_feed"),
+}
+
+FORMULAS = {"Feed kinds": FEED_KINDS, "Feedings": OF_FEEDINGS, "Feed order": FEED_ORDER}

@@ -76,6 +76,11 @@ def number_words(heading: str, key: str, otherwise: str = "not-a-number") -> str
     return f"IF({comma},{said[0]},IF(AND({first},NOT({last})),{said[1]},{said[2]}))"
 
 
+TODAY = "MAX([Calendar.date^],MIN(MAX([Calendar.date]),IF(ISNUMBER({pin}),INT({pin}),TODAY())))"
+"""The day for which the book reckons: pinned, or today; always a day of its winter."""
+PIN = 'IF(ISNUMBER({typed_as_at}),{typed_as_at},"")'
+"""What is typed as `as at` on Settings, shown where the answers stand; whatever is typed over it holds instead."""
+
 SURE = "({sure_in_10}/10)"
 Z = f"NORMSINV({SURE})"
 

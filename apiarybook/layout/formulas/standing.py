@@ -212,7 +212,7 @@ ENDS = chain(
     last=f'"; then "&{_told("[stays_short]")}&" "&{{unit}}&" short"',
 )
 
-FORMULAS = {
+OF_STANDING = {
     "colony": 'IF([Colonies.colony@]="","",[Colonies.colony@])',
     "active": 'IF([Colonies.colony@]="",0,IF(OR([Colonies.state@]="united",[Colonies.state@]="given away",'
     '[Colonies.state@]="sold",[Colonies.moved_state@]<>""),0,1))',
@@ -415,3 +415,5 @@ FORMULAS = {
     "given": 'SUMIFS([Feedings.stores],[Feedings.colony_row],#,[Feedings.date],"<"&({as_at}+1))',
     "change": f"IF(OR([known]=0,{AUTUMN_SHARE}=0),0,([given]+[order_stores])/{AUTUMN_SHARE}-[forecast])",
 }
+
+FORMULAS = {"Standing": OF_STANDING}

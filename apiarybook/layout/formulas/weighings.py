@@ -1,4 +1,4 @@
-"""The live columns of Weighings: from reading to gross, stores, rank and status word."""
+"""The live columns of Hive types, what a hive may weigh, and of Weighings, from reading to status word."""
 
 from apiarybook.handbook import status as words
 from apiarybook.handbook.status import not_used
@@ -20,7 +20,14 @@ HAND = "IFERROR(MATCH([by],[Hefting.by],0),1)"
 OWN_HIVE = f"AND(ISNUMBER({OWN_TARE}),{at('Hive types.name', '[type_row]')}={LISTED_TYPE})"
 TYPE_FRAMES = at("Hive types.full_comb", "[type_row]")
 DAY = "INT([date])"
+REGION = "IFERROR(MATCH({region},[Winter profiles.name],0),1)"
+OCTOBER = "DATE({winter},10,15)"
+CLUB_STARTS = at("Winter profiles.winter_starts", REGION)
 OCCASION = 'IF([occasion]="before feed",0,IF([occasion]="after feed",2,1))'
+
+
+def _of_club(block: str, day: str) -> str:
+    return on_day(block, day, REGION)
 
 
 def _line(key: str, otherwise: str) -> str:
@@ -56,6 +63,13 @@ def _rank(condition: str) -> str:
     counted = f'AND([usable]=1,{condition},[occasion]<>"practice",{DAY}<={{as_at}})'
     return f"IF([usable]=0,0,IF({OUTSIDE},0,IF({counted},{DAY}*10000000+{OCCASION}*2000000+ROW(),0)))"
 
+
+BROOD = "*[bees]/{reference_bees}*{brood_reference_side}"
+LIVING = (
+    f"[bees]*{_of_club('bees', OCTOBER)}+{_of_club('brood', OCTOBER)}{BROOD}*2*{{brood_share}}*{{brood_mass_per_side}}"
+)
+COMB = f"[comb_full]-[full_comb]*{_of_club('brood', CLUB_STARTS)}{BROOD}/[comb_side]"
+EATEN = f"([bees]/{{reference_bees}})^{{size_exponent}}*({_of_club('eaten', CLUB_STARTS)}-{_of_club('eaten', OCTOBER)})"
 
 TYPE_THEN = chain(
     ('[hive_type_then]<>""', "[hive_type_then]"),
@@ -111,7 +125,13 @@ UNTIMED = f'IF(AND({IS_EVIDENCE},[is_it_right]="",OR([occasion]="",[occasion]="r
 UNLOOKED = f"IF({IS_EVIDENCE},{at('Standing.unlooked', '[colony_row]')}=1,FALSE)"
 IN_CALENDAR = f"AND({DAY}>=[Calendar.date^],{DAY}<=MAX([Calendar.date]))"
 
-FORMULAS = {
+HIVE_TYPES = {
+    "comb_full": 'IF([name]="","",[full_comb]*([frames]-[pollen_frames]-1))',
+    "target": f'IF([name]="","",[tare]+{LIVING}+[pollen]+MIN([want]+{EATEN},{COMB}))',
+    "feed_to": 'IF([name]="","",[target]+{over_comb_full})',
+    "believable": 'IF([name]="","",[tare]+[bees]+[pollen]+[comb_full]+{over_comb_full})',
+}
+OF_WEIGHINGS = {
     "colony_row": f"IF({nobody_typed(WEIGHINGS)},0,{match('[colony]', 'Colonies.colony')})",
     "profile_row": f"IF([colony_row]=0,0,IF(ISNUMBER([date]),IF({DAY}<{at('Standing.here_since', '[colony_row]')},"
     f"{at('Standing.profile_before', '[colony_row]')},{at('Standing.profile_row', '[colony_row]')}),"
@@ -222,3 +242,5 @@ FORMULAS = {
         last='"ok"',
     ),
 }
+
+FORMULAS = {"Hive types": HIVE_TYPES, "Weighings": OF_WEIGHINGS}

@@ -67,7 +67,10 @@ def words(values: ArrayLike) -> NDArray[np.str_]:
     """
     held = np.asarray(values, dtype=object)
     flat = held.reshape(-1)
-    return np.where(pd.isna(flat), "", flat).astype(np.str_).reshape(held.shape)
+    none = pd.isna(flat)
+    if none.all():
+        return np.full(held.shape, "", dtype="<U1")
+    return np.where(none, "", flat).astype(np.str_).reshape(held.shape)
 
 
 def rounded(values: ArrayLike) -> Floats:

@@ -16,13 +16,13 @@ from apiarybook.reckon.core.winter import DAY_ZERO, month_day, serial, serials, 
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.hive.weighings import RANK_OF_DAY, comb_on
 from apiarybook.reckon.outlook import outlook
-from apiarybook.reckon.standing import combined_evidence as both
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from apiarybook.reckon.core.winter import Winter
     from apiarybook.reckon.hive.weighings import Lists
+
 
 GONE = ("united", "given away", "sold")
 OUT_OF_SEASON, BEFORE_WINTER, IN_WINTER = 0, 1, 2
@@ -219,7 +219,7 @@ def stores(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rules) -
     since = _eaten(found, found["evidence_day"].to_numpy(), lists, rules)
     found["eaten_since"] = np.where(known, found["appetite"] * since, np.nan)
     _later_heft(found, fed, lists, rules)
-    both.combine(found)
+    _combine(found)
     _held_by_comb(found, lists, rules)
     _wanted(found, lists, rules)
     _lasting(found, lists, rules)
@@ -303,9 +303,9 @@ def _held_by_comb(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     today = year_day(rules.as_at)
     ages = bool(month_day("evidence_ages_from") <= today <= month_day("evidence_ages_until"))
     old = ages & (rules.as_at - found["evidence_day"] > figure("old_evidence"))
-    by_hand = (found["apart"] == 1) | (rounded(found["heft_share"]) > both.HALF)
+    by_hand = (found["apart"] == 1) | (rounded(found["heft_share"]) > HALF)
     found["coarse"] = np.where(known & (old | (found["way_coarse"] == 1) | by_hand), 1, 0)
-    hefted = (found["way"] == "heft") | (rounded(found["heft_share"]) > both.HALF)
+    hefted = (found["way"] == "heft") | (rounded(found["heft_share"]) > HALF)
     found["untried"] = np.where(known & hefted & (found["hand_known"] == 0), 1, 0)
 
 
@@ -321,3 +321,59 @@ def _lasting(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     lead = np.maximum(rules.as_at, found["lasts_to"] - figure("fondant_lead"))
     late = (found["takes"] == 1) & (rules.as_at > found["last_liquid_day"]) & (last < found["flow"])
     found["fondant_by"] = np.where(known & late, lead, np.nan)
+
+
+HALF = 0.5
+
+
+def _combine(found: pd.DataFrame) -> None:
+    """Give each colony its stores today from all its evidence, and say which evidence that is.
+
+    Both are carried to the day of the heft and combined by inverse variance; what they share (tare, bees, pollen) and
+    what was eaten and fed since then is no more certain for it. Where they lie more than three standard uncertainties
+    of their difference apart the more certain one is used alone.
+
+    Args:
+        found: the frame of `standing.evidence` with the evidence carried to today; gains heft_today, heft_share,
+            apart, stores_today, stores_u and how; aged, what it has eaten since its evidence [kg], and still_u, what
+            remains of stores_u but for that: a colony goes on at the rate at which it ate so far.
+
+    Source: combination of independent estimates by inverse variance; what they share, JCGM 100:2008, 5.2.
+    """
+    known, counts = found["known"] == 1, (found["heft_counts"] == 1).to_numpy()
+    water, fed = figure("water_spread"), figure("feed_spread")
+    eaten = found["own_spread"].to_numpy()
+    found["scale_today"] = found["stores"] + found["fed_since"] - found["eaten_since"]
+    carried = found["heft_dry"] - found["heft_unripe"] + found["heft_fed"] - found["heft_eaten"]
+    found["heft_today"] = np.where(counts, carried, 0.0)
+    found["shared_u"] = np.where(counts, np.minimum(found["kit_u"], found["heft_kit_u"]), 0.0)
+    wet = water * number_or(found["unripe_water"], 0.0)
+    own = found["own_u"] = np.where(known, np.sqrt(_own(found, found["dry_u"]) + wet**2), 0.0)
+    wet = water * numbers(found["heft_unripe"])
+    heft = found["heft_u"] = np.where(counts, np.sqrt(_own(found, found["heft_dry_u"]) + wet**2), 0.0)
+    before = found[["eaten_since", "fed_since"]].to_numpy() - found[["heft_eaten", "heft_fed"]].to_numpy()
+    parts = own**2 + (eaten * before[:, 0]) ** 2 + (fed * before[:, 1]) ** 2
+    scale = found["carried_u"] = np.where(counts, np.sqrt(parts), 0.0)
+    _share(found, counts, scale, heft)
+    share = found["heft_share"].to_numpy()
+    found["stores_today"] = found["scale_today"] + share * (found["heft_today"] - found["scale_today"])
+    squares = found["shared_u"] ** 2 + ((1 - share) * own) ** 2 + (share * heft) ** 2
+    aged = found["aged"] = np.where(known, found["eaten_since"] - share * before[:, 0], 0.0)
+    squares = squares + (eaten * aged) ** 2
+    squares = squares + (fed * (found["fed_since"] - share * before[:, 1])) ** 2
+    found["stores_u"] = np.where(known, np.sqrt(squares), np.nan)
+    found["still_u"] = np.where(known, np.sqrt(np.maximum(0.0, squares - (eaten * aged) ** 2)), 0.0)
+    joined = found["way"].astype(object) + " and heft"
+    found["how"] = np.select([share == 0, share == 1], [found["way"], "heft"], joined).astype(object)
+
+
+def _own(found: pd.DataFrame, spread: pd.Series[float]) -> Floats:
+    return np.maximum(0.0, numbers(spread) ** 2 - numbers(found["shared_u"]) ** 2)
+
+
+def _share(found: pd.DataFrame, counts: NDArray[np.bool_], scale: Floats, heft: Floats) -> None:
+    apart = numbers(abs(found["heft_today"] - found["scale_today"]))
+    beyond = counts & (rounded(apart) > rounded(figure("balance_ask") * np.hypot(scale, heft)))
+    found["apart"] = np.where(beyond, 1, 0)
+    total = np.where(counts, scale**2 + heft**2, 1.0)
+    found["heft_share"] = np.where(beyond, np.where(heft < scale, 1.0, 0.0), np.where(counts, scale**2 / total, 0.0))

@@ -1,14 +1,15 @@
-"""The live columns of Winter rounds: a heft of that day from the word or guess, as on Weighings; and each last one."""
+"""The live columns of the winter: of Winter rounds, the last one of each colony, and of Till the flow."""
 
-from apiarybook.layout.formulas.parts import at, chain, match, nobody_typed
+from apiarybook.handbook.half_months import BEGINS, HALF_MONTHS, half_month
+from apiarybook.layout.formulas.parts import at, chain, day_eaten, match, nobody_typed, on_day
 from apiarybook.layout.formulas.weighings import (
     DAY,
     IN_CALENDAR,
     LISTED_TYPE,
+    OF_WEIGHINGS,
     WORD,
     hand,
 )
-from apiarybook.layout.formulas.weighings import FORMULAS as WEIGHINGS
 from apiarybook.layout.type_later import WINTER_ROUNDS
 
 ALIKE = ("profile_row", "tare", "tare_u", "month_bees", "month_brood", "pollen", "card_stores", "target")
@@ -24,7 +25,7 @@ TYPE_THEN = chain(
 )
 OF_THE_LIVING = "({bees_spread}*[month_bees])^2+({pollen_spread}*[pollen])^2"
 
-FORMULAS = {key: WEIGHINGS[key] for key in ALIKE} | {
+OF_ROUNDS = {key: OF_WEIGHINGS[key] for key in ALIKE} | {
     "colony_row": f"IF({nobody_typed(WINTER_ROUNDS)},0,{match('[colony]', 'Colonies.colony')})",
     "type_row": f"IF([colony_row]=0,0,IFERROR(MATCH({TYPE_THEN},[Hive types.name],0),0))",
     "usable": 'IF(OR([held]<>"",NOT(ISNUMBER([date])),[type_row]=0,[profile_row]=0),0,'
@@ -52,3 +53,42 @@ LAST_ROUND = {
     **{f"round_{key}": _last(key) for key in ("dry", "dry_u", "kit_u")},
 }
 """Of each colony on Colonies: its last round that counts."""
+
+KNOWN = "[Standing.known@]"
+PROFILE = "[Standing.profile_row@]"
+EATEN_NOW = on_day("eaten", "{as_at}", PROFILE)
+ROUNDS = "MAX([Standing.evidence_day@],[Standing.heft_day@])+{round_days}"
+BEGIN = "DATE({winter}+1,INT({rounds_begin}/100),MOD({rounds_begin},100))"
+DUE = f"MAX({{as_at}},IF({KNOWN}=1,MIN(MAX({ROUNDS},{BEGIN}),[Standing.lasts_to@]-{{fondant_lead}}),{{as_at}}))"
+
+
+def _day(month: int, day: int) -> str:
+    return f"DATE({{winter}}{'+1' if month < BEGINS else ''},{month},{day})"
+
+
+def _median(month: int, day: int) -> str:
+    when = _day(month, day)
+    outside = f"OR({KNOWN}=0,{when}<{{as_at}},{when}>[Standing.flow@])"
+    return f'IF({outside},"",MAX(0,[start]-[eats]*{on_day("eaten", when, PROFILE)}))'
+
+
+def _mean(month: int, day: int) -> str:
+    shown = f"[Till the flow.{half_month('median', month, day)}]"
+    return f'IF([of_apiary]="","",IFERROR(AVERAGEIFS({shown},[Standing.place_row],[place]),""))'
+
+
+TILL_THE_FLOW = {
+    "colony": '[Standing.colony@]&""',
+    "apiary": f'IF([Standing.place_row@]=0,"",{at("Apiaries.apiary", "[Standing.place_row@]")})',
+    "lasts_to": f'IF({KNOWN}=0,"",[Standing.lasts_to@])',
+    "median_out": f'IF({KNOWN}=0,"",{day_eaten(f"MAX({EATEN_NOW},([start]-[Standing.floor@])/[eats])", PROFILE)})',
+    "heft_next": f'IF([Standing.phase@]=0,"",IF({DUE}<[Standing.flow@],{DUE},""))',
+    "fondant_by": f'IF({KNOWN}=0,"",[Standing.fondant_by@])',
+    **{half_month("median", *day): _median(*day) for day in HALF_MONTHS},
+    **{half_month("mean", *day): _mean(*day) for day in HALF_MONTHS},
+    "start": f"IF({KNOWN}=0,0,[Standing.stores_today@]+[Standing.aged@]*(1-1/SQRT(1+[Standing.own_spread@]^2))"
+    f"+[eats]*{EATEN_NOW})",
+    "eats": f"IF({KNOWN}=0,0,[Standing.appetite@]/SQRT(1+[Standing.own_spread@]^2))",
+}
+
+FORMULAS = {"Winter rounds": OF_ROUNDS, "Colonies": LAST_ROUND, "Till the flow": TILL_THE_FLOW}
