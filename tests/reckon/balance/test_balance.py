@@ -322,7 +322,7 @@ def test_days_far_apart_are_less_certain() -> None:
 
 @pytest.mark.parametrize("days", [2, 4, 6, 10, 25])
 def test_the_time_of_ripening_counts_while_it_lasts(days: int) -> None:
-    """By how much water lost changes with the logarithm of the time it takes: a difference quotient of the public law."""
+    """By how much water lost changes with the logarithm of its time: a difference quotient of the public law."""
     fed_on, amount = date(2026, 9, 20), 10.0
     found = one(weighing(FIRST, 38.0), weighing(fed_on + timedelta(days=days), 44.0), Feedings=[feed(fed_on, amount)])
     water, step, half = amount * (1 - 0.6135 * 0.9 / 0.82), 1e-4, 6.0
