@@ -42,7 +42,7 @@ def sentence(behind: Sequence[Behind]) -> tuple[str, str]:
         behind: causes, the likeliest first.
 
     >>> sentence([Behind("swapped digits", 0.8, "38.5", told={"typed": "83.5"}), Behind("robbed", 0.2)])[0]
-    'Perhaps two digits were swapped (38.5 for 83.5); or it was robbed.'
+    'Perhaps two digits were swapped (38.5 for 83.5); or there was robbing.'
     """
     worth = [one for at, one in enumerate(behind[:TOLD]) if at == 0 or one.share >= SMALL]
     if not worth:
@@ -75,8 +75,8 @@ WORDS = {
         "Hang something of known weight on that scale, and see whether it shows nought with nothing on it.",
     ),
     events.FED: (
-        "it was fed and the feed is not written down",
-        "Ask who fed it in these days, and write the feed on the sheet Feedings.",
+        "a feed was given and not written down",
+        "Ask who fed in these days, and write the feed on the sheet Feedings.",
     ),
     events.LEFT_ON: (
         "a box, a stone or something else was left on that the row does not name",
@@ -87,7 +87,7 @@ WORDS = {
         "See whether its neighbours gained as well, and write yes under flow on if they did.",
     ),
     events.ROBBED: (
-        "it was robbed",
+        "there was robbing",
         "Look for fighting at the entrance and torn cappings; if so, narrow the entrance and feed in the evening only.",
     ),
     events.LEAKED: ("feed leaked or was spilt", "Look whether the feeder drips and the ground below is wet."),

@@ -52,26 +52,38 @@ def unexplained_changes(seen: Seen) -> Iterator[Hit]:
     """Intervals between two weighings whose change the book does not explain, with what may lie behind it."""
     found = seen.reckoned.balance
     of_visits = rules_visits.found_of_visits(seen)
-    yield from of_visits
+    yield from (hit for hit, _ in of_visits)
     told = found[(found["standing"] != "") & (found["first"] != BEFORE_FEED)]
     if told.empty:
         return
     rows, between = seen["Weighings"], _between(seen, told)
     doubted = {label(rows, at) for at, _ in rules_slips.lifts(seen)}
     doubted |= {hit.row or 0 for hit in rules_gather.weighed_by_two(seen)}
-    by_visit = [*of_visits, *rules_visits.readings_copied(seen), *rules_visits.feeds_unlike_their_round(seen)]
+    others = (rules_visits.readings_copied, rules_visits.feeds_unlike_their_round, rules_visits.visits_out_of_order)
+    by_visit = [*(hit for hit, off in of_visits if not off), *(hit for other in others for hit in other(seen))]
+    off = {row: kilograms for hit, kilograms in of_visits if kilograms for _, row in hit.rests_on}
     claimed = {end for hit in by_visit for end in hit.rests_on}
     doubted |= {row for sheet, row in claimed if sheet == "Weighings"}
     asked: set[tuple[str, int | None, str]] = set()
     for at, one in zip(told.index, told.to_dict("records"), strict=True):
         first, second = label(rows, int(one["row_1"])), label(rows, int(one["row_2"]))
-        if first not in doubted and second not in doubted and claimed.isdisjoint(between.get(at, ())):
+        if first in doubted or second in doubted or _is_of_its_visit(one, off.get(first), off.get(second)):
+            continue
+        if claimed.isdisjoint(between.get(at, ())):
             ends = (("Weighings", first), ("Weighings", second))
             hit = _change(seen, one, (first, second))
             if (hit.sheet, hit.row, hit.key) in asked:  # one cell takes one question: the later is asked at its own end
                 hit = replace(hit, sheet="Weighings", row=second, key="reading_1", suggestion="", likelihood=None)
             asked.add((hit.sheet, hit.row, hit.key))
             yield replace(hit, rests_on=(*ends, *between.get(at, ())))
+
+
+def _is_of_its_visit(one: Mapping[Hashable, Any], first: float | None, second: float | None) -> bool:
+    """Whether what an interval leaves over is no more than the visits at its ends are off, as they all are [kg]."""
+    if first is None and second is None:
+        return False
+    left = one["residual"] + (first or 0.0) - (second or 0.0)
+    return bool(one["standing"] != "ask" or abs(left) <= one["allowed"])
 
 
 def _between(seen: Seen, told: pd.DataFrame) -> dict[Hashable, list[tuple[str, int]]]:

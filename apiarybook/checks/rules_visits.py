@@ -34,6 +34,10 @@ BLOCK = 3
 """Rows that make a block (common practice, no source)."""
 APART = 3
 """Days between two visits up to which the second may be the first typed again (common practice, no source)."""
+OUT_OF_ORDER = 0.05
+"""Share of the days of a sheet that may stand before an earlier one where it is called typed day by day (common
+practice, no source)."""
+ORDERED = ("before", "day", "after")
 SHIFTED = 31.0
 """Days by which a date may stray from its block (common practice, no source)."""
 WELL = 2.5
@@ -43,6 +47,8 @@ SHARED_BY_BOTH = 0.5
 practice, no source)."""
 OTHERWISE = 4.5
 """How many times more or less than the others of its round a feed is asked about (common practice, no source)."""
+VISIT_LEAST = 2.0
+"""Kilograms from which a visit is asked about sooner: its verdicts all turn by it (common practice, no source)."""
 EXCHANGED = 13.0
 """By how much the squared misfit of two hives falls once readings change places (common practice, no source)."""
 _LOOK = "Look at the paper of that visit."
@@ -50,8 +56,7 @@ _LOOK = "Look at the paper of that visit."
 declare(
     "visit-off",
     ASK,
-    "On {day} all {count} hives of {apiary} that can be compared weigh about {away} {more} than the book explains. "
-    "{first}",
+    "On {day} {count} hives of {apiary} weigh about {away} {more} than the book explains, all alike. {first}",
     "{look}",
 )
 declare(
@@ -68,11 +73,15 @@ declare(
 )
 
 
-def found_of_visits(seen: Seen) -> list[Hit]:
-    """What befell all rows of a visit alike; the rows are those that each hit rests on."""
+def found_of_visits(seen: Seen) -> list[tuple[Hit, float]]:
+    """What befell all rows of a visit alike, and by how much they are all off [kg], 0 where that is not it.
+
+    The rows are those that each hit rests on.
+    """
     visits = _visits(seen)
     if visits.empty:
         return []
+    earliest = set(visits["row_1"]) - set(visits["row_2"])
     number = visits.groupby(["place", "day_2"], sort=False).ngroup().to_numpy()
     order, ends = np.argsort(number, kind="stable"), np.cumsum(np.bincount(number))[:-1]
     columns = {key: np.split(visits[key].to_numpy()[order], ends) for key in OF_A_VISIT}
@@ -80,7 +89,7 @@ def found_of_visits(seen: Seen) -> list[Hit]:
     blocks = [visit for visit in blocks if len(visit["row_2"]) >= BLOCK]
     offs = [_shared(visit, "off") for visit in blocks]
     taken_back = {int(row) for visit, off in zip(blocks, offs, strict=True) if off for row in visit["row_2"]}
-    found: list[Hit] = []
+    found: list[tuple[Hit, float]] = []
     before: set[int] = set()
     for visit, off in zip(blocks, offs, strict=True):
         how, moved = _moved(visit)
@@ -88,15 +97,15 @@ def found_of_visits(seen: Seen) -> list[Hit]:
             how = ""
         before |= set(visit["row_2"][moved].tolist())
         takes_back = taken_back.issuperset(visit["row_1"].astype(int).tolist())
-        common = () if takes_back else _common(seen, visit, off)
-        found += [*common, *_of_moved(seen, visit, how, moved)][:1]
-    claimed = {end for hit in found for end in hit.rests_on}
-    return [*found, *(hit for hit in _exchanged(seen) if claimed.isdisjoint(hit.rests_on))]
+        common = () if takes_back else _common(seen, visit, off, first=earliest.issuperset(visit["row_1"].tolist()))
+        found += [*common, *((hit, 0.0) for hit in _of_moved(seen, visit, how, moved))][:1]
+    claimed = {end for hit, _ in found for end in hit.rests_on}
+    return [*found, *((hit, 0.0) for hit in _exchanged(seen) if claimed.isdisjoint(hit.rests_on))]
 
 
 OF_A_VISIT = (
     *("place", "day_1", "day_2", "row_1", "row_2", "gross"),
-    *("residual", "residual_u", "off", "off_u", "eaten", "driven_off"),
+    *("residual", "residual_u", "off", "off_u", "eaten", "feed_u"),
 )
 
 
@@ -108,34 +117,39 @@ def _visits(seen: Seen) -> pd.DataFrame:
     return told[(told["judged"] == 1) & (told["place"] > 0)].sort_values(["day_2", "row_2"], kind="stable")
 
 
-def _common(seen: Seen, visit: Visit, off: float) -> Iterator[Hit]:
+def _common(seen: Seen, visit: Visit, off: float, *, first: bool) -> Iterator[tuple[Hit, float]]:
     """What all hives of a visit have in common: weighings that the next take back, or a gain or loss that stays."""
-    middle = off or _shared(visit, "residual")
+    at_end = first or not np.any(np.isfinite(visit["off"]))
+    middle = off or _shared(visit, "residual", scale=at_end)
     if not middle:
         return
-    rows = [label(seen["Weighings"], int(at)) for at in visit["row_2"]]
+    key = "off" if off else "residual"
+    alike = np.abs(visit[key] - middle) <= figure("balance_note") * visit[f"{key}_u"]
+    rows = [label(seen["Weighings"], int(at)) for at in visit["row_2"][alike]]
     stays = (FED, FLOW) if middle > 0 else (ROBBED,)
     names = (SCALE, *(() if off else stays))
     behind = [Behind(name, 1 / len(names)) for name in names]
-    first, look = sentence(behind)
+    said_first, look = sentence(behind)
     said = {
         **_told(seen, visit),
         "count": f"{len(rows)}",
         "away": seen.mass(abs(middle)),
         "more": "more" if middle > 0 else "less",
-        "first": first,
+        "first": said_first,
         "look": look,
     }
     ends = tuple(("Weighings", row) for row in rows)
-    yield Hit("visit-off", "Weighings", rows[0], "reading_1", said, rests_on=ends, causes=as_causes(behind))
+    hit = Hit("visit-off", "Weighings", rows[0], "reading_1", said, rests_on=ends, causes=as_causes(behind))
+    yield hit, middle
 
 
-def _shared(visit: Visit, key: str) -> float:
+def _shared(visit: Visit, key: str, *, scale: bool = False) -> float:
     """By how much all hives of a visit are off alike [kg]; 0 where they are not, or by no more than chance.
 
     Args:
         visit: the intervals that end with it.
         key: residual, or off, by the next intervals too: what makes all colonies eat more makes them do so in both.
+        scale: whether a residual may be of one weighing alone, for no interval follows, or none goes before.
     """
     known = np.isfinite(visit[key]) & (visit[f"{key}_u"] > 0)
     if np.count_nonzero(known) < max(BLOCK, len(known) / 2):
@@ -144,14 +158,16 @@ def _shared(visit: Visit, key: str) -> float:
     middle = float(np.sum(away / u**2) / np.sum(1 / u**2))
     if abs(middle) < figure("balance_least") or np.mean(((away - middle) / u) ** 2) >= WELL:
         return 0.0
-    if key == "residual" and not np.all(away * middle > 0):
+    if key == "residual" and np.any(away * np.sign(middle) < -u):  # one of them says the opposite
         return 0.0
     part = SHARED_BY_BOTH if key == "off" else 1.0
     wet = np.sqrt(np.minimum(1.0, (visit["day_2"] - visit["day_1"]) / A_SEASON).mean())
     shared = [part * figure("winter_spread") * float(visit["eaten"].mean()), figure("wood_moisture") * wet]
-    shared.append(part * figure("water_spread") * float(visit["driven_off"].mean()))
+    shared.append(part * float(visit["feed_u"].mean()))
     u_middle = float(np.sqrt(1 / np.sum(1 / u**2) + sum(one**2 for one in shared)))
-    return middle if abs(middle) >= figure("balance_ask") * u_middle else 0.0
+    large = abs(middle) >= VISIT_LEAST and (scale or key == "off")
+    times = figure("balance_note") if large else figure("balance_ask")
+    return middle if abs(middle) >= times * u_middle else 0.0
 
 
 def _told(seen: Seen, visit: Visit) -> dict[str, object]:
@@ -321,6 +337,32 @@ def dates_unlike_their_block(seen: Seen) -> Iterator[Hit]:
             "apiary": _named(seen, "Apiaries", "apiary", place),
         }
         yield Hit("date-unlike-its-block", "Weighings", label(sheet, int(at)), "date", told, day_of(meant).isoformat())
+
+
+@rule(
+    "visit-out-of-order",
+    ASK,
+    "By these rows {count} weighings are of {day}; the rows above are of {before} and those below of {after}, and the "
+    "sheet goes by days otherwise.",
+    "See whether the date is right.",
+)
+def visits_out_of_order(seen: Seen) -> Iterator[Hit]:
+    """The rows of one day that stand between two other days of a sheet that was typed day by day."""
+    rows, sheet = _rows(seen, "Weighings"), seen["Weighings"]
+    run = (rows["day"] != rows["day"].shift()).cumsum().to_numpy()
+    runs = rows.groupby(run).agg(day=("day", "first"), count=("day", "size"))
+    before, day, after = runs["day"].shift(1), runs["day"], runs["day"].shift(-1)
+    away = (before <= after) & ((day < before - APART) | (day > after + APART)) & (runs["count"] >= BLOCK)
+    if np.count_nonzero(before > day) - np.count_nonzero(away) > OUT_OF_ORDER * len(runs):
+        return
+    either = away & (away.shift(1, fill_value=False) | away.shift(-1, fill_value=False))
+    for number in runs.index[away & ~either]:
+        ends = tuple(("Weighings", label(sheet, int(at))) for at in rows["at"][run == number])
+        told: dict[str, object] = {"count": f"{len(ends)}"}
+        told |= {
+            key: day_of(float(at[number])).isoformat() for key, at in zip(ORDERED, (before, day, after), strict=True)
+        }
+        yield Hit("visit-out-of-order", "Weighings", ends[0][1], "date", told, rests_on=ends)
 
 
 def _is_swapped(one: float, other: float) -> bool:

@@ -129,6 +129,25 @@ def test_a_date_unlike_its_block(day: date, expected: str) -> None:
     assert [one.suggestion for one in found] == ([expected] if expected else [])
 
 
+@pytest.mark.parametrize(
+    ("days", "expected"),
+    [
+        pytest.param((0, 35, 21, 28), ["2026-09-29"], id="late"),
+        pytest.param((7, 21, 0, 28), ["2026-08-25"], id="early"),
+        pytest.param((0, 7, 14, 51, 21, 28), ["2026-10-15"], id="a month late"),
+        pytest.param((0, 51, 21, 56), [], id="one is early, or the other late"),
+        pytest.param((0, 21, 42, 56), [], id="day by day"),
+        pytest.param((0, 21, 19, 28), [], id="two days, as two people type"),
+        pytest.param((0, 42, 56, 21), [], id="a forgotten visit at the end"),
+        pytest.param((56, 42, 21, 0), [], id="a sheet that goes backwards"),
+    ],
+)
+def test_a_visit_out_of_the_order_of_its_sheet(days: tuple[int, ...], expected: list[str]) -> None:
+    visits = [visit(FIRST + timedelta(days=one), less(0.1 * one)) for one in days]
+    rows = [one for one in said(*visits) if one.rule == "visit-out-of-order"]
+    assert [one.message.split(" are of ")[1][:10] for one in rows] == expected
+
+
 def test_a_hive_weighed_again_on_its_own_is_no_slip() -> None:
     again = visit(SECOND + timedelta(days=4), (None, None, 34.0, None, None))
     assert said(visit(FIRST, USUAL), SOUND, again) == []

@@ -96,12 +96,12 @@ def balance(records: Records) -> pd.DataFrame:
 
     Returns:
         a row an interval: colony_row, row_1, row_2, day_1, day_2; changed, expected, residual and its standard
-        uncertainty residual_u [kg]; the parts of what was expected: fed (taken from the feeder), driven_off, eaten,
-        kit and living [kg]; scatter, the variance that the later weighing shares with no other [kg2]; judged, 0 where
-        a colony was united in or was gone, so that nothing can be expected; surprising, false also for a gain while
-        colonies gather; eaten_u, the standard uncertainty of what was eaten [kg]; allowed, up to where chance may take
-        the residual [kg]; off and off_u, how far the later weighing is off by this interval and the next together [kg];
-        standing: ask, note or blank.
+        uncertainty residual_u [kg]; the parts of what was expected: fed (taken from the feeder), driven_off, eaten, kit
+        and living [kg]; scatter, the variance that the later weighing shares with no other [kg2]; feed_u, the standard
+        uncertainty that all hives fed alike have in common [kg]; judged, 0 where a colony was united in or was gone, so
+        that nothing can be expected; surprising, false also for a gain while colonies gather; eaten_u, the standard
+        uncertainty of what was eaten [kg]; allowed, up to where chance may take the residual [kg]; off and off_u, how
+        far the later weighing is off by this interval and the next together [kg]; standing: ask, note or blank.
 
     Source: conservation of mass; JCGM 100:2008, 5.2 (what one scale and stand get wrong both times counts only with
     the difference).
@@ -114,10 +114,11 @@ def balance(records: Records) -> pd.DataFrame:
         values = numbers(weighed[key])
         return np.asarray(values[two] - values[one])
 
-    given, driven_off = in_hive(records)
+    held = in_hive(records)
+    feed = held.iloc[two].reset_index(drop=True) - held.iloc[one].reset_index(drop=True)
     found["changed"] = change("gross")
-    found["fed"] = given[two] - given[one] - change("feeder_left")
-    found["driven_off"] = driven_off[two] - driven_off[one]
+    found["fed"] = feed["given"] - change("feeder_left")
+    found["driven_off"] = feed["driven_off"]
     profile, hive = (weighed[key].to_numpy(dtype=np.int64)[two] for key in ("profile_row", "type_row"))
     eats = consumption.size(pick(lists.types["bees"], hive)) * _strength(records, one, two)
     since = lists.winter.eaten_between(numbers(found["day_1"]), numbers(found["day_2"]), profile)
@@ -127,10 +128,13 @@ def balance(records: Records) -> pd.DataFrame:
     found["living"] = bees + brood
     found["expected"] = found["fed"] - found["driven_off"] - found["eaten"] + found["kit"] + found["living"]
     found["residual"] = found["changed"] - found["expected"]
+    ripening = figure("water_spread") * numbers(feed["by_time"])
+    stored = figure("feed_spread") * (numbers(found["fed"]) - numbers(found["driven_off"]))
+    found["feed_u"] = np.sqrt(ripening**2 + figure("feed_shared") * stored**2)
     parts: list[Floats | float] = [
-        figure("water_spread") * numbers(found["driven_off"]),
+        ripening,
         consumption.whole_spread() * numbers(found["eaten"]),
-        figure("feed_spread") * (numbers(found["fed"]) - numbers(found["driven_off"])),
+        stored * _alike(feed),
         figure("wood_moisture") * np.sqrt(np.minimum(1.0, numbers(found["day_2"] - found["day_1"]) / A_SEASON)),
     ]
     parts += [figure("bees_spread") * bees, figure("brood_spread") * brood]
@@ -254,15 +258,24 @@ def water_lost(water: Floats, age: Floats, fed_on: Floats) -> Floats:
     return np.asarray(water * (1 - feeds.unripe_share(age, half_time)))
 
 
-def in_hive(records: Records) -> tuple[Floats, Floats]:
+def _alike(feed: pd.DataFrame) -> Floats:
+    """How much of the error of one feed is left in the sum of several, of which each has its own [1]."""
+    given, squares = numbers(feed["given"]), numbers(feed["squares"])
+    own = np.where((given > 0) & (squares > 0), squares / np.where(given > 0, given, 1.0) ** 2, 1.0)
+    shared = figure("feed_shared")
+    return np.asarray(np.sqrt(shared + (1 - shared) * np.minimum(1.0, own)))
+
+
+def in_hive(records: Records) -> pd.DataFrame:
     """Feed given until each weighing, less what was taken back, and the water it had lost by then.
 
     Args:
         records: weighings and feeds as reckoned, with their sheets.
 
     Returns:
-        two masses in kg, each of shape (weighings,). What still stood in the feeder had lost nothing; it is taken to
-        be of the feeds of the last weeks where there were any.
+        a row a weighing: given and driven_off [kg]; by_time, by how much driven_off changes with the logarithm of the
+        time that ripening takes [kg]; squares, of the feeds that make up given [kg2]. What still stood in the feeder
+        had lost nothing; it is taken to be of the feeds of the last weeks where there were any.
     """
     fed, count = records.fed, len(records.weighed)
     fed_on = np.floor(serials(records.feedings["date"]))
@@ -289,7 +302,9 @@ def in_hive(records: Records) -> tuple[Floats, Floats]:
     age = numbers(both["day"] - both["fed_on"])
     place, mass = both["place"].to_numpy(dtype=np.int64), numbers(both["mass"])
     poured = both["poured"].to_numpy(dtype=np.bool_)
-    lost = water_lost(numbers(both["water"]), age, numbers(both["fed_on"]))
+    water = numbers(both["water"])
+    lost = water_lost(water, age, numbers(both["fed_on"]))
+    turning = figure("ripening_power") * lost * (1 - lost / np.where(water > 0, water, 1.0))
     lately, ever = (
         [sum_by(np.where(which, values, 0.0), place, count) for values in (mass, lost)]
         for which in (poured & (age <= figure("old_evidence")), poured)
@@ -297,7 +312,14 @@ def in_hive(records: Records) -> tuple[Floats, Floats]:
     left = numbers(records.weighed["feeder_left"])
     stood, fresh = (np.where(lately[0] > 0, one, other) for one, other in zip(lately, ever, strict=True))
     untaken = np.where(left > 0, np.minimum(1.0, left / np.where(stood > 0, stood, 1.0)), 0.0)
-    return sum_by(mass, place, count), sum_by(lost, place, count) - untaken * fresh
+    return pd.DataFrame(
+        {
+            "given": sum_by(mass, place, count),
+            "driven_off": sum_by(lost, place, count) - untaken * fresh,
+            "by_time": sum_by(turning, place, count),
+            "squares": sum_by(mass**2, place, count),
+        }
+    )
 
 
 def _strength(records: Records, one: Rows, two: Rows) -> Floats:

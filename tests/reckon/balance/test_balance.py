@@ -315,3 +315,34 @@ def test_residuals_add_up_over_intervals(
 def test_days_far_apart_are_less_certain() -> None:
     near, far = (balance_of([FIRST, FIRST + timedelta(days=many)], [38.0, 36.0], []) for many in (10, 100))
     assert near["residual_u"].iloc[0] < far["residual_u"].iloc[0]
+
+
+# How well it is known what feeds weigh in the hive
+
+
+@pytest.mark.parametrize("days", [2, 4, 6, 10, 25])
+def test_the_time_of_ripening_counts_while_it_lasts(days: int) -> None:
+    """By how much water lost changes with the logarithm of its time: a difference quotient of the public law."""
+    fed_on, amount = date(2026, 9, 20), 10.0
+    found = one(weighing(FIRST, 38.0), weighing(fed_on + timedelta(days=days), 44.0), Feedings=[feed(fed_on, amount)])
+    water, step, half = amount * (1 - 0.6135 * 0.9 / 0.82), 1e-4, 6.0
+    lost = [1 - unripe_share(days, half * np.exp(way * step)) for way in (1, -1)]
+    by_time = float(water * (lost[1] - lost[0]) / (2 * step))
+    known = handbook()["water_spread"].value * by_time
+    stored = handbook()["feed_spread"].value * (found["fed"] - found["driven_off"])
+    shared = np.hypot(known, np.sqrt(handbook()["feed_shared"].value) * stored)
+    assert found["feed_u"] == pytest.approx(shared, rel=2e-3)  # the mix of the list has 0.6135 in four digits
+
+
+def test_errors_of_several_feeds_partly_cancel() -> None:
+    """The same in one feed or in four: half of the variance is each feed's own (JCGM 100:2008, 5.1.2)."""
+    fed = [date(2026, 9, 16), date(2026, 9, 17), date(2026, 9, 18), date(2026, 9, 19)]
+    one_feed, four = (
+        one(weighing(FIRST, 38.0), weighing(THIRD, 44.0), Feedings=feeds)
+        for feeds in ([feed(fed[0], 12.0)], [feed(day, 3.0) for day in fed])
+    )
+    stored = handbook()["feed_spread"].value * (one_feed["fed"] - one_feed["driven_off"])
+    narrower = one_feed["residual_u"] ** 2 - four["residual_u"] ** 2
+    assert narrower == pytest.approx(
+        stored**2 * 0.5 * (1 - 1 / 4), rel=0.02
+    )  # the later ones have ripened a little less
