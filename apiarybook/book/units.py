@@ -1,5 +1,7 @@
 """The book's own units at its edge, and its tables brought to SI."""
 
+from decimal import ROUND_CEILING, ROUND_FLOOR, Context
+
 from apiarybook.book.measure import measure
 from apiarybook.layout import Column, Kind
 from apiarybook.layout.words import WAYS
@@ -8,6 +10,8 @@ FRAMES_COUNTED = WAYS[4]
 """The way to weigh whose readings are counts of frames and no masses."""
 
 COUNTED_READINGS = ("reading_1", "reading_2")
+_DIGITS = 2
+"""Of a round figure."""
 
 
 def written_unit(column: Column, unit: str) -> str:
@@ -26,7 +30,7 @@ def written_unit(column: Column, unit: str) -> str:
 
 
 def local_bounds(column: Column, bounds: tuple[float, float], unit: str) -> tuple[float, float]:
-    """The bounds of a column in a book's own unit; where they are converted, in round figures of two digits.
+    """The bounds of a column in a book's own unit; where they are converted, the nearest round figures inside them.
 
     Args:
         column: the column.
@@ -35,11 +39,16 @@ def local_bounds(column: Column, bounds: tuple[float, float], unit: str) -> tupl
 
     >>> from apiarybook.layout import BOOK
     >>> [local_bounds(BOOK["Weighings"]["reading_1"], (2.0, 60.0), unit) for unit in ("kg", "lb")]
-    [(2.0, 60.0), (4.4, 130.0)]
+    [(2.0, 60.0), (4.5, 130.0)]
     """
     per = to_si(column, unit)
-    low, high = bounds
-    return bounds if per == 1 else (float(f"{low / per:.2g}"), float(f"{high / per:.2g}"))
+    if per == 1:
+        return bounds
+    low, high = (
+        float(Context(_DIGITS, rounding).create_decimal_from_float(bound / per))
+        for bound, rounding in zip(bounds, (ROUND_CEILING, ROUND_FLOOR), strict=True)
+    )
+    return low, high
 
 
 def to_si(column: Column, unit: str) -> float:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from apiarybook.book.cells import parse
 from apiarybook.book.table import empty_typed
-from apiarybook.book.units import to_si
+from apiarybook.book.units import local_bounds, to_si
 from apiarybook.club.reckoned import new_book
 from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK, Column, Kind, Role, Sheet
@@ -132,6 +132,12 @@ def test_whatever_a_cell_accepts_passes_the_gate_in_si(typed: float, place: tupl
     value, _ = parse(column, typed, unit=unit)
     if isinstance(value, float):
         gate({sheet.name: one_row(sheet, **{column.key: value * to_si(column, unit)})})
+
+
+@pytest.mark.parametrize(("sheet", "column"), [pytest.param(*place, id=place[1].key) for place in NUMBERS])
+def test_what_lies_on_a_bound_of_a_book_of_pounds_passes_the_gate(sheet: Sheet, column: Column) -> None:
+    for bound in local_bounds(column, column.possible, "lb") if column.possible else ():
+        gate({sheet.name: one_row(sheet, **{column.key: bound * to_si(column, "lb")})})
 
 
 def test_nothing_is_written_of_which_an_accepted_row_breaks_its_declaration() -> None:
