@@ -89,7 +89,7 @@ def test_any_order_any_number_of_runs_one_book(evening: Evening) -> None:
     known = ("Weighings", "club26-W3", "reading_1")
     files = (
         returned(evening.copies["M1"], inbox / "a.xlsx", {"Weighings": [ANN], "Feedings": [FED]}),
-        returned(evening.copies["M1"], inbox / "b.xlsx", {"Weighings": [{**ANN, "reading_1": 34.0}]}, LATER),
+        returned(evening.copies["M1"], inbox / "b.xlsx", {"Weighings": [{**ANN, "reading_1": 33.5}]}, LATER),
         returned(evening.copies["M2"], inbox / "c.xlsx", {"Weighings": [BOB], "Feedings": [FED]}, changes={}),
     )
     at_once = gathered(evening.club, *files)
@@ -101,16 +101,16 @@ def test_any_order_any_number_of_runs_one_book(evening: Evening) -> None:
             last = gathered(club, file)
         assert last == at_once
     assert cell(evening.club, *known) == 17.0
-    assert weighings(evening.club)["M1a_00c0-W1"] == ["A1", 34.0]
+    assert weighings(evening.club)["M1a_00c0-W1"] == ["A1", 33.5]
     assert [row[:3] for row in data(evening.club)["Feedings"][-1:]] == [["M1a_00c0-F1", DAY_2, "A1"]]
 
 
 def test_later_saved_wins_and_the_earlier_stays_in_changes(evening: Evening) -> None:
     early = returned(evening.copies["M1"], evening.folder / "x.xlsx", {"Weighings": [ANN]})
-    late = returned(evening.copies["M1"], evening.folder / "y.xlsx", {"Weighings": [{**ANN, "reading_1": 34.0}]}, LATER)
+    late = returned(evening.copies["M1"], evening.folder / "y.xlsx", {"Weighings": [{**ANN, "reading_1": 33.5}]}, LATER)
     gather(evening, late)
     done = gather(evening, early)
-    assert weighings(evening.club)["M1a_00c0-W1"] == ["A1", 34.0]
+    assert weighings(evening.club)["M1a_00c0-W1"] == ["A1", 33.5]
     assert states(done)[:2] == [("M1a_00c0", "superseded"), ("M1a_00c0", "accepted")]
     changes = read_book(evening.club).kept["Changes"].raw
     gone = changes[changes["what"] == "superseded"]
