@@ -141,6 +141,12 @@ class Running:
         taken = Path(f"/proc/{self.process.pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
         return (int(taken[11]) + int(taken[12])) / os.sysconf("SC_CLK_TCK")
 
+    def end(self) -> None:
+        """End the desk, and what is open to it."""
+        self._line.close()
+        self.process.kill()
+        self.process.communicate()
+
     def until(self, says: str, path: str) -> None:
         """Wait, as an open page does, until it says something."""
         told, begun = self.page(path), time.monotonic()
@@ -158,8 +164,7 @@ def running(book: Path) -> Iterator[Running]:
     try:
         yield desk
     finally:
-        desk.process.kill()
-        desk.process.wait()
+        desk.end()
 
 
 def front_page(folder: Path) -> Waited:
