@@ -36,6 +36,7 @@ IN_POUNDS = {
         pytest.param({"reading_1": "38,5"}, [("decimal-comma", "F2", "38,5")], id="decimal comma"),
         pytest.param({"reading_1": "38.5 kg"}, [("unit-in-cell", "F2", "38.5 kg")], id="unit in the cell"),
         pytest.param({"reading_1": 380.0}, [("out-of-bounds", "F2", "380")], id="no scale shows that"),
+        pytest.param({"reading_1": 1.7e308}, [("out-of-bounds", "F2", "1.7e+308")], id="more than a tenth holds"),
         pytest.param({"date": "05/09/2026"}, [], id="one of its two days lies in the winter"),
         pytest.param({"date": "16th Sept"}, [], id="a day as text, of this winter"),
         pytest.param({"date": 46277.0}, [], id="a day without its format"),

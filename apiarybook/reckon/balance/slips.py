@@ -152,7 +152,8 @@ def _units(unit: str) -> tuple[tuple[float, float], ...]:
 
 def _finer(readings: Sequence[float]) -> float:
     """How likely it is that a scale shows such readings: they have one decimal."""
-    return 1.0 if all(abs(one / STEP - round(one / STEP)) < STEP for one in readings) else FINER
+    steps = [one / STEP for one in readings]
+    return 1.0 if all(math.isfinite(one) and abs(one - round(one)) < STEP for one in steps) else FINER
 
 
 def _each_reading(one: Weighed) -> Iterator[Instead]:
