@@ -84,4 +84,4 @@ def test_a_feed_left_out_of_the_book_is_found_and_named(fed_on: date, days: tupl
     assert "fed" in asked[["first", "second"]].iloc[0].tolist()
     said = [finding.message for finding in whole.checked.findings if finding.rule == "unexplained-change"]
     assert len(said) == 1
-    assert "fed and the feed is not written down" in said[0]
+    assert "a feed was given and not written down" in said[0]
