@@ -19,7 +19,7 @@ from apiarybook.book.tables import read_book
 from apiarybook.club.blank import new_settings, new_tables
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK
-from apiarybook.reckon.balance import digits
+from apiarybook.reckon.balance import slips
 from apiarybook.reckon.balance.causes import FED, LEFT_ON, OTHER_COLONY, ROBBED
 from apiarybook.reckon.core.arrays import figure
 from apiarybook.reckon.core.winter import serial
@@ -201,9 +201,9 @@ def _slip(event: Event) -> None:
     """One digit of a reading wrong, or two swapped, so that the hive could still weigh that."""
     typed, where, rng = event.typed, (event.hive, event.at), event.rng
     first, second = float(typed.first[where]), float(typed.second[where])
-    text = digits.written(first)
+    text = slips.written(first)
     swapped = rng.random() < event.habits.swapped
-    sound = [one for one in (digits.swapped(text) if swapped else digits.changed(text)) if one > 0]
+    sound = [one for one in (slips.swapped(text) if swapped else slips.changed(text)) if one > 0]
     if not sound:
         return
     wrong = float(rng.choice(sound))

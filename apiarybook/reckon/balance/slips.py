@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from apiarybook.handbook import handbook
 from apiarybook.reckon.balance.clues import bell, judging, unlike
-from apiarybook.reckon.balance.digits import changed, lengthened, shortened, swapped, written
 from apiarybook.reckon.core.arrays import figure
 from apiarybook.reckon.feeding.feeds import UNITS
 
@@ -32,6 +32,7 @@ TURNED = 0.05
 """How much less likely a reading was turned into the other unit than read in it (common practice, no source)."""
 STEP = 0.1
 """Step of a scale [book's unit]: how close two readings are that are the same."""
+DIGITS, MOST_DECIMALS = "0123456789", 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,3 +246,67 @@ def likely(one: Weighed, found: Sequence[Instead], around: Sequence[tuple[float,
         same = 1 / (STEP * one.per_reading) if at == 0 else 1 / (u * np.sqrt(2 * np.pi))
         score = score * np.where(copied, same, fits)
     return np.asarray(score)
+
+
+def written(value: float) -> str:
+    """A reading as it is typed.
+
+    >>> written(38.50), written(3.85)
+    ('38.5', '3.85')
+    """
+    return f"{round(value, MOST_DECIMALS):g}"
+
+
+def swapped(text: str) -> list[float]:
+    """Numbers that become another when two digits side by side are swapped.
+
+    >>> swapped("38.5")
+    [83.5, 35.8]
+    """
+    places = [at for at, sign in enumerate(text) if sign in DIGITS]
+    found = []
+    for first, second in pairwise(places):
+        signs = list(text)
+        signs[first], signs[second] = signs[second], signs[first]
+        if signs[first] != signs[second] and signs[0] != "0":
+            found.append(float("".join(signs)))
+    return found
+
+
+def changed(text: str) -> list[float]:
+    """Numbers that become another when one digit of the whole part is typed wrongly; a wrong tenth moves no kilogram.
+
+    >>> len(changed("38.5")), changed("5.1")[:2]
+    (17, [1.1, 2.1])
+    """
+    whole, point, rest = text.partition(".")
+    others = [
+        whole[:at] + digit + whole[at + 1 :]
+        for at, own in enumerate(whole)
+        for digit in DIGITS
+        if digit != own and not (at == 0 and digit == "0")
+    ]
+    return [float(other + point + rest) for other in others]
+
+
+def lengthened(text: str) -> list[float]:
+    """Numbers that become another when one digit of the whole part is left out.
+
+    >>> 38.5 in lengthened("8.5"), 38.5 in lengthened("3.5")
+    (True, True)
+    """
+    whole, point, rest = text.partition(".")
+    found = {
+        whole[:at] + digit + whole[at:] for at in range(len(whole) + 1) for digit in DIGITS if at > 0 or digit != "0"
+    }
+    return sorted(float(other + point + rest) for other in found)
+
+
+def shortened(text: str) -> list[float]:
+    """Numbers that become another when one of their digits is typed twice.
+
+    >>> shortened("338.5"), shortened("38.5")
+    ([38.5], [])
+    """
+    twice = [at for at, (one, other) in enumerate(pairwise(text)) if one == other]
+    return [float(text[:at] + text[at + 1 :]) for at in twice]

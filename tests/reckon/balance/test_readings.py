@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from apiarybook.handbook import handbook
-from apiarybook.reckon.balance.digits import changed, lengthened, shortened, swapped
+from apiarybook.reckon.balance.slips import changed, lengthened, shortened, swapped
 from tests.checks.small import CLUB
 from tests.reckon.small_season import season
 from tests.studies.balance_readings import measure
