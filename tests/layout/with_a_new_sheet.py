@@ -35,7 +35,7 @@ def main(folder: Path) -> None:
     club, copies = handed_out(folder, {NEW: told})
     assert rows_of(club) == [(row["colony"], row["cells_seen"], row.get("remarks")) for row in told]
     checked = check_book(read_book(club), AS_AT)
-    assert {one.cell for one in checked.findings if one.sheet == NEW} == {"B4"}
+    assert {one.cell for one in checked.findings if one.sheet == NEW} == {"A4"}
     assert rows_of(copies["M1"]) == [("A1", 2.0, "by the gate")]
     refs = read_book(copies["M1"]).tables[NEW].raw["ref"].dropna()
     assert refs.iloc[-1].startswith("M1a_00c0-Q"), refs.iloc[-1]
