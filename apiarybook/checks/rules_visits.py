@@ -37,7 +37,6 @@ APART = 3
 OUT_OF_ORDER = 0.05
 """Share of the days of a sheet that may stand before an earlier one where it is called typed day by day (common
 practice, no source)."""
-ORDERED = ("before", "day", "after")
 SHIFTED = 31.0
 """Days by which a date may stray from its block (common practice, no source)."""
 WELL = 2.5
@@ -358,10 +357,9 @@ def visits_out_of_order(seen: Seen) -> Iterator[Hit]:
     either = away & (away.shift(1, fill_value=False) | away.shift(-1, fill_value=False))
     for number in runs.index[away & ~either]:
         ends = tuple(("Weighings", label(sheet, int(at))) for at in rows["at"][run == number])
-        told: dict[str, object] = {"count": f"{len(ends)}"}
-        told |= {
-            key: day_of(float(at[number])).isoformat() for key, at in zip(ORDERED, (before, day, after), strict=True)
-        }
+        days_of = {"before": before, "day": day, "after": after}
+        told: dict[str, object] = {key: day_of(float(at[number])).isoformat() for key, at in days_of.items()}
+        told["count"] = f"{len(ends)}"
         yield Hit("visit-out-of-order", "Weighings", ends[0][1], "date", told, rests_on=ends)
 
 
