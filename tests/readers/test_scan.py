@@ -15,9 +15,9 @@ from apiarybook.readers import xls_worker as worker
 from apiarybook.readers.formula_text import FormulaTexts, from_open_formula
 from apiarybook.readers.limits import Limits, column_letters, column_number
 from apiarybook.readers.package import Package
-from apiarybook.readers.pieces import Unusual
+from apiarybook.readers.pieces import Unusual, told_by
 from apiarybook.readers.raw import read_raw
-from apiarybook.readers.scan import SheetScan, _scan_usual, _scan_whole, scan_sheet
+from apiarybook.readers.scan import SheetScan, _scan_usual, _scan_whole, only_rows, scan_sheet, whole_rows
 
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 LINKS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -371,13 +371,17 @@ def written(row: int, column: int, kind: str, text: str, figure: str) -> str:
     return f"<row>{KINDS[kind].format(name=name, row=row, text=escaped(text), figure=figure, day=day)}</row>"
 
 
+def _usual(package: Package, sheet: str, part: str) -> SheetScan:
+    return _scan_usual(package, sheet, map(told_by, only_rows(whole_rows(package, part))))
+
+
 @given(CELLS)
 def test_cells_told_apart_are_as_a_full_parser_and_a_reader_have_them(
     cells: list[tuple[int, int, str, str, str]],
 ) -> None:
     data = xlsx(worksheet("".join(written(*cell) for cell in cells)), sharedStrings=LISTED, styles=STYLES)
     package = Package("f", data)
-    scan, exact = (of(package, "S1", "xl/worksheets/sheet1.xml") for of in (_scan_usual, _scan_whole))
+    scan, exact = (of(package, "S1", "xl/worksheets/sheet1.xml") for of in (_usual, _scan_whole))
     assert (scan.rows, scan.columns, scan.errors, scan.formulas) == (
         exact.rows,
         exact.columns,
@@ -414,7 +418,7 @@ def test_cells_told_apart_are_as_a_full_parser_and_a_reader_have_them(
 )
 def test_what_is_written_otherwise_is_left_to_the_full_parser(rows: str) -> None:
     with pytest.raises(Unusual):
-        _scan_usual(Package("f", xlsx(worksheet(rows))), "S1", "xl/worksheets/sheet1.xml")
+        _usual(Package("f", xlsx(worksheet(rows))), "S1", "xl/worksheets/sheet1.xml")
 
 
 def test_a_shared_formula_is_shifted_to_its_cell() -> None:
