@@ -22,7 +22,6 @@ settings.register_profile("unshrunk", deadline=None, max_examples=30, phases=(Ph
 settings.load_profile("untimed")
 
 LONG = {
-    "checks/test_counts.py",
     "checks/test_hands.py",
     "checks/test_unexplained.py",
     "layout/test_newcomer.py",
