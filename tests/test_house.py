@@ -55,40 +55,46 @@ def _imported(path: Path) -> set[str]:
 
 COLLECTED = {name for name in MODULES if name.startswith("apiarybook.checks.rules_")}
 """Modules that `checks/rules.py` finds by their names."""
-IMPORTS = {name: _imported(path) for name, path in MODULES.items()}
-IMPORTS["apiarybook.checks.rules"] |= COLLECTED
+
+
+@pytest.fixture(scope="module")
+def imports() -> dict[str, set[str]]:
+    """By module of ours, which others of ours it imports."""
+    found = {name: _imported(path) for name, path in MODULES.items()}
+    found["apiarybook.checks.rules"] |= COLLECTED
+    return found
 
 
 def _room(module: str) -> str:
     return module.split(".")[1] if "." in module else ""
 
 
-def _below(module: str) -> set[str]:
+def _below(module: str, imports: dict[str, set[str]]) -> set[str]:
     seen: set[str] = set()
-    ahead = list(IMPORTS[module])
+    ahead = list(imports[module])
     while ahead:
         one = ahead.pop()
         if one not in seen:
             seen.add(one)
-            ahead += IMPORTS[one]
+            ahead += imports[one]
     return seen
 
 
-def test_no_import_goes_in_a_circle() -> None:
-    assert [name for name in MODULES if name in _below(name)] == []
+def test_no_import_goes_in_a_circle(imports: dict[str, set[str]]) -> None:
+    assert [name for name in MODULES if name in _below(name, imports)] == []
 
 
 @pytest.mark.parametrize("room", sorted(KEPT_APART))
-def test_a_room_that_stands_alone_imports_no_other(room: str) -> None:
-    taken = {(name, one) for name, of in IMPORTS.items() if _room(name) == room for one in of}
+def test_a_room_that_stands_alone_imports_no_other(room: str, imports: dict[str, set[str]]) -> None:
+    taken = {(name, one) for name, of in imports.items() if _room(name) == room for one in of}
     assert {pair for pair in taken if _room(pair[1]) not in KEPT_APART[room] | {room}} == set()
 
 
-def test_rooms_take_only_from_those_below() -> None:
+def test_rooms_take_only_from_those_below(imports: dict[str, set[str]]) -> None:
     order = {room: at for at, room in enumerate(ROOMS)}
     known = {_room(name) for name in MODULES} - {"", "__main__"}
     assert known <= set(ROOMS), "a new room: give it its place in ROOMS and a line in DEVELOPERS.md"
-    pairs = {(name, one) for name, of in IMPORTS.items() for one in of if not {name, one} & ON_TOP}
+    pairs = {(name, one) for name, of in imports.items() for one in of if not {name, one} & ON_TOP}
     within = {(name, one) for name, one in pairs if _room(name) in order and _room(one) in order}
     upward = {(name, one) for name, one in within if order[_room(one)] > order[_room(name)]}
     assert upward == set()
@@ -112,9 +118,9 @@ MOST_FRAGMENTS = 18
 """Other modules with a single importer in their room; each could as well be a part of it."""
 
 
-def test_few_modules_serve_a_single_other() -> None:
+def test_few_modules_serve_a_single_other(imports: dict[str, set[str]]) -> None:
     """A fragment that only one module needs belongs into it; doors of a room are none."""
-    importers = {name: {other for other, of in IMPORTS.items() if name in of} for name in MODULES}
+    importers = {name: {other for other, of in imports.items() if name in of} for name in MODULES}
     single = {
         name.removeprefix("apiarybook.")
         for name, by in importers.items()

@@ -146,7 +146,10 @@ def _values(grid: list[list[object]], number: int | None, column: Column, point:
 
 def _once(read: Callable[[object], _Read], values: Sequence[object]) -> list[_Read]:
     """Values read, equal ones of one type once: most cells of a column say what others say."""
-    keys = list(zip(map(type, values), values, strict=True))
+    if len({int, float, bool} & set(map(type, values))) <= 1:
+        told = {value: read(value) for value in set(values)}
+        return [told[value] for value in values]
+    keys = list(zip(map(type, values), values, strict=True))  # 1, 1.0 and true are equal, and not the same
     known = {key: read(key[1]) for key in set(keys)}
     return [known[key] for key in keys]
 
@@ -168,6 +171,8 @@ def _shortened(sheet: Sheet, columns: dict[str, int], values: dict[str, list[obj
     """Name typed cells that hold more text than any cell of a book should, and keep their beginning only."""
     faults: dict[tuple[int, str], Fault] = {}
     for key in (column.key for column in sheet.typed if column.key in columns and not _is_empty(values[column.key])):
+        if not any(isinstance(one, str) and len(one) > BEGINNING for one in set(values[key])):
+            continue
         for at, one in enumerate(values[key]):
             if isinstance(one, str) and len(one) > BEGINNING and (length := _length(one)) > LONGEST_TEXT:
                 values[key][at] = f"{one[:BEGINNING]} ... ({length:,} characters)"
@@ -207,7 +212,10 @@ def _broken(
 def _clear_ready(sheet: Sheet, values: dict[str, list[object]], faults: dict[tuple[int, str], Fault]) -> None:
     """Clear what a run put ready from the rows into which nobody typed anything; here a row is told to be blank."""
     keys, ready = [column.key for column in sheet.content], sheet.made_ready
+    typed = [values[key] for key in keys if key not in ready and not _is_empty(values[key])]
     for at in range(len(values[keys[0]]) if ready else 0):
+        if any(of[at] is not None for of in typed):
+            continue
         filled = [key for key in keys if values[key][at] is not None]
         stood = (key in ready and values[key][at] == values[ready[key]][at] for key in filled)
         if all(stood) and not any((at, key) in faults for key in keys):

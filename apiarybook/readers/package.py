@@ -1,5 +1,6 @@
 """The parts of a zipped book, each unpacked once and within bounds."""
 
+import hashlib
 import io
 import re
 import struct
@@ -93,11 +94,27 @@ class Package:
         if check != entry.CRC:
             raise CannotRead(f"{self.file}: the file is cut short or damaged (in {part}); {ANEW}")
 
-    def _unpacked(self, entry: zipfile.ZipInfo) -> Iterator[bytes]:
-        """The bytes of an entry; ten times as fast as opening it as a stream."""
+    def digest(self, part: str) -> bytes:
+        """A digest of one part as it lies in the file, with all that its unpacking rests on.
+
+        Raises:
+            CannotRead: the file is damaged.
+        """
+        entry = self._entries[part.lower()]
+        about = f"{entry.CRC} {entry.compress_type} {entry.flag_bits} "
+        try:
+            return hashlib.sha256(about.encode() + self._packed(entry)).digest()
+        except _BROKEN as fault:
+            raise CannotRead(f"{self.file}: the file is cut short or damaged (in {part}); {ANEW}") from fault
+
+    def _packed(self, entry: zipfile.ZipInfo) -> memoryview:
         names, extras = struct.unpack_from("<HH", self._data, entry.header_offset + 26)
         first = entry.header_offset + 30 + names + extras
-        packed = memoryview(self._data)[first : first + entry.compress_size]
+        return memoryview(self._data)[first : first + entry.compress_size]
+
+    def _unpacked(self, entry: zipfile.ZipInfo) -> Iterator[bytes]:
+        """The bytes of an entry; ten times as fast as opening it as a stream."""
+        packed = self._packed(entry)
         if entry.compress_type == zipfile.ZIP_STORED:
             yield bytes(packed)
             return

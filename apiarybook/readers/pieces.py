@@ -9,7 +9,7 @@ import hashlib
 import re
 from array import array
 from collections import defaultdict
-from collections.abc import Iterable, MutableSequence
+from collections.abc import Callable, Iterable, Iterator, MutableSequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -157,7 +157,7 @@ class Told:
         others: of each value that is no plain number its way and how it is written.
         errors: the text of each error cell.
         formulas: its formulas: column, rows, the attributes of the tag, text.
-        of_formulas: how many bytes they take.
+        besides: how many bytes of it are no formulas.
     """
 
     first: int
@@ -168,34 +168,43 @@ class Told:
     others: tuple[tuple[int, bytes], ...]
     errors: dict[Place, str]
     formulas: tuple[Formula, ...]
-    of_formulas: int
+    besides: int
 
 
-_NOTHING = Told(0, 0, 0, None, (), (), {}, (), 0)
+def _nothing(size: int) -> Told:
+    return Told(0, 0, 0, None, (), (), {}, (), size)
+
+
+Keyed = tuple[tuple[bytes, Told], ...]
+"""What the pieces of a part say, each with the digest of its bytes."""
 
 
 class Remembered:
-    """What the pieces of a book said when it was read last: most are the same once one cell was typed and saved."""
+    """What a book said when it was read last: most of it is the same once one cell was typed and saved."""
 
     def __init__(self) -> None:
-        self._last: dict[bytes, Told] = {}
-        self._now: dict[bytes, Told] = {}
+        self._last: dict[bytes, Told | Keyed] = {}
+        self._now: dict[bytes, Told | Keyed] = {}
 
-    def told(self, data: bytes) -> Told:
-        """What a piece says.
+    def told(self, packed: bytes, rows: Callable[[], Iterable[bytes]]) -> Iterator[Told]:
+        """What the pieces of a part say; of one that is the same to the byte nothing is unpacked.
 
         Args:
-            data: its whole rows.
+            packed: digest of the part as it lies in the file.
+            rows: unpacks its whole rows, piece by piece.
 
         Raises:
             Unusual: something in it is not written in the usual way.
         """
-        if not data:
-            return _NOTHING
+        known = self._now.get(packed) or self._last.get(packed)
+        pieces = known if isinstance(known, tuple) else tuple(map(self._piece, rows()))
+        self._now |= dict(pieces) | {packed: pieces}
+        return (told for _, told in pieces)
+
+    def _piece(self, data: bytes) -> tuple[bytes, Told]:
         key = hashlib.sha256(data).digest()
-        found = self._now.get(key) or self._last.get(key) or told_by(data)
-        self._now[key] = found
-        return found
+        found = self._last.get(key)
+        return key, found if isinstance(found, Told) else told_by(data)
 
     def turn(self) -> None:
         """Keep what was read since the last turn, and forget what was not."""
@@ -212,7 +221,7 @@ def told_by(data: bytes) -> Told:
         Unusual: something in it is not written in the usual way.
     """
     if not data:
-        return _NOTHING
+        return _nothing(0)
     if len(data) > _LARGEST or b"\0" in data:
         raise Unusual
     tags = _Tags(data)
@@ -224,7 +233,7 @@ def told_by(data: bytes) -> Told:
     is_held = has_formula | np.isin(value, (_V, _V_SELF, _IS))
     at, value_at, value, has_formula = (one[is_held] for one in (at, value_at, value, has_formula))
     if not len(at):
-        return _NOTHING
+        return _nothing(len(data))
     rows, columns, names_end = tags.places(at)
     where = (rows << 15) | columns
     if (where[1:] <= where[:-1]).any():
@@ -232,7 +241,7 @@ def told_by(data: bytes) -> Told:
     formulas, taken = tags.formulas(at[has_formula] + 1, columns[has_formula], rows[has_formula])
     held, ways, others, errors = _held(tags, (rows, columns, names_end), at, (value_at, value))
     first, last = int(where[0]), int(where[-1])
-    return Told(first, last, int(columns.max()), held, ways, others, errors, formulas, taken)
+    return Told(first, last, int(columns.max()), held, ways, others, errors, formulas, len(data) - taken)
 
 
 def _held(

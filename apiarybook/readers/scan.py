@@ -5,7 +5,7 @@ last cell of a sheet ends the program. It also gives an error cell as a blank. S
 """
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from apiarybook.errors import CannotRead
@@ -60,12 +60,19 @@ def scan_sheet(package: Package, sheet: str, part: str, remembered: Remembered |
         CannotRead: a value stands too far out, the area is too large, or the XML is broken.
     """
     try:
-        return _scan_usual(package, sheet, part, remembered.told if remembered else told_by)
+        return _scan_usual(package, sheet, _told(package, part, remembered))
     except Unusual:
         return _scan_whole(package, sheet, part)
 
 
-def _scan_usual(package: Package, sheet: str, part: str, told_of: Callable[[bytes], Told] = told_by) -> SheetScan:
+def _told(package: Package, part: str, remembered: Remembered | None) -> Iterator[Told]:
+    def rows() -> Iterator[bytes]:
+        return only_rows(whole_rows(package, part))
+
+    return map(told_by, rows()) if remembered is None else remembered.told(package.digest(part), rows)
+
+
+def _scan_usual(package: Package, sheet: str, pieces: Iterable[Told]) -> SheetScan:
     """Scan cells many at a time.
 
     Raises:
@@ -74,10 +81,9 @@ def _scan_usual(package: Package, sheet: str, part: str, told_of: Callable[[byte
     file, limits = package.file, package.limits
     cells, formulas = Cells(), _Formulas(file, sheet, limits)
     size = 0
-    for rows in only_rows(whole_rows(package, part)):
-        told = told_of(rows)
+    for told in pieces:
         cells.add(told, formulas.note_alike)
-        size += len(rows) - told.of_formulas
+        size += told.besides
         if size > limits.part:
             raise CannotRead(f"{file}, sheet {sheet}: {_too_long(limits.part)}; {ANEW}")
         if cells.rows > limits.rows or cells.columns > limits.columns or cells.rows * cells.columns > limits.cells:

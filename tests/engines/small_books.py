@@ -218,7 +218,7 @@ def content_of(rows: dict[str, list[Row]], region: str, unit: str, as_at: date, 
         frame = pd.DataFrame([*found, *blank]).reindex(columns=keys).astype(object)
         tables[name] = frame.where(frame.notna(), None)
     for name in {"Winter rounds", "After winter"} - rows.keys():
-        tables[name] = tables[name].iloc[:1]
+        tables[name] = tables[name].iloc[:2]
     told = {"as_at": as_at, "autumn_feed": FEEDS[5] if unit == "lb" else FEEDS[0]}
     book = read_book(raw_book(tables, new_settings("Test", WINTER, region, unit) | told, {}))
     as_at = reckoned_day(book.settings, as_at)

@@ -15,6 +15,9 @@ from apiarybook.readers.raw import read_raw
 from tests.readers.test_scan import worksheet, xlsx
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from apiarybook.readers.package import Package
     from apiarybook.readers.records import RawBook
 
 cells = st.one_of(
@@ -93,8 +96,23 @@ def test_only_the_rows_that_changed_are_told_apart_again(monkeypatch: pytest.Mon
     assert counts[1:] == [1, 0, 1]
 
 
+def test_nothing_is_unpacked_of_a_sheet_that_stayed_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    unpacked: list[str] = []
+    cut = scan.whole_rows
+
+    def watched(package: Package, part: str) -> Iterator[bytes]:
+        unpacked.append(part)
+        return cut(package, part)
+
+    monkeypatch.setattr(scan, "whole_rows", watched)
+    kept, remembered = [[("<v>1</v>", "")]], Remembered()
+    for number in (1, 2, 2):
+        read_raw(("club.xlsx", book([kept, [[(f"<v>{number}</v>", "")]]])), remembered=remembered)
+    assert unpacked == ["xl/worksheets/sheet1.xml", "xl/worksheets/sheet2.xml", "xl/worksheets/sheet2.xml"]
+
+
 def test_what_is_not_read_any_more_is_forgotten() -> None:
     remembered = Remembered()
     for number in range(5):
         read_raw(("club.xlsx", book([[[(f"<v>{number}</v>", "")]]])), remembered=remembered)
-    assert len(remembered._last) == 1
+    assert len(remembered._last) == 3  # the part, its rows and what stands behind them
