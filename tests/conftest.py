@@ -1,8 +1,7 @@
 """Which tests are long, and which are quick.
 
 Long are those that write and read whole books many times over; they run on their own with -m long. Quick is, by what
-its own code, its fixtures and its helpers name, a test that needs no other process and no whole book, be it written or
-only checked or reckoned, which takes half a second.
+its own code, its fixtures and its helpers name, a test that needs no other process and writes no whole book.
 """
 
 from __future__ import annotations
@@ -13,16 +12,16 @@ from types import CodeType, FunctionType
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import settings
+from hypothesis import Phase, settings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-settings.register_profile("untimed", deadline=None)
+settings.register_profile("untimed", deadline=None, max_examples=30)
+settings.register_profile("unshrunk", deadline=None, max_examples=30, phases=(Phase.explicit, Phase.generate))
 settings.load_profile("untimed")
 
 LONG = {
-    "checks/test_counts.py",
     "checks/test_hands.py",
     "checks/test_unexplained.py",
     "layout/test_newcomer.py",
@@ -41,6 +40,7 @@ LONG = {
     "gather/test_handout.py",
     "gather/test_hostile.py",
     "gather/test_real_programs.py",
+    "gather/test_typed_oddly.py",
     "outside/test_balance_of_record.py",
     "reckon/balance/test_balance.py",
     "reckon/standing/test_evidence.py",
@@ -72,13 +72,12 @@ WHOLE = (
         "frictionless",
         "playwright",
     ),
-    *("apiarybook.api", "apiarybook.checks.loop", "apiarybook.cli", "apiarybook.club.blank", "apiarybook.club.carry"),
-    *("apiarybook.club.closing", "apiarybook.club.reckoned", "apiarybook.club.starting", "apiarybook.demo"),
-    *("apiarybook.desk", "apiarybook.gather.collate", "apiarybook.gather.handout", "apiarybook.gather.on_disk"),
+    *("apiarybook.api", "apiarybook.cli", "apiarybook.club", "apiarybook.demo", "apiarybook.desk.desk"),
+    *("apiarybook.desk.server", "apiarybook.gather.collate", "apiarybook.gather.handout", "apiarybook.gather.on_disk"),
     *("apiarybook.gather.sharing", "apiarybook.guide.blank_books", "apiarybook.pages.card_page"),
-    *("apiarybook.readers.xls_worker", "apiarybook.reckon.season", "apiarybook.writers.workbook"),
+    *("apiarybook.readers.xls_worker", "apiarybook.writers.workbook", "tests.engines.small_books"),
 )
-"""Modules, and rooms, whose functions check, reckon or write whole books, look into written ones or start processes."""
+"""Modules, and rooms, whose functions write whole books or draw them by chance, look into them or start processes."""
 HERE = Path(__file__).parent
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 import pandas as pd
@@ -18,13 +18,14 @@ from apiarybook.reckon.core.winter import serial, serials
 from apiarybook.reckon.feeding.feeds import UNITS
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from datetime import date
 
     from apiarybook.reckon.core.winter import Winter
     from apiarybook.reckon.season import Known, Season
 
 Mask = NDArray[np.bool_]
+_Found = TypeVar("_Found")
 FEEDER = BOOK["Colonies"]["feeder_holds"]
 
 
@@ -61,6 +62,17 @@ class Seen:
     settings: Mapping[str, object] = field(default_factory=dict)
     copies: Mapping[str, str] = field(default_factory=dict)
     beyond: Mapping[tuple[str, int, str], float] = field(default_factory=dict)
+    _found: dict[object, Sequence[Any]] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def once(self, find: Callable[[Seen], Iterable[_Found]]) -> Sequence[_Found]:
+        """What a function finds in the book; it looks once, however many ask.
+
+        Args:
+            find: the function.
+        """
+        if find not in self._found:
+            self._found[find] = list(find(self))
+        return self._found[find]
 
     def __getitem__(self, sheet: str) -> pd.DataFrame:
         """The frame of a sheet; without rows where the file does not hold it."""

@@ -174,7 +174,7 @@ def _is_weighty(hit: Hit) -> bool:
 
 def hits_of(seen: Seen) -> list[Hit]:
     """What all rules together find in what is seen, be it one book or the joined rows of many."""
-    return [hit for find in FINDERS for hit in find(seen)]
+    return [hit for find in FINDERS for hit in seen.once(find)]
 
 
 def look(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> Seen:

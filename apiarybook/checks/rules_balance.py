@@ -51,16 +51,16 @@ SMALLEST_TOLD = 0.05
 def unexplained_changes(seen: Seen) -> Iterator[Hit]:
     """Intervals between two weighings whose change the book does not explain, with what may lie behind it."""
     found = seen.reckoned.balance
-    of_visits = rules_visits.found_of_visits(seen)
+    of_visits = seen.once(rules_visits.found_of_visits)
     yield from (hit for hit, _ in of_visits)
     told = found[(found["standing"] != "") & (found["first"] != BEFORE_FEED)]
     if told.empty:
         return
     rows, between = seen["Weighings"], _between(seen, told)
-    doubted = {label(rows, at) for at, _ in rules_slips.lifts(seen)}
-    doubted |= {hit.row or 0 for hit in rules_gather.weighed_by_two(seen)}
+    doubted = {label(rows, at) for at, _ in seen.once(rules_slips.lifts)}
+    doubted |= {hit.row or 0 for hit in seen.once(rules_gather.weighed_by_two)}
     others = (rules_visits.readings_copied, rules_visits.feeds_unlike_their_round, rules_visits.visits_out_of_order)
-    by_visit = [*(hit for hit, off in of_visits if not off), *(hit for other in others for hit in other(seen))]
+    by_visit = [*(hit for hit, off in of_visits if not off), *(hit for other in others for hit in seen.once(other))]
     off = {row: kilograms for hit, kilograms in of_visits if kilograms for _, row in hit.rests_on}
     claimed = {end for hit in by_visit for end in hit.rests_on}
     doubted |= {row for sheet, row in claimed if sheet == "Weighings"}

@@ -38,9 +38,11 @@ def typed_by(seen: Seen, sheet: str) -> NDArray[np.str_]:
         codes of members in lower case, shape (rows,); the empty word for rows of the club's own book.
     """
     rows = seen[sheet]
+    typed_for = np.char.lower(words(rows["typed_for"]))
+    if not seen.copies:
+        return typed_for
     tokens = [str(ref).partition("-")[0] for ref in words(rows["ref"])]
     by_ref = [seen.copies.get(token, "").casefold() for token in tokens]
-    typed_for = np.char.lower(words(rows["typed_for"]))
     return np.where(typed_for != "", typed_for, np.array(by_ref, dtype=np.str_))
 
 

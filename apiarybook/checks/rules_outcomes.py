@@ -86,7 +86,7 @@ def springs_apart(seen: Seen) -> Iterator[Hit]:
     """Spring weights that the last weighing before does not explain."""
     rows = seen[AFTER]
     gross, colony, day = numbers(rows["spring_gross"]), _colony(seen, AFTER), days(rows["date"])
-    impossible = {at for at, _ in spring_lifts(seen)}
+    impossible = {at for at, _ in seen.once(spring_lifts)}
     known = [at for at in np.flatnonzero(~np.isnan(gross + day) & (colony > 0)).tolist() if at not in impossible]
     told = {"colony_row": colony[known], "day": day[known], "gross": gross[known]}
     spread = handbook().methods["platform"].handling_u.value

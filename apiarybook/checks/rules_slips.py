@@ -198,7 +198,7 @@ def _numeric(cells: list[object]) -> list[float]:
 )
 def impossible_readings(seen: Seen) -> Iterator[Hit]:
     """Readings outside what the hive weighs empty or full, or apart from each other, with what may have been meant."""
-    found = list(lifts(seen))
+    found = seen.once(lifts)
     around = _around(seen, [at for at, _ in found]) if found else {}
     for at, lift in found:
         yield from _impossible(seen, at, lift, around.get(at, []))
@@ -250,7 +250,7 @@ def spring_lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
 )
 def impossible_springs(seen: Seen) -> Iterator[Hit]:
     """Spring weights outside what the hive weighs empty or full, with what may have been meant."""
-    for at, lift in spring_lifts(seen):
+    for at, lift in seen.once(spring_lifts):
         yield from _impossible(seen, at, lift, [])
 
 

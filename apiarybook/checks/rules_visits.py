@@ -231,7 +231,7 @@ def _exchanged(seen: Seen) -> Iterator[Hit]:
 def _out_of_line(seen: Seen) -> pd.DataFrame:
     """How far each weighing is off by the intervals that touch it: row, colony, place, day, how, gross, off, u [kg]."""
     found, weighed = seen.reckoned.balance, seen.known.weighed
-    doubted = [at for at, _ in lifts(seen)]
+    doubted = [at for at, _ in seen.once(lifts)]
     known = (found["judged"] == 1) & ~found["row_1"].isin(doubted) & ~found["row_2"].isin(doubted)
     both = found["off"].notna() & np.roll(known, -1)
     ends = pd.DataFrame({"row": found["row_2"], "off": found["off"].where(both, found["residual"])})

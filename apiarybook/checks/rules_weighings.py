@@ -364,8 +364,11 @@ def types_of_one_row(seen: Seen) -> Iterator[Hit]:
 
     Of a first weighing only where the next one fits the other type better: the hive may have been changed since.
     """
-    rows, found, lists = seen["Weighings"], seen.known.weighed, seen.known.stood
-    told = pd.DataFrame({"at": np.arange(len(rows)), "day": days(rows["date"]), "said": words(rows["hive_type_then"])})
+    rows, said = seen["Weighings"], words(seen["Weighings"]["hive_type_then"])
+    if not np.any(said != ""):
+        return
+    found, lists = seen.known.weighed, seen.known.stood
+    told = pd.DataFrame({"at": np.arange(len(rows)), "day": days(rows["date"]), "said": said})
     told["colony"], told["type"] = (found[key].to_numpy(dtype=np.int64) for key in ("colony_row", "type_row"))
     told = told[(told["type"] > 0) & told["day"].notna()].sort_values(["colony", "day"], kind="stable")
     own = told.groupby("colony")["type"]

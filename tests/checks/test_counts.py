@@ -60,7 +60,8 @@ def rows_of(draw: st.DrawFn) -> dict[str, list[Row]]:
     return found
 
 
-@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@pytest.mark.long
+@settings(max_examples=20, suppress_health_check=[HealthCheck.too_slow])
 @given(rows_of(), st.sampled_from(["kg", "lb", "stone", None]), st.sampled_from([2026.0, None, "soon"]))
 def test_counts_close_whatever_is_typed(rows: dict[str, list[Row]], unit: str, winter: object) -> None:
     found = checked(unit=unit, winter=winter, **rows)
@@ -76,7 +77,8 @@ def test_counts_close_whatever_is_typed(rows: dict[str, list[Row]], unit: str, w
         assert finding.likelihood is None or 0 <= finding.likelihood <= 1
 
 
-@settings(max_examples=5, deadline=None)
+@pytest.mark.long
+@settings(max_examples=5)
 @given(rows_of())
 def test_the_same_book_gives_the_same_findings(rows: dict[str, list[Row]]) -> None:
     assert checked(**rows) == checked(**rows)

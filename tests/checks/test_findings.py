@@ -7,7 +7,21 @@ from datetime import date, datetime
 
 import pytest
 
-from tests.checks.small import AS_AT, CLUB, DAY, HIVE, MASSES_IN_POUNDS, Row, checked, feeding, found, weighing
+from tests.checks.small import (
+    AS_AT,
+    CLUB,
+    DAY,
+    HIVE,
+    MASSES_IN_POUNDS,
+    Row,
+    Sheets,
+    checked,
+    feeding,
+    findings_of_each,
+    found,
+    found_of_each,
+    weighing,
+)
 
 Found = list[tuple[str, str, str]]
 OCTOBER = date(2026, 10, 20)
@@ -18,106 +32,90 @@ IN_POUNDS = {
 }
 
 
-@pytest.mark.parametrize(
-    ("cells", "expected"),
-    [
-        pytest.param({}, [], id="a sound row is left alone"),
-        pytest.param({"colony": "a1"}, [], id="codes are one whatever their case"),
-        pytest.param({"colony": "A2"}, [("unknown-code", "C2", "A2")], id="unknown colony"),
-        pytest.param({"colony": None}, [("missing-code", "C2", "")], id="no colony"),
-        pytest.param({"colony": 7.0}, [("bad-code", "C2", "7")], id="a number is no code"),
-        pytest.param({"typed_for": "M9"}, [("unknown-member", "V2", "M9")], id="unknown member"),
-        pytest.param({"how": None}, [("missing-value", "E2", "")], id="nobody knows how"),
-        pytest.param({"how": "ful lift"}, [("unknown-word", "E2", "ful lift")], id="a word amiss is not also missing"),
-        pytest.param({"reading_1": None}, [("missing-value", "F2", "")], id="no reading"),
-        pytest.param({"how": "two sides", "reading_1": 20.0}, [("missing-value", "G2", "")], id="one side of two"),
-        pytest.param({"how": "heft"}, [("missing-value", "H2", "")], id="no heft"),
-        pytest.param({"how": "heft", "heft": "heavy", "reading_1": None}, [], id="a word for a heft"),
-        pytest.param({"reading_1": "38,5"}, [("decimal-comma", "F2", "38,5")], id="decimal comma"),
-        pytest.param({"reading_1": "38.5 kg"}, [("unit-in-cell", "F2", "38.5 kg")], id="unit in the cell"),
-        pytest.param({"reading_1": 380.0}, [("out-of-bounds", "F2", "380")], id="no scale shows that"),
-        pytest.param({"reading_1": 1.7e308}, [("out-of-bounds", "F2", "1.7e+308")], id="more than a tenth holds"),
-        pytest.param({"date": "05/09/2026"}, [], id="one of its two days lies in the winter"),
-        pytest.param({"date": "16th Sept"}, [], id="a day as text, of this winter"),
-        pytest.param({"date": 46277.0}, [], id="a day without its format"),
-        pytest.param({"date": datetime(2026, 9, 12, 9)}, [], id="a time of day does no harm"),  # noqa: DTZ001
-        pytest.param({"date": date(2025, 9, 12)}, [("wrong-year", "B2", "2025-09-12")], id="last year's date"),
-        pytest.param(
-            {"date": date(2026, 6, 12)}, [("out-of-season", "B2", "2026-06-12")], id="before the winter's July"
-        ),
-        pytest.param({"date": date(2026, 7, 1), "occasion": "practice"}, [], id="the winter's first day"),
-        pytest.param({"date": date(2026, 10, 12)}, [("later-than-as-at", "B2", "2026-10-12")], id="not yet"),
-        pytest.param({"extra_1": "Stoone"}, [("unknown-code", "N2", "Stoone")], id="unknown extra"),
-        pytest.param({"hive_is": "snow"}, [("snow-on-roof", "R2", "snow")], id="snow"),
-        pytest.param({"frames_bees": 12.0}, [("more-frames-than-hive", "T2", "12")], id="more frames than the hive"),
-        pytest.param(
-            {"how": "frames of food counted", "reading_1": 12.0},
-            [("more-frames-than-hive", "F2", "12")],
-            id="more frames of food than the hive",
-        ),
-        pytest.param({"scale": "H1"}, [], id="a checked scale"),
-        pytest.param({"scale": "H9"}, [("unknown-code", "L2", "H9")], id="unknown scale"),
-        pytest.param({"scale": "H1", "reading_1": 38.05}, [("off-division", "F2", "38.05")], id="between two steps"),
-    ],
-)
-def test_cells_of_a_weighing(cells: Row, expected: Found) -> None:
-    assert found(Weighings=[weighing(**cells)]) == expected
+CELLS_OF_A_WEIGHING: dict[str, tuple[Row, Found]] = {
+    "a sound row is left alone": ({}, []),
+    "codes are one whatever their case": ({"colony": "a1"}, []),
+    "unknown colony": ({"colony": "A2"}, [("unknown-code", "C2", "A2")]),
+    "no colony": ({"colony": None}, [("missing-code", "C2", "")]),
+    "a number is no code": ({"colony": 7.0}, [("bad-code", "C2", "7")]),
+    "unknown member": ({"typed_for": "M9"}, [("unknown-member", "V2", "M9")]),
+    "nobody knows how": ({"how": None}, [("missing-value", "E2", "")]),
+    "a word amiss is not also missing": ({"how": "ful lift"}, [("unknown-word", "E2", "ful lift")]),
+    "no reading": ({"reading_1": None}, [("missing-value", "F2", "")]),
+    "one side of two": ({"how": "two sides", "reading_1": 20.0}, [("missing-value", "G2", "")]),
+    "no heft": ({"how": "heft"}, [("missing-value", "H2", "")]),
+    "a word for a heft": ({"how": "heft", "heft": "heavy", "reading_1": None}, []),
+    "decimal comma": ({"reading_1": "38,5"}, [("decimal-comma", "F2", "38,5")]),
+    "unit in the cell": ({"reading_1": "38.5 kg"}, [("unit-in-cell", "F2", "38.5 kg")]),
+    "no scale shows that": ({"reading_1": 380.0}, [("out-of-bounds", "F2", "380")]),
+    "more than a tenth holds": ({"reading_1": 1.7e308}, [("out-of-bounds", "F2", "1.7e+308")]),
+    "one of its two days lies in the winter": ({"date": "05/09/2026"}, []),
+    "a day as text, of this winter": ({"date": "16th Sept"}, []),
+    "a day without its format": ({"date": 46277.0}, []),
+    "a time of day does no harm": ({"date": datetime(2026, 9, 12, 9)}, []),  # noqa: DTZ001 as typed
+    "last year's date": ({"date": date(2025, 9, 12)}, [("wrong-year", "B2", "2025-09-12")]),
+    "before the winter's July": ({"date": date(2026, 6, 12)}, [("out-of-season", "B2", "2026-06-12")]),
+    "the winter's first day": ({"date": date(2026, 7, 1), "occasion": "practice"}, []),
+    "not yet": ({"date": date(2026, 10, 12)}, [("later-than-as-at", "B2", "2026-10-12")]),
+    "unknown extra": ({"extra_1": "Stoone"}, [("unknown-code", "N2", "Stoone")]),
+    "snow": ({"hive_is": "snow"}, [("snow-on-roof", "R2", "snow")]),
+    "more frames than the hive": ({"frames_bees": 12.0}, [("more-frames-than-hive", "T2", "12")]),
+    "more frames of food than the hive": (
+        {"how": "frames of food counted", "reading_1": 12.0},
+        [("more-frames-than-hive", "F2", "12")],
+    ),
+    "a checked scale": ({"scale": "H1"}, []),
+    "unknown scale": ({"scale": "H9"}, [("unknown-code", "L2", "H9")]),
+    "between two steps": ({"scale": "H1", "reading_1": 38.05}, [("off-division", "F2", "38.05")]),
+}
 
 
-@pytest.mark.parametrize(
-    ("cells", "expected", "suggestion"),
-    [
-        pytest.param({"reading_1": 45.1}, [], "", id="just believable"),
-        pytest.param({"reading_1": 16.1}, [], "", id="just above empty"),
-        pytest.param({"reading_1": 83.8}, [("above-comb", "F2", "83.8")], "38.8", id="swapped, or pounds"),
-        pytest.param({"reading_1": 3.8}, [("below-tare", "F2", "3.8")], "38", id="a tenth"),
-        pytest.param({"reading_1": 200.0}, [("above-comb", "F2", "200")], "20", id="ten times"),
-        pytest.param({"reading_1": 130.0}, [("above-comb", "F2", "130")], "", id="too much"),
-        pytest.param({"reading_1": 14.0}, [("below-tare", "F2", "14")], "41", id="too little, digits swapped"),
-        pytest.param({"reading_1": 11.0}, [("below-tare", "F2", "11")], "31", id="too little, a wrong digit"),
-        pytest.param({"reading_1": 47.0, "other_extra": 5.0}, [], "", id="a stone on the roof is no stores"),
-        pytest.param({"reading_1": 18.0, "other_extra": 5.0}, [("below-tare", "F2", "18")], "", id="less its stone"),
-        pytest.param(
-            {"how": "two sides", "reading_1": 25.0, "reading_2": 12.0},
-            [("sides-ratio", "F2", "25")],
-            "11.34",
-            id="lopsided",
-        ),
-        pytest.param({"how": "two sides", "reading_1": 19.0, "reading_2": 12.0}, [], "", id="stores to one side"),
-        pytest.param(
-            {"how": "two sides", "reading_1": 12.0, "reading_2": 22.0},
-            [("sides-ratio", "F2", "12")],
-            "21",
-            id="lopsided, digits swapped",
-        ),
-        pytest.param(
-            {"how": "two sides", "reading_1": 21.0, "reading_2": 2.0},
-            [("sides-ratio", "G2", "2")],
-            "20",
-            id="a tenth on one side",
-        ),
-        pytest.param({"reading_1": 38.0, "reading_2": 36.0}, [("second-reading", "F2", "38")], "35", id="read twice"),
-        pytest.param({"reading_1": 38.0, "reading_2": 37.0}, [], "", id="read twice, within 1 kg"),
-        pytest.param(
-            {"how": "heft", "reading_1": None, "heft": 85.0},
-            [("above-comb", "H2", "85")],
-            "38.56",
-            id="hefted in pounds",
-        ),
-        pytest.param({"how": "heft", "reading_1": None, "heft": 47.0}, [], "", id="a hand may guess too high"),
-        pytest.param({"how": "heft", "reading_1": None, "heft": 14.0}, [], "", id="a hand may guess too low"),
-        pytest.param({"how": "one side", "reading_1": 23.0}, [], "", id="one side may show 50.6 kg of 45.2"),
-        pytest.param(
-            {"how": "one side", "reading_1": 30.0}, [("above-comb", "F2", "30")], "13.61", id="not 66 kg, but pounds"
-        ),
-        pytest.param({"reading_1": 3.8, "occasion": "practice"}, [], "", id="a dummy hive may weigh anything"),
-    ],
-)
-def test_slips_of_a_reading(cells: Row, expected: Found, suggestion: str) -> None:
-    findings = checked(Weighings=[weighing(**cells)]).findings
-    told = [(one.rule, one.cell, one.value) for one in findings if one.rule != "unlikely"]
-    assert told == expected
-    assert "".join(one.suggestion for one in findings) == suggestion
+def test_cells_of_a_weighing() -> None:
+    said = found_of_each({name: {"Weighings": [weighing(**cells)]} for name, (cells, _) in CELLS_OF_A_WEIGHING.items()})
+    assert said == {name: one[-1] for name, one in CELLS_OF_A_WEIGHING.items()}
+
+
+SLIPS_OF_A_READING: dict[str, tuple[Row, Found, str]] = {
+    "just believable": ({"reading_1": 45.1}, [], ""),
+    "just above empty": ({"reading_1": 16.1}, [], ""),
+    "swapped, or pounds": ({"reading_1": 83.8}, [("above-comb", "F2", "83.8")], "38.8"),
+    "a tenth": ({"reading_1": 3.8}, [("below-tare", "F2", "3.8")], "38"),
+    "ten times": ({"reading_1": 200.0}, [("above-comb", "F2", "200")], "20"),
+    "too much": ({"reading_1": 130.0}, [("above-comb", "F2", "130")], ""),
+    "too little, digits swapped": ({"reading_1": 14.0}, [("below-tare", "F2", "14")], "41"),
+    "too little, a wrong digit": ({"reading_1": 11.0}, [("below-tare", "F2", "11")], "31"),
+    "a stone on the roof is no stores": ({"reading_1": 47.0, "other_extra": 5.0}, [], ""),
+    "less its stone": ({"reading_1": 18.0, "other_extra": 5.0}, [("below-tare", "F2", "18")], ""),
+    "lopsided": ({"how": "two sides", "reading_1": 25.0, "reading_2": 12.0}, [("sides-ratio", "F2", "25")], "11.34"),
+    "stores to one side": ({"how": "two sides", "reading_1": 19.0, "reading_2": 12.0}, [], ""),
+    "lopsided, digits swapped": (
+        {"how": "two sides", "reading_1": 12.0, "reading_2": 22.0},
+        [("sides-ratio", "F2", "12")],
+        "21",
+    ),
+    "a tenth on one side": (
+        {"how": "two sides", "reading_1": 21.0, "reading_2": 2.0},
+        [("sides-ratio", "G2", "2")],
+        "20",
+    ),
+    "read twice": ({"reading_1": 38.0, "reading_2": 36.0}, [("second-reading", "F2", "38")], "35"),
+    "read twice, within 1 kg": ({"reading_1": 38.0, "reading_2": 37.0}, [], ""),
+    "hefted in pounds": ({"how": "heft", "reading_1": None, "heft": 85.0}, [("above-comb", "H2", "85")], "38.56"),
+    "a hand may guess too high": ({"how": "heft", "reading_1": None, "heft": 47.0}, [], ""),
+    "a hand may guess too low": ({"how": "heft", "reading_1": None, "heft": 14.0}, [], ""),
+    "one side may show 50.6 kg of 45.2": ({"how": "one side", "reading_1": 23.0}, [], ""),
+    "not 66 kg, but pounds": ({"how": "one side", "reading_1": 30.0}, [("above-comb", "F2", "30")], "13.61"),
+    "a dummy hive may weigh anything": ({"reading_1": 3.8, "occasion": "practice"}, [], ""),
+}
+
+
+def test_slips_of_a_reading() -> None:
+    said = findings_of_each(
+        {name: {"Weighings": [weighing(**cells)]} for name, (cells, *_) in SLIPS_OF_A_READING.items()}
+    )
+    for name, (_, expected, suggestion) in SLIPS_OF_A_READING.items():
+        told = [(one.rule, one.cell, one.value) for one in said[name] if one.rule != "unlikely"]
+        assert (told, "".join(one.suggestion for one in said[name])) == (expected, suggestion), name
 
 
 def test_kilograms_in_a_book_of_pounds() -> None:
@@ -135,94 +133,112 @@ def test_scale_that_cannot_carry_it() -> None:
     ]
 
 
-@pytest.mark.parametrize(
-    ("reading", "expected"),
-    [
-        pytest.param(20.4, [], id="two per cent"),
-        pytest.param(44.1, [("scale-not-trusted", "L2", "H1"), ("scale-slope", "A2", "H1")], id="set to pounds"),
-        pytest.param(None, [("missing-value", "D2", ""), ("scale-unchecked", "A2", "H1")], id="nothing read"),
-    ],
-)
-def test_scale_by_its_checks(reading: float | None, expected: Found) -> None:
-    check = {"date": DAY, "scale": "H1", "known": 20.0, "reading": reading}
-    assert sorted(found(Weighings=[weighing(scale="H1")], Scale_checks=[check])) == sorted(expected)
+SCALE_BY_ITS_CHECKS: dict[str, tuple[float | None, Found]] = {
+    "two per cent": (20.4, []),
+    "set to pounds": (44.1, [("scale-not-trusted", "L2", "H1"), ("scale-slope", "A2", "H1")]),
+    "nothing read": (None, [("missing-value", "D2", ""), ("scale-unchecked", "A2", "H1")]),
+}
 
 
-@pytest.mark.parametrize(
-    ("cells", "expected"),
-    [
-        pytest.param({}, [], id="a sound feed"),
-        pytest.param({"feed_kind": "Thik"}, [("unknown-code", "D2", "Thik")], id="unknown feed"),
-        pytest.param({"unit": None}, [("missing-value", "F2", "")], id="no unit"),
-        pytest.param({"amount": None, "unit": None}, [("missing-value", "E2", "")], id="no amount"),
-        pytest.param({"amount": None, "unit": None, "sugar": 10.0, "water": 6.3}, [], id="all of a mix"),
-        pytest.param({"sugar": 10.0}, [("mix-without-masses", "J2", "")], id="no water"),
-        pytest.param(
-            {"feed_kind": "Home mixed syrup"},
-            [("mix-without-masses", "I2", ""), ("mix-without-masses", "J2", "")],
-            id="home mixed of unknown strength",
-        ),
-        # 67.09 % of sucrose is dissolved at 20 degC: handbook table in M. T. Flanagan's library (UCL)
-        pytest.param({"sugar": 6.7, "water": 3.3}, [], id="67.0 %"),
-        pytest.param({"sugar": 6.72, "water": 3.28}, [("feed-impossible", "I2", "6.72")], id="67.2 %"),
-        pytest.param({"amount": 20.0, "unit": "l"}, [("more-than-feeder", "E2", "20")], id="over three feeders"),
-        pytest.param({"amount": 13.0, "unit": "l"}, [], id="under three feeders"),
-        pytest.param(
-            {"feed_kind": "Fondant", "amount": 30.0},
-            [("more-than-comb", "E2", "30")],
-            id="more than all combs hold",
-        ),
-        pytest.param({"feed_kind": "Fondant", "amount": 3.0, "unit": "block"}, [], id="three blocks of 2.5 kg"),
-        pytest.param(
-            {"feed_kind": "Fondant", "amount": 3.5, "unit": "block"},
-            [("many-portions-at-once", "E2", "3.5")],
-            id="more than three blocks",
-        ),
-        pytest.param({"date": date(2026, 9, 30)}, [], id="last day for liquid"),
-        pytest.param({"date": date(2026, 10, 1)}, [("too-cold-for-liquid", "B2", "2026-10-01")], id="too late"),
-        pytest.param({"date": date(2026, 10, 1), "warmest": 10.0}, [], id="late but warm"),
-        pytest.param({"date": date(2026, 10, 1), "feed_kind": "Fondant"}, [], id="fondant is never late"),
-        pytest.param({"date": date(2026, 10, 1), "taken_back": "yes"}, [], id="taken back"),
-    ],
-)
-def test_feeds(cells: Row, expected: Found) -> None:
-    assert found(OCTOBER, Feedings=[feeding(**cells)]) == expected
+def test_scale_by_its_checks() -> None:
+    check = {"date": DAY, "scale": "H1", "known": 20.0}
+    said = found_of_each(
+        {
+            name: {"Weighings": [weighing(scale="H1")], "Scale_checks": [check | {"reading": reading}]}
+            for name, (reading, _) in SCALE_BY_ITS_CHECKS.items()
+        }
+    )
+    assert {name: sorted(of) for name, of in said.items()} == {
+        name: sorted(expected) for name, (_, expected) in SCALE_BY_ITS_CHECKS.items()
+    }
 
 
-@pytest.mark.parametrize(
-    ("lifted", "fed", "expected"),
-    [
-        pytest.param({}, {"date": date(2026, 8, 21)}, [], id="22 days before"),
-        pytest.param({}, {"date": date(2026, 8, 22)}, ["feeder-not-looked-at"], id="21 days before"),
-        pytest.param({"feed_left": 0.0}, {"date": date(2026, 9, 5)}, [], id="empty, and looked at"),
-        pytest.param({}, {"date": date(2026, 9, 13)}, [], id="fed after it"),
-        pytest.param({}, {"date": date(2026, 9, 5), "feed_kind": "Fondant"}, [], id="fondant needs no feeder"),
-        pytest.param({}, {"date": date(2026, 9, 5), "colony": "B1"}, ["unknown-code"], id="another colony"),
-        pytest.param({"feed_left": 0.0}, {}, ["before-or-after-feed"], id="fed on the day"),
-        pytest.param({"occasion": "before feed"}, {}, [], id="before feed"),
-        pytest.param({"occasion": "after feed"}, {}, ["feeder-not-looked-at"], id="after feed"),
-        pytest.param({"occasion": "after feed", "feed_left": 5.0}, {}, [], id="after feed, looked at"),
-    ],
-)
-def test_weighings_and_feeds(lifted: Row, fed: Row, expected: list[str]) -> None:
-    rows = {"Weighings": [weighing(**lifted)], "Feedings": [feeding(**fed)]}
-    assert [rule for rule, _, _ in found(**rows)] == expected
+CELLS_OF_A_FEED: dict[str, tuple[Row, Found]] = {
+    "a sound feed": ({}, []),
+    "unknown feed": ({"feed_kind": "Thik"}, [("unknown-code", "D2", "Thik")]),
+    "no unit": ({"unit": None}, [("missing-value", "F2", "")]),
+    "no amount": ({"amount": None, "unit": None}, [("missing-value", "E2", "")]),
+    "all of a mix": ({"amount": None, "unit": None, "sugar": 10.0, "water": 6.3}, []),
+    "no water": ({"sugar": 10.0}, [("mix-without-masses", "J2", "")]),
+    "home mixed of unknown strength": (
+        {"feed_kind": "Home mixed syrup"},
+        [("mix-without-masses", "I2", ""), ("mix-without-masses", "J2", "")],
+    ),
+    "67.0 %": ({"sugar": 6.7, "water": 3.3}, []),
+    "67.2 %": ({"sugar": 6.72, "water": 3.28}, [("feed-impossible", "I2", "6.72")]),
+    "over three feeders": ({"amount": 20.0, "unit": "l"}, [("more-than-feeder", "E2", "20")]),
+    "under three feeders": ({"amount": 13.0, "unit": "l"}, []),
+    "more than all combs hold": ({"feed_kind": "Fondant", "amount": 30.0}, [("more-than-comb", "E2", "30")]),
+    "three blocks of 2.5 kg": ({"feed_kind": "Fondant", "amount": 3.0, "unit": "block"}, []),
+    "more than three blocks": (
+        {"feed_kind": "Fondant", "amount": 3.5, "unit": "block"},
+        [("many-portions-at-once", "E2", "3.5")],
+    ),
+    "last day for liquid": ({"date": date(2026, 9, 30)}, []),
+    "too late": ({"date": date(2026, 10, 1)}, [("too-cold-for-liquid", "B2", "2026-10-01")]),
+    "late but warm": ({"date": date(2026, 10, 1), "warmest": 10.0}, []),
+    "fondant is never late": ({"date": date(2026, 10, 1), "feed_kind": "Fondant"}, []),
+    "taken back": ({"date": date(2026, 10, 1), "taken_back": "yes"}, []),
+}
 
 
-@pytest.mark.parametrize(
-    ("moves", "expected"),
-    [
-        pytest.param([], [], id="no super known of"),
-        pytest.param([("super on", 5)], ["liquid-under-super"], id="super on"),
-        pytest.param([("super on", 5), ("super off", 8)], [], id="taken off before"),
-        pytest.param([("super on", 5), ("super under", 8)], [], id="put under before"),
-        pytest.param([("super on", 5), ("super off", 20)], ["liquid-under-super"], id="taken off too late"),
-        pytest.param([("super off", 5), ("super on", 20)], [], id="put on afterwards"),
-    ],
-)
-def test_liquid_feed_under_a_super(moves: list[tuple[str, int]], expected: list[str]) -> None:
-    rows: list[Row] = [{"date": date(2026, 9, day), "colony": "A1", "what": what} for what, day in moves]
-    assert [one[0] for one in found(OCTOBER, Feedings=[feeding()], Moves=rows)] == expected
+def test_feeds() -> None:
+    said = found_of_each(
+        {name: {"Feedings": [feeding(**cells)]} for name, (cells, _) in CELLS_OF_A_FEED.items()}, OCTOBER
+    )
+    assert said == {name: one[-1] for name, one in CELLS_OF_A_FEED.items()}
+
+
+WEIGHED_AND_FED: dict[str, tuple[Row, Row, list[str]]] = {
+    "22 days before": ({}, {"date": date(2026, 8, 21)}, []),
+    "21 days before": ({}, {"date": date(2026, 8, 22)}, ["feeder-not-looked-at"]),
+    "empty, and looked at": ({"feed_left": 0.0}, {"date": date(2026, 9, 5)}, []),
+    "fed after it": ({}, {"date": date(2026, 9, 13)}, []),
+    "fondant needs no feeder": ({}, {"date": date(2026, 9, 5), "feed_kind": "Fondant"}, []),
+    "another colony": ({}, {"date": date(2026, 9, 5), "colony": "B1"}, ["unknown-code"]),
+    "fed on the day": ({"feed_left": 0.0}, {}, ["before-or-after-feed"]),
+    "before feed": ({"occasion": "before feed"}, {}, []),
+    "after feed": ({"occasion": "after feed"}, {}, ["feeder-not-looked-at"]),
+    "after feed, looked at": ({"occasion": "after feed", "feed_left": 5.0}, {}, []),
+}
+
+
+def test_weighings_and_feeds() -> None:
+    said = found_of_each(
+        {
+            name: {"Weighings": [weighing(reading_1=37.0 + at / 10, **lifted)], "Feedings": [feeding(**fed)]}
+            for at, (name, (lifted, fed, _)) in enumerate(WEIGHED_AND_FED.items())
+        }
+    )
+    assert {name: [rule for rule, _, _ in of] for name, of in said.items()} == {
+        name: expected for name, (*_, expected) in WEIGHED_AND_FED.items()
+    }
+
+
+SUPERS: dict[str, tuple[list[tuple[str, int]], list[str]]] = {
+    "no super known of": ([], []),
+    "super on": ([("super on", 5)], ["liquid-under-super"]),
+    "taken off before": ([("super on", 5), ("super off", 8)], []),
+    "put under before": ([("super on", 5), ("super under", 8)], []),
+    "taken off too late": ([("super on", 5), ("super off", 20)], ["liquid-under-super"]),
+    "put on afterwards": ([("super off", 5), ("super on", 20)], []),
+}
+
+
+def test_liquid_feed_under_a_super() -> None:
+    said = found_of_each(
+        {
+            name: {
+                "Feedings": [feeding()],
+                "Moves": [{"date": date(2026, 9, day), "colony": "A1", "what": what} for what, day in moves],
+            }
+            for name, (moves, _) in SUPERS.items()
+        },
+        OCTOBER,
+    )
+    assert {name: [one[0] for one in of] for name, of in said.items()} == {
+        name: expected for name, (_, expected) in SUPERS.items()
+    }
 
 
 @pytest.mark.parametrize(("day", "expected"), [(date(2026, 10, 31), []), (date(2026, 11, 1), ["super-over-excluder"])])
@@ -239,90 +255,108 @@ def test_weight_grown_old(as_at: date, expected: list[str]) -> None:
     assert [one[0] for one in found(as_at, Weighings=[weighing()])] == expected
 
 
-@pytest.mark.parametrize(
-    ("what", "into", "expected"),
-    [
-        ("united into", "A9", "unknown-code"),
-        ("united into", "A1", "into-itself"),
-        ("united into", None, "missing-value"),
-        ("moved to apiary", "P2", "unknown-code"),
-        ("new hive type", "Twelve", "unknown-code"),
-        ("super off", None, ""),
-        (None, None, "missing-value"),
-    ],
-)
-def test_moves(what: str | None, into: str | None, expected: str) -> None:
-    rows: list[Row] = [{"date": DAY, "colony": "A1", "what": what, "into": into}]
-    assert [one[0] for one in found(Moves=rows)] == [expected] * bool(expected)
+MOVES: list[tuple[str | None, str | None, str]] = [
+    ("united into", "A9", "unknown-code"),
+    ("united into", "A1", "into-itself"),
+    ("united into", None, "missing-value"),
+    ("moved to apiary", "P2", "unknown-code"),
+    ("new hive type", "Twelve", "unknown-code"),
+    ("super off", None, ""),
+    (None, None, "missing-value"),
+]
+
+
+def test_moves() -> None:
+    said = found_of_each(
+        {
+            at: {"Moves": [{"date": DAY, "colony": "A1", "what": what, "into": into}]}
+            for at, (what, into, _) in enumerate(MOVES)
+        }
+    )
+    assert [[one[0] for one in of] for of in said.values()] == [[expected] * bool(expected) for *_, expected in MOVES]
+
+
+LISTS_AND_ROWS: list[tuple[str, list[Row], Found]] = [
+    (
+        "Colonies",
+        [*CLUB["Colonies"], {**CLUB["Colonies"][0], "colony": "a1"}],
+        [("duplicate-code", "A2", "A1"), ("duplicate-code", "A3", "a1")],
+    ),
+    ("Colonies", [{"colony": "A1", "apiary": "P1", "hive_type": "Elven"}], [("unknown-code", "C2", "Elven")]),
+    ("Colonies", [{**CLUB["Colonies"][0], "own_tare": 24.0}], [("own-tare-apart", "G2", "24")]),
+    ("Colonies", [{**CLUB["Colonies"][0], "own_tare": 18.0}], []),
+    ("Apiaries", [{"apiary": "P1", "member": "M1", "profile": "atlantis"}], [("unknown-code", "D2", "atlantis")]),
+    ("After_winter", [{"date": DAY, "colony": "A1"}], [("missing-value", "D2", "")]),
+    (
+        "Weighings",
+        [weighing(ref="K-1"), weighing(ref="K-1", reading_1=37.0), weighing(ref="K-2", reading_1=36.0)],
+        [("doubled-ref", "A3", "K-1")],
+    ),
+    ("Weighings", [weighing(), weighing(by="Bob"), weighing()], [("duplicate", "C4", "A1")]),
+    ("Feedings", [feeding(), feeding()], [("duplicate", "C3", "A1")]),
+    ("Weighings", [{"ref": "K-1"}, {"ref": "K-2", "typed_for": "M1"}], []),
+]
+
+
+def test_lists_and_rows_that_stand_twice() -> None:
+    said = found_of_each({at: {sheet: rows} for at, (sheet, rows, _) in enumerate(LISTS_AND_ROWS)})
+    assert list(said.values()) == [expected for *_, expected in LISTS_AND_ROWS]
 
 
 @pytest.mark.parametrize(
-    ("sheet", "rows", "expected"),
-    [
-        (
-            "Colonies",
-            [*CLUB["Colonies"], {**CLUB["Colonies"][0], "colony": "a1"}],
-            [("duplicate-code", "A2", "A1"), ("duplicate-code", "A3", "a1")],
-        ),
-        ("Colonies", [{"colony": "A1", "apiary": "P1", "hive_type": "Elven"}], [("unknown-code", "C2", "Elven")]),
-        ("Colonies", [{**CLUB["Colonies"][0], "own_tare": 24.0}], [("own-tare-apart", "G2", "24")]),
-        ("Colonies", [{**CLUB["Colonies"][0], "own_tare": 18.0}], []),
-        ("Hive_types", [{**HIVE, "want": 25.0}], [("want-above-comb", "I2", "25")]),
-        ("Hive_types", [{**HIVE, "tare": None}], [("missing-figure", "E2", "")]),
-        ("Apiaries", [{"apiary": "P1", "member": "M1", "profile": "atlantis"}], [("unknown-code", "D2", "atlantis")]),
-        ("After_winter", [{"date": DAY, "colony": "A1"}], [("missing-value", "D2", "")]),
-        (
-            "Weighings",
-            [weighing(ref="K-1"), weighing(ref="K-1", reading_1=37.0), weighing(ref="K-2", reading_1=36.0)],
-            [("doubled-ref", "A3", "K-1")],
-        ),
-        ("Weighings", [weighing(), weighing(by="Bob"), weighing()], [("duplicate", "C4", "A1")]),
-        ("Feedings", [feeding(), feeding()], [("duplicate", "C3", "A1")]),
-        ("Weighings", [{"ref": "K-1"}, {"ref": "K-2", "typed_for": "M1"}], []),
-    ],
+    ("cells", "expected"),
+    [({"want": 25.0}, ("want-above-comb", "I2", "25")), ({"tare": None}, ("missing-figure", "E2", ""))],
 )
-def test_lists_and_rows_that_stand_twice(sheet: str, rows: list[Row], expected: Found) -> None:
-    assert found(**{sheet: rows}) == expected
+def test_a_hive_type_that_cannot_be(cells: Row, expected: tuple[str, str, str]) -> None:
+    assert found(Hive_types=[{**HIVE, **cells}]) == [expected]
 
 
 def united(colony: str, into: str, day: int) -> Row:
     return {"date": date(2026, 9, day), "colony": colony, "what": "united into", "into": into}
 
 
-@pytest.mark.parametrize(
-    ("moves", "expected"),
-    [
-        ([united("A1", "A2", 1), united("A2", "A1", 3)], [("united-back", "E3", "A1")]),
-        ([united("A1", "A2", 3), united("a2", "A1", 1)], [("united-back", "E2", "A2")]),
-        (
-            [united("A1", "A2", 1), united("A2", "A3", 2), united("A3", "A1", 3)],
-            [("united-back", "E4", "A1")],
-        ),
-        ([united("A1", "A2", 1), united("A2", "A3", 2)], []),
-        (
-            [united("A1", "A3", 1), united("A2", "A1", 2), united("A1", "A2", 3), united("A3", "A1", 4)],
-            [("united-back", "E4", "A2"), ("united-back", "E5", "A1")],
-        ),
-    ],
-)
-def test_colonies_united_into_each_other(moves: list[Row], expected: Found) -> None:
+UNITED: list[tuple[list[Row], Found]] = [
+    ([united("A1", "A2", 1), united("A2", "A1", 3)], [("united-back", "E3", "A1")]),
+    ([united("A1", "A2", 3), united("a2", "A1", 1)], [("united-back", "E2", "A2")]),
+    (
+        [united("A1", "A2", 1), united("A2", "A3", 2), united("A3", "A1", 3)],
+        [("united-back", "E4", "A1")],
+    ),
+    ([united("A1", "A2", 1), united("A2", "A3", 2)], []),
+    (
+        [united("A1", "A3", 1), united("A2", "A1", 2), united("A1", "A2", 3), united("A3", "A1", 4)],
+        [("united-back", "E4", "A2"), ("united-back", "E5", "A1")],
+    ),
+]
+
+
+def test_colonies_united_into_each_other() -> None:
     three: list[Row] = [*CLUB["Colonies"], *({**CLUB["Colonies"][0], "colony": code} for code in ("A2", "A3"))]
-    assert found(Moves=moves, Colonies=three) == expected
+    said = found_of_each({at: {"Moves": moves, "Colonies": three} for at, (moves, _) in enumerate(UNITED)})
+    assert list(said.values()) == [expected for _, expected in UNITED]
 
 
-@pytest.mark.parametrize(
-    ("into", "type_after", "expected"),
-    [(None, None, ["single-by-name-only"]), ("Eleven", None, []), (None, "Eleven", [])],
-)
-def test_down_to_a_single_that_stays_a_double_on_paper(
-    into: str | None, type_after: str | None, expected: list[str]
-) -> None:
-    moves: list[Row] = [{"date": DAY, "colony": "A1", "what": "down to single", "into": into}]
-    if type_after:
-        moves.append({"date": DAY, "colony": "A1", "what": "new hive type", "into": type_after})
+DOWN_TO_A_SINGLE: list[tuple[str | None, str | None, list[str]]] = [
+    (None, None, ["single-by-name-only"]),
+    ("Eleven", None, []),
+    (None, "Eleven", []),
+]
+
+
+def test_down_to_a_single_that_stays_a_double_on_paper() -> None:
     double = {**HIVE, "name": "Twice", "boxes": 2, "frames": 22}
     colonies: list[Row] = [{**CLUB["Colonies"][0], "hive_type": "Twice"}]
-    assert [one[0] for one in found(Moves=moves, Colonies=colonies, Hive_types=[HIVE, double])] == expected
+    moves: list[list[Row]] = [
+        [
+            {"date": DAY, "colony": "A1", "what": "down to single", "into": into},
+            *([{"date": DAY, "colony": "A1", "what": "new hive type", "into": type_after}] if type_after else []),
+        ]
+        for into, type_after, _ in DOWN_TO_A_SINGLE
+    ]
+    said = found_of_each(
+        {at: {"Moves": one, "Colonies": colonies} for at, one in enumerate(moves)}, Hive_types=[HIVE, double]
+    )
+    assert [[one[0] for one in of] for of in said.values()] == [expected for *_, expected in DOWN_TO_A_SINGLE]
 
 
 def test_settings_that_everything_rests_on() -> None:
@@ -388,29 +422,34 @@ def test_a_hive_type_of_the_first_row_is_believed_where_the_hive_grew_lighter_by
     assert "type-of-one-row" not in {one.rule for one in said}
 
 
-@pytest.mark.parametrize(
-    ("types", "expected"),
-    [
-        pytest.param((None, "Twelve", None), ["Eleven"], id="one row in the middle"),
-        pytest.param((None, None, "Twelve"), ["Eleven"], id="the last row"),
-        pytest.param(("Twelve", None, "Twelve"), ["Eleven"], id="the last of two, for the first has none before it"),
-        pytest.param(("Twelve", None, None), [], id="the first row: it was changed since"),
-        pytest.param(("Heavy", None, None), ["Eleven"], id="the first row, which fits better as the others are"),
-        pytest.param(("Light", None, None), ["Eleven"], id="the first row, which fits better so, too"),
-        pytest.param(("Twelve", "Twelve", None), [], id="two rows: it was changed since"),
-        pytest.param((None, "Eleven", None), [], id="the type that it has"),
-    ],
-)
-def test_a_hive_type_of_one_row(types: tuple[str | None, ...], expected: list[str]) -> None:
+TYPES_OF_ONE_ROW: dict[str, tuple[tuple[str | None, ...], list[str]]] = {
+    "one row in the middle": ((None, "Twelve", None), ["Eleven"]),
+    "the last row": ((None, None, "Twelve"), ["Eleven"]),
+    "the last of two, for the first has none before it": (("Twelve", None, "Twelve"), ["Eleven"]),
+    "the first row: it was changed since": (("Twelve", None, None), []),
+    "the first row, which fits better as the others are": (("Heavy", None, None), ["Eleven"]),
+    "the first row, which fits better so, too": (("Light", None, None), ["Eleven"]),
+    "two rows: it was changed since": (("Twelve", "Twelve", None), []),
+    "the type that it has": ((None, "Eleven", None), []),
+}
+
+
+def test_a_hive_type_of_one_row() -> None:
     """Weighings of three weeks; a hive type that differs by its name alone, one a box heavier, one a box lighter."""
-    rows = [
-        weighing(date=date(2026, 9, 1 + 7 * at), reading_1=38.0 - at, hive_type_then=one, feed_left=0.0)
-        for at, one in enumerate(types)
-    ]
+    cases: dict[str, Sheets] = {
+        name: {
+            "Weighings": [
+                weighing(date=date(2026, 9, 1 + 7 * at), reading_1=38.0 - at, hive_type_then=one, feed_left=0.0)
+                for at, one in enumerate(types)
+            ]
+        }
+        for name, (types, _) in TYPES_OF_ONE_ROW.items()
+    }
     others = [
         {**HIVE, "name": "Twelve"},
         {**HIVE, "name": "Heavy", "tare": 20.0},
         {**HIVE, "name": "Light", "tare": 12.0},
     ]
-    said = checked(OCTOBER, Weighings=rows, Hive_types=[HIVE, *others]).findings
-    assert [one.suggestion for one in said if one.rule == "type-of-one-row"] == expected
+    said = findings_of_each(cases, OCTOBER, Hive_types=[HIVE, *others])
+    suggested = {name: [one.suggestion for one in of if one.rule == "type-of-one-row"] for name, of in said.items()}
+    assert suggested == {name: expected for name, (_, expected) in TYPES_OF_ONE_ROW.items()}

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from datetime import date
+from types import SimpleNamespace
 from typing import TYPE_CHECKING
 
 from apiarybook.book.si_frames import si
 from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.season import Season, reckon_season
-from tests.checks.small import book
+from tests.checks.small import book, side_by_side
 
 if TYPE_CHECKING:
-    from tests.checks.small import Row
+    from collections.abc import Mapping
+
+    from tests.checks.small import Case, Row, Sheets
 
 SEPTEMBER = date(2026, 9, 15)
 """Middle of a month, so that the winter profile's figures stand as printed: bees 1.1, four frames of brood."""
@@ -31,6 +34,32 @@ def season(as_at: date = OCTOBER, held: dict[str, dict[int, str]] | None = None,
         for name, frame in si(small, {}).items()
     }
     return reckon_season(frames, small.settings, serial(as_at))
+
+
+def seasons(
+    cases: Mapping[Case, Sheets],
+    as_at: date = OCTOBER,
+    held: Mapping[Case, dict[str, dict[int, str]]] | None = None,
+    **shared: list[Row],
+) -> dict[Case, SimpleNamespace]:
+    """Reckon many small clubs in one book; of each, the frames with a row for each row of a sheet."""
+    joined, places = side_by_side(cases)
+    reasons: dict[str, dict[int, str]] = {
+        sheet: {at: (held or {}).get(name, {}).get(sheet, {}).get(row, "") for at, (name, row) in enumerate(rows, 2)}
+        for sheet, rows in places.items()
+    }
+    found = season(as_at, reasons, **shared, **joined)
+    of_sheets = {"Colonies": "standing", "Weighings": "weighings", "Feedings": "feedings", "Scales": "scales"}
+    return {
+        name: SimpleNamespace(
+            **{
+                frame: getattr(found, frame)[[one == name for one, _ in places[sheet]]]
+                for sheet, frame in of_sheets.items()
+                if sheet in places
+            }
+        )
+        for name in cases
+    }
 
 
 def weighed(**cells: object) -> Row:

@@ -18,10 +18,13 @@ from hypothesis import strategies as st
 
 from apiarybook.reckon.core.winter import serial
 from tests.checks.small import CLUB, HIVE, Row
-from tests.reckon.small_season import FRAME_OF_BROOD, NOT_STORES, OCTOBER, SEPTEMBER, fed, season, weighed
+from tests.reckon.small_season import FRAME_OF_BROOD, NOT_STORES, OCTOBER, SEPTEMBER, fed, season, seasons, weighed
 
 if TYPE_CHECKING:
+    from types import SimpleNamespace
+
     from apiarybook.reckon.season import Season
+    from tests.checks.small import Case, Sheets
 
 EMPTY = NOT_STORES[OCTOBER]
 FULL_COMBS = 2.3 * (11 - 0.8 - 1)
@@ -40,42 +43,43 @@ def hives(*more: Row) -> list[Row]:
     return [HIVE, *more]
 
 
-def first(found: Season, frame: str = "standing") -> dict[str, object]:
+def first(found: Season | SimpleNamespace, frame: str = "standing") -> dict[str, object]:
     return dict(getattr(found, frame).iloc[0])
 
 
 # Weighings by each way: what was typed, the gross, its uncertainty, the stores, and whether the way is coarse.
-@pytest.mark.parametrize(
-    ("cells", "stand", "gross", "u", "coarse"),
-    [
-        ({"how": "platform", "reading_1": 37.35}, {}, 37.35, 0.150, 0),
-        ({"how": "platform", "reading_1": 37.3, "reading_2": 37.4}, {}, 37.35, 0.150, 0),
-        ({"how": "full lift", "reading_1": 37.35}, {}, 37.35, 0.545, 0),
-        ({"how": "full lift", "reading_1": 24.0}, {}, 24.0, 0.245, 0),
-        ({"how": "two sides", "reading_1": 18.0, "reading_2": 19.35}, {}, 37.35, 0.640, 0),
-        ({"how": "two sides", "reading_1": 18.0, "reading_2": 17.0}, {"stand": None}, 37.10, 1.616, 1),
-        ({"how": "two sides", "reading_1": 18.0, "reading_2": 17.0}, {"stand": "inset rails"}, 37.10, 1.616, 1),
-        (
-            {"how": "two sides", "reading_1": 18.0, "reading_2": 15.0},
-            {"stand": "inset rails", "rail_inset": 0.1},
-            37.125,
-            0.640,
-            0,
-        ),
-        ({"how": "one side", "reading_1": 17.0}, {}, 37.4, 5.618, 1),
-        ({"how": "one side", "reading_1": 15.0}, {"stand_factor": 2.5}, 37.5, 1.900, 1),
-        ({"how": "heft", "heft": 37.0}, {}, 37.0, 37.0 * 0.1921, 1),
-    ],
-)
-def test_gross_by_each_way(cells: Row, stand: Row, gross: float, u: float, coarse: int) -> None:
-    found = season(Colonies=colony(**stand), Weighings=[weighed(**cells)])
-    row = first(found, "weighings")
-    assert row["gross"] == pytest.approx(gross)
-    assert row["gross_u"] == pytest.approx(u, abs=0.002)
-    assert row["stores"] == pytest.approx(gross - EMPTY)
-    assert row["coarse"] == coarse
-    assert row["status"] == "ok"
-    assert first(found)["stores"] == pytest.approx(gross - EMPTY)
+WAYS: list[tuple[Row, Row, float, float, int]] = [
+    ({"how": "platform", "reading_1": 37.35}, {}, 37.35, 0.150, 0),
+    ({"how": "platform", "reading_1": 37.3, "reading_2": 37.4}, {}, 37.35, 0.150, 0),
+    ({"how": "full lift", "reading_1": 37.35}, {}, 37.35, 0.545, 0),
+    ({"how": "full lift", "reading_1": 24.0}, {}, 24.0, 0.245, 0),
+    ({"how": "two sides", "reading_1": 18.0, "reading_2": 19.35}, {}, 37.35, 0.640, 0),
+    ({"how": "two sides", "reading_1": 18.0, "reading_2": 17.0}, {"stand": None}, 37.10, 1.616, 1),
+    ({"how": "two sides", "reading_1": 18.0, "reading_2": 17.0}, {"stand": "inset rails"}, 37.10, 1.616, 1),
+    (
+        {"how": "two sides", "reading_1": 18.0, "reading_2": 15.0},
+        {"stand": "inset rails", "rail_inset": 0.1},
+        37.125,
+        0.640,
+        0,
+    ),
+    ({"how": "one side", "reading_1": 17.0}, {}, 37.4, 5.618, 1),
+    ({"how": "one side", "reading_1": 15.0}, {"stand_factor": 2.5}, 37.5, 1.900, 1),
+    ({"how": "heft", "heft": 37.0}, {}, 37.0, 37.0 * 0.1921, 1),
+]
+
+
+def test_gross_by_each_way() -> None:
+    cases = {
+        at: {"Colonies": colony(**stand), "Weighings": [weighed(**cells)]} for at, (cells, stand, *_) in enumerate(WAYS)
+    }
+    for found, (cells, _, gross, u, coarse) in zip(seasons(cases).values(), WAYS, strict=True):
+        row = first(found, "weighings")
+        assert row["gross"] == pytest.approx(gross), cells
+        assert row["gross_u"] == pytest.approx(u, abs=0.002), cells
+        assert row["stores"] == pytest.approx(gross - EMPTY), cells
+        assert (row["coarse"], row["status"]) == (coarse, "ok"), cells
+        assert first(found)["stores"] == pytest.approx(gross - EMPTY), cells
 
 
 def test_frames_of_food_are_stores_with_no_gross() -> None:
@@ -135,7 +139,7 @@ def test_a_hives_own_tare_beats_its_types() -> None:
 
 
 def test_nectar_costs_certainty() -> None:
-    calm, flow = (first(season(Weighings=[weighed(flow_on=said)])) for said in ("no", "yes"))
+    calm, flow = map(first, seasons({said: {"Weighings": [weighed(flow_on=said)]} for said in ("no", "yes")}).values())
     assert float(str(flow["stores_u"])) == pytest.approx(np.hypot(float(str(calm["stores_u"])), 1.5))
     assert flow["stores"] == calm["stores"]
 
@@ -145,35 +149,39 @@ SEPTEMBER_DRY = 37.35 - NOT_STORES[SEPTEMBER]
 HALF_RIPE = SEPTEMBER - timedelta(days=3)
 
 
-@pytest.mark.parametrize(
-    ("occasion", "feeds", "unripe", "since"),
-    [
-        ("before feed", [fed()], 0.0, 5 * THICK),
-        ("after feed", [fed()], 5 * WATER, 0.0),
-        ("routine", [fed()], 5 * WATER, 0.0),
-        (None, [fed()], 5 * WATER, 0.0),
-        (None, [fed(date=HALF_RIPE)], 2.5 * WATER, 0.0),
-        ("before feed", [fed(date=HALF_RIPE)], 2.5 * WATER, 0.0),
-        (None, [fed(date=SEPTEMBER - timedelta(days=300))], 0.0, 0.0),
-        (None, [fed(date=SEPTEMBER + timedelta(days=1))], 0.0, 5 * THICK),
-        (None, [fed(date=SEPTEMBER + timedelta(days=3))], 0.0, 0.0),
-        ("before feed", [fed(), fed(amount=2.0, taken_back="yes")], 0.0, 3 * THICK),
-        ("after feed", [fed(), fed(amount=2.0, taken_back="yes")], 3 * WATER, 0.0),
-        ("before feed", [fed(amount=2.0, taken_back="yes")], 0.0, -2 * THICK),
-        ("before feed", [fed(feed_kind="Fondant")], 0.0, 5 * 0.78 * 0.9 / 0.82),
-        ("before feed", [fed(colony="A2")], 0.0, 0.0),
-        ("before feed", [fed(feed_kind="Unheard of")], 0.0, 0.0),
-        ("before feed", [fed(unit=None)], 0.0, 0.0),
-    ],
-)
-def test_feed_before_and_after_a_weighing(occasion: str | None, feeds: list[Row], unripe: float, since: float) -> None:
+FED_AROUND: list[tuple[str | None, list[Row], float, float]] = [
+    ("before feed", [fed()], 0.0, 5 * THICK),
+    ("after feed", [fed()], 5 * WATER, 0.0),
+    ("routine", [fed()], 5 * WATER, 0.0),
+    (None, [fed()], 5 * WATER, 0.0),
+    (None, [fed(date=HALF_RIPE)], 2.5 * WATER, 0.0),
+    ("before feed", [fed(date=HALF_RIPE)], 2.5 * WATER, 0.0),
+    (None, [fed(date=SEPTEMBER - timedelta(days=300))], 0.0, 0.0),
+    (None, [fed(date=SEPTEMBER + timedelta(days=1))], 0.0, 5 * THICK),
+    (None, [fed(date=SEPTEMBER + timedelta(days=3))], 0.0, 0.0),
+    ("before feed", [fed(), fed(amount=2.0, taken_back="yes")], 0.0, 3 * THICK),
+    ("after feed", [fed(), fed(amount=2.0, taken_back="yes")], 3 * WATER, 0.0),
+    ("before feed", [fed(amount=2.0, taken_back="yes")], 0.0, -2 * THICK),
+    ("before feed", [fed(feed_kind="Fondant")], 0.0, 5 * 0.78 * 0.9 / 0.82),
+    ("before feed", [fed(colony="A2")], 0.0, 0.0),
+    ("before feed", [fed(feed_kind="Unheard of")], 0.0, 0.0),
+    ("before feed", [fed(unit=None)], 0.0, 0.0),
+]
+
+
+def test_feed_before_and_after_a_weighing() -> None:
     as_at = SEPTEMBER + timedelta(days=2)
-    found = first(season(as_at, Weighings=[weighed(date=SEPTEMBER, occasion=occasion)], Feedings=feeds))
-    assert found["unripe_water"] == pytest.approx(unripe, abs=1e-4)
-    assert found["stores"] == pytest.approx(SEPTEMBER_DRY - unripe, abs=1e-4)
-    assert found["fed_since"] == pytest.approx(since)
+    cases = {
+        at: {"Weighings": [weighed(date=SEPTEMBER, occasion=occasion)], "Feedings": feeds}
+        for at, (occasion, feeds, *_) in enumerate(FED_AROUND)
+    }
     eaten = 2 * 2.1 / 30
-    assert found["stores_today"] == pytest.approx(SEPTEMBER_DRY - unripe + since - eaten, abs=1e-4)
+    for one, (occasion, feeds, unripe, since) in zip(seasons(cases, as_at).values(), FED_AROUND, strict=True):
+        found, case = first(one), (occasion, feeds)
+        assert found["unripe_water"] == pytest.approx(unripe, abs=1e-4), case
+        assert found["stores"] == pytest.approx(SEPTEMBER_DRY - unripe, abs=1e-4), case
+        assert found["fed_since"] == pytest.approx(since), case
+        assert found["stores_today"] == pytest.approx(SEPTEMBER_DRY - unripe + since - eaten, abs=1e-4), case
 
 
 def test_a_colony_stands_alike_weighed_before_or_after_its_feed() -> None:
@@ -186,26 +194,36 @@ def test_a_colony_stands_alike_weighed_before_or_after_its_feed() -> None:
     assert alone["should_weigh"] == pytest.approx(both["should_weigh"])
 
 
-@pytest.mark.parametrize(
-    ("left", "share", "known"),
-    [(0.0, 1.0, 1), (2.0, 0.6, 1), (5.0, 0.0, 1), (7.0, 0.0, 1), (None, 1.0, 0)],
-)
-def test_what_is_left_in_the_feeder_is_neither_stores_nor_unripe(left: float | None, share: float, known: int) -> None:
-    rows = [weighed(date=SEPTEMBER, feed_left=left)]
-    found = first(season(SEPTEMBER, Weighings=rows, Feedings=[fed(date=HALF_RIPE)]))
-    assert found["water_share"] == pytest.approx(share)
-    assert found["known"] == known
-    if known:
-        assert found["stores"] == pytest.approx(SEPTEMBER_DRY - float(str(left)) - 2.5 * WATER * share, abs=1e-4)
-    else:
-        assert (found["verdict"], found["unlooked"]) == ("weigh", 1)
-        assert np.isnan(float(str(found["stores"])))
+LEFT_IN_THE_FEEDER: list[tuple[float | None, float, int]] = [
+    (0.0, 1.0, 1),
+    (2.0, 0.6, 1),
+    (5.0, 0.0, 1),
+    (7.0, 0.0, 1),
+    (None, 1.0, 0),
+]
+
+
+def test_what_is_left_in_the_feeder_is_neither_stores_nor_unripe() -> None:
+    cases = {
+        at: {"Weighings": [weighed(date=SEPTEMBER, feed_left=left)], "Feedings": [fed(date=HALF_RIPE)]}
+        for at, (left, *_) in enumerate(LEFT_IN_THE_FEEDER)
+    }
+    for one, (left, share, known) in zip(seasons(cases, SEPTEMBER).values(), LEFT_IN_THE_FEEDER, strict=True):
+        found = first(one)
+        assert found["water_share"] == pytest.approx(share), left
+        assert found["known"] == known, left
+        if known:
+            assert found["stores"] == pytest.approx(SEPTEMBER_DRY - float(str(left)) - 2.5 * WATER * share, abs=1e-4)
+        else:
+            assert (found["verdict"], found["unlooked"]) == ("weigh", 1)
+            assert np.isnan(float(str(found["stores"])))
 
 
 def test_a_feeder_not_looked_at_is_no_matter_after_three_weeks_or_fondant() -> None:
-    for feed in (fed(date=SEPTEMBER - timedelta(days=22)), fed(feed_kind="Fondant"), fed(colony="A2")):
-        rows = [weighed(date=SEPTEMBER, feed_left=None)]
-        assert first(season(SEPTEMBER, Weighings=rows, Feedings=[feed]))["known"] == 1
+    feeds = fed(date=SEPTEMBER - timedelta(days=22)), fed(feed_kind="Fondant"), fed(colony="A2")
+    rows = [weighed(date=SEPTEMBER, feed_left=None)]
+    cases = {at: {"Weighings": rows, "Feedings": [feed]} for at, feed in enumerate(feeds)}
+    assert [first(found)["known"] for found in seasons(cases, SEPTEMBER).values()] == [1, 1, 1]
 
 
 # Feeds: what was typed, the mass that was given, its solids, the stores it will give.
@@ -242,29 +260,30 @@ def test_a_fill_is_that_of_its_own_feeder() -> None:
 
 
 # Rows that do not count: the reason, and what the colony then stands on.
-@pytest.mark.parametrize(
-    ("later", "held", "evidence"),
-    [
-        ({"reading_1": 40.0}, "", 40.0),
-        ({"reading_1": 40.0}, "colony?", 37.35),
-        ({"reading_1": 40.0, "occasion": "practice"}, "", 37.35),
-        ({"reading_1": 40.0, "date": OCTOBER + timedelta(days=1)}, "", 37.35),
-        ({"reading_1": 40.0, "hive_is": "snow"}, "", 37.35),
-        ({"reading_1": 40.0, "date": None}, "", 37.35),
-        ({"reading_1": None}, "", 37.35),
-        ({"reading_1": 40.0, "how": "two sides"}, "", 37.35),
-        ({"reading_1": 40.0, "scale": "Z9"}, "", 37.35),
-        ({"reading_1": 40.0, "colony": "A2"}, "", 37.35),
-        ({"how": "heft", "heft": 44.0}, "", 37.35),
-        ({"how": "heft", "heft": "perhaps"}, "", 37.35),
-        ({"reading_1": 40.0, "hive_type_then": "Unheard of"}, "", 37.35),
-        ({"reading_1": 40.0, "date": date(2025, 10, 15)}, "", 37.35),
-    ],
-)
-def test_only_sound_rows_of_the_day_are_evidence(later: Row, held: str, evidence: float) -> None:
-    rows = [weighed(date=OCTOBER - timedelta(days=5)), weighed(**later)]
-    found = season(held={"Weighings": {3: held}}, Weighings=rows)
-    assert first(found)["gross"] == pytest.approx(evidence)
+LATER_ROWS: list[tuple[Row, str, float]] = [
+    ({"reading_1": 40.0}, "", 40.0),
+    ({"reading_1": 40.0}, "colony?", 37.35),
+    ({"reading_1": 40.0, "occasion": "practice"}, "", 37.35),
+    ({"reading_1": 40.0, "date": OCTOBER + timedelta(days=1)}, "", 37.35),
+    ({"reading_1": 40.0, "hive_is": "snow"}, "", 37.35),
+    ({"reading_1": 40.0, "date": None}, "", 37.35),
+    ({"reading_1": None}, "", 37.35),
+    ({"reading_1": 40.0, "how": "two sides"}, "", 37.35),
+    ({"reading_1": 40.0, "scale": "Z9"}, "", 37.35),
+    ({"reading_1": 40.0, "colony": "A2"}, "", 37.35),
+    ({"how": "heft", "heft": 44.0}, "", 37.35),
+    ({"how": "heft", "heft": "perhaps"}, "", 37.35),
+    ({"reading_1": 40.0, "hive_type_then": "Unheard of"}, "", 37.35),
+    ({"reading_1": 40.0, "date": date(2025, 10, 15)}, "", 37.35),
+]
+
+
+def test_only_sound_rows_of_the_day_are_evidence() -> None:
+    before = weighed(date=OCTOBER - timedelta(days=5))
+    cases = {at: {"Weighings": [before, weighed(**later)]} for at, (later, *_) in enumerate(LATER_ROWS)}
+    held = {at: {"Weighings": {3: reason}} for at, (_, reason, _) in enumerate(LATER_ROWS)}
+    for found, (later, _, evidence) in zip(seasons(cases, held=held).values(), LATER_ROWS, strict=True):
+        assert first(found)["gross"] == pytest.approx(evidence), later
 
 
 def test_a_heft_counts_where_nothing_was_weighed() -> None:
@@ -290,42 +309,40 @@ def test_of_two_weighings_of_a_day_the_later_row_counts_but_after_feed_beats_bot
 TENTH = date(2026, 10, 10)
 
 
-@pytest.mark.parametrize(
-    ("moves", "held", "tares", "today"),
-    [
-        ([], "", (16.0, 16.0), 16.0),
-        ([{"date": TENTH, "colony": "A1", "what": "new hive type", "into": "Two"}], "", (16.0, 24.5), 24.5),
-        ([{"date": TENTH, "colony": "a1", "what": "new hive type", "into": "two"}], "", (16.0, 24.5), 24.5),
-        ([{"date": TENTH, "colony": "A1", "what": "new hive type", "into": "Two"}], "into?", (16.0, 16.0), 16.0),
-        ([{"date": TENTH, "colony": "A2", "what": "new hive type", "into": "Two"}], "", (16.0, 16.0), 16.0),
-        ([{"date": None, "colony": "A1", "what": "new hive type", "into": "Two"}], "", (16.0, 16.0), 16.0),
-        ([{"date": TENTH, "colony": "A1", "what": "moved to apiary", "into": "P1"}], "", (16.0, 16.0), 16.0),
-        (
-            [
-                {"date": OCTOBER, "colony": "A1", "what": "down to single", "into": "Eleven"},
-                {"date": date(2026, 9, 1), "colony": "A1", "what": "new hive type", "into": "Two"},
-            ],
-            "",
-            (24.5, 16.0),
-            16.0,
-        ),
-        (
-            [{"date": date(2026, 10, 20), "colony": "A1", "what": "new hive type", "into": "Two"}],
-            "",
-            (16.0, 16.0),
-            16.0,
-        ),
-    ],
-)
-def test_moves_change_the_hive_from_their_day_on(
-    moves: list[Row], held: str, tares: tuple[float, float], today: float
-) -> None:
+MOVED: list[tuple[list[Row], str, tuple[float, float], float]] = [
+    ([], "", (16.0, 16.0), 16.0),
+    ([{"date": TENTH, "colony": "A1", "what": "new hive type", "into": "Two"}], "", (16.0, 24.5), 24.5),
+    ([{"date": TENTH, "colony": "a1", "what": "new hive type", "into": "two"}], "", (16.0, 24.5), 24.5),
+    ([{"date": TENTH, "colony": "A1", "what": "new hive type", "into": "Two"}], "into?", (16.0, 16.0), 16.0),
+    ([{"date": TENTH, "colony": "A2", "what": "new hive type", "into": "Two"}], "", (16.0, 16.0), 16.0),
+    ([{"date": None, "colony": "A1", "what": "new hive type", "into": "Two"}], "", (16.0, 16.0), 16.0),
+    ([{"date": TENTH, "colony": "A1", "what": "moved to apiary", "into": "P1"}], "", (16.0, 16.0), 16.0),
+    (
+        [
+            {"date": OCTOBER, "colony": "A1", "what": "down to single", "into": "Eleven"},
+            {"date": date(2026, 9, 1), "colony": "A1", "what": "new hive type", "into": "Two"},
+        ],
+        "",
+        (24.5, 16.0),
+        16.0,
+    ),
+    (
+        [{"date": date(2026, 10, 20), "colony": "A1", "what": "new hive type", "into": "Two"}],
+        "",
+        (16.0, 16.0),
+        16.0,
+    ),
+]
+
+
+def test_moves_change_the_hive_from_their_day_on() -> None:
     rows = [weighed(date=date(2026, 10, 5)), weighed()]
-    reasons = {"Moves": {2: held}} if held else {}
-    found = season(held=reasons, Hive_types=hives(TWO), Weighings=rows, Moves=moves)
-    assert tuple(found.weighings["tare"]) == tares
-    assert first(found)["tare"] == today
-    assert first(found)["type_row"] == (2 if today == TWO["tare"] else 1)
+    cases = {at: {"Weighings": rows, "Moves": moves} for at, (moves, *_) in enumerate(MOVED)}
+    held = {at: {"Moves": {2: reason}} for at, (_, reason, *_) in enumerate(MOVED) if reason}
+    stood = seasons(cases, held=held, Hive_types=hives(TWO))
+    for found, (moves, _, tares, today) in zip(stood.values(), MOVED, strict=True):
+        assert tuple(found.weighings["tare"]) == tares, moves
+        assert (first(found)["tare"], first(found)["type_row"]) == (today, 2 if today == TWO["tare"] else 1), moves
 
 
 def test_a_row_that_names_its_hive_is_believed_over_moves() -> None:
@@ -342,29 +359,33 @@ def test_an_own_tare_is_that_of_the_hive_it_was_weighed_in() -> None:
 
 
 # Checks of a scale: known masses and readings, the line, and the gross of a reading of 38.097 kg.
-@pytest.mark.parametrize(
-    ("checks", "offset", "slope", "gross", "u"),
-    [
-        ([], 0.0, 1.0, 38.097, 0.222),
-        ([(20.0, 20.4)], 0.0, 1.02, 37.35, 0.061),
-        ([(20.0, 20.4), (40.0, 40.8)], 0.0, 1.02, 37.35, 0.301),
-        ([(20.0, 20.9), (40.0, 41.3)], 0.5, 1.02, 36.8598, 0.299),
-        ([(None, 20.9), (40.0, None)], 0.0, 1.0, 38.097, 0.222),
-    ],
-)
-def test_a_checked_scale_is_read_through_its_line(
-    checks: list[tuple[float | None, float | None]], offset: float, slope: float, gross: float, u: float
-) -> None:
-    rows: list[Row] = [
-        {"date": date(2026, 9, 1 + day), "scale": "H1", "known": known, "reading": reading}
-        for day, (known, reading) in enumerate(checks)
-    ]
-    found = season(Scale_checks=rows, Weighings=[weighed(how="full lift", reading_1=38.097, scale="h1")])
-    line, row = first(found, "scales"), first(found, "weighings")
-    assert (line["line_offset"], line["line_slope"]) == pytest.approx((offset, slope), abs=1e-9)
-    assert row["gross"] == pytest.approx(gross, abs=1e-4)
-    assert row["gross_u"] == pytest.approx(np.hypot(u, 0.5), abs=0.002)
-    assert line["checks"] == sum(known is not None and reading is not None for known, reading in checks)
+CHECKS_OF_A_SCALE: list[tuple[list[tuple[float | None, float | None]], float, float, float, float]] = [
+    ([], 0.0, 1.0, 38.097, 0.222),
+    ([(20.0, 20.4)], 0.0, 1.02, 37.35, 0.061),
+    ([(20.0, 20.4), (40.0, 40.8)], 0.0, 1.02, 37.35, 0.301),
+    ([(20.0, 20.9), (40.0, 41.3)], 0.5, 1.02, 36.8598, 0.299),
+    ([(None, 20.9), (40.0, None)], 0.0, 1.0, 38.097, 0.222),
+]
+
+
+def test_a_checked_scale_is_read_through_its_line() -> None:
+    lift = weighed(how="full lift", reading_1=38.097, scale="h1")
+    cases: dict[Case, Sheets] = {
+        at: {
+            "Weighings": [lift],
+            "Scale_checks": [
+                {"date": date(2026, 9, 1 + day), "scale": "H1", "known": known, "reading": reading}
+                for day, (known, reading) in enumerate(checks)
+            ],
+        }
+        for at, (checks, *_) in enumerate(CHECKS_OF_A_SCALE)
+    }
+    for found, (checks, offset, slope, gross, u) in zip(seasons(cases).values(), CHECKS_OF_A_SCALE, strict=True):
+        line, row = first(found, "scales"), first(found, "weighings")
+        assert (line["line_offset"], line["line_slope"]) == pytest.approx((offset, slope), abs=1e-9)
+        assert row["gross"] == pytest.approx(gross, abs=1e-4)
+        assert row["gross_u"] == pytest.approx(np.hypot(u, 0.5), abs=0.002)
+        assert line["checks"] == sum(known is not None and reading is not None for known, reading in checks)
 
 
 def test_a_scale_was_last_checked_on_its_latest_day() -> None:

@@ -204,7 +204,9 @@ def season_of(region: str, frames: dict[str, pd.DataFrame], truth: Truth, as_at:
     from apiarybook.club.blank import new_settings
 
     with patch.object(rate, "winters", lambda _: truth.club + 1):
-        return reckon_season(frames, new_settings("", YEAR, region, "kg"), serial(as_at))
+        found = reckon_season(frames, new_settings("", YEAR, region, "kg"), serial(as_at))
+        assert len(found.till_the_flow) == len(truth.club)  # reckoned now, while each club has a winter of its own
+    return found
 
 
 def coverage(

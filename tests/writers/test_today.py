@@ -36,13 +36,18 @@ needs_clock = pytest.mark.skipif(
 )
 
 
-@pytest.fixture
-def unpinned(tmp_path: Path) -> Path:
-    """A club's book that is not held to a day, reckoned for the day of handing out."""
-    path = club_book(tmp_path / "club.xlsx")
-    book = read_book(path)
+@pytest.fixture(scope="module")
+def _unpinned(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    book = read_book(club_book(tmp_path_factory.mktemp("pinned") / "club.xlsx"))
     book = replace(book, settings=book.settings | {"as_at": None})
-    path.write_bytes(write_book(reckon_book(book, Today(2026, 8, 27)).content))
+    return write_book(reckon_book(book, Today(2026, 8, 27)).content)
+
+
+@pytest.fixture
+def unpinned(_unpinned: bytes, tmp_path: Path) -> Path:
+    """A club's book that is not held to a day, reckoned for the day of handing out."""
+    path = tmp_path / "club.xlsx"
+    path.write_bytes(_unpinned)
     return path
 
 
