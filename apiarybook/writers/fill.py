@@ -117,9 +117,12 @@ def reckoned(values: pd.Series, column: Column, units: Measure) -> list[object]:
         one value a row; None for blank.
     """
     if column.kind in {Kind.TEXT, Kind.CODE}:
-        return [None if pd.isna(value) or value == "" else value for value in values]
+        return _plain(values.where(values != ""))
     numbers = values.to_numpy(dtype=np.float64) * units.factor(column.kind, column.unit)
-    return [None if np.isnan(number) else float(number) for number in numbers]
+    found: list[object] = numbers.tolist()
+    for at in np.flatnonzero(np.isnan(numbers)).tolist():
+        found[at] = None
+    return found
 
 
 def _told(values: pd.Series, column: Column, units: Measure, sheet: str) -> list[object]:
@@ -132,7 +135,10 @@ def _told(values: pd.Series, column: Column, units: Measure, sheet: str) -> list
 
 
 def _plain(values: pd.Series) -> list[object]:
-    return [None if blank else value for value, blank in zip(values, values.isna(), strict=True)]
+    found: list[object] = values.tolist()
+    for at in np.flatnonzero(values.isna()).tolist():
+        found[at] = None
+    return found
 
 
 def _machinery(content: Content, units: Measure) -> dict[str, pd.DataFrame]:

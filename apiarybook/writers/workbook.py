@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from apiarybook.writers.content import Content
     from apiarybook.writers.looks import Looks
     from apiarybook.writers.plan import Planned
-    from apiarybook.writers.sheets import Sheets
+    from apiarybook.writers.sheets import PlainSheet, Sheets
 
 
 CELL = re.compile(r"[A-Z]{1,3}[1-9]\d*")
@@ -117,13 +117,14 @@ def _sheets(book: Sheets) -> None:
     start.activate()
 
 
-def _sheet(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
+def _sheet(book: Sheets, sheet: PlainSheet, planned: Planned) -> None:
     if planned.last_row > ROW_LIMIT:
         raise ProgramFault(f"the sheet {planned.name} would need {planned.last_row} rows, a book ends at {ROW_LIMIT}")
     sheet.set_tab_color(TABS[planned.group])
     _set_up(book, sheet, planned)
     if planned.heading_row > 1:
         write_top(sheet, book.looks, planned, book.places, book.content)
+    sheet.place(planned.first_row - 1, planned.rows)
     for number, (name, column) in enumerate(planned.columns):
         checked(
             sheet.write_string(planned.heading_row - 1, number, book.units.heading(column), book.looks.heading(column))
@@ -199,21 +200,17 @@ def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     _added_widths(sheet, planned, book)
 
 
-def _column(book: Sheets, sheet: Worksheet, planned: Planned, number: int, name: str, column: Column) -> None:
+def _column(book: Sheets, sheet: PlainSheet, planned: Planned, number: int, name: str, column: Column) -> None:
     values = book.cells.get((name, column.key), ())
     look = book.looks.cell(column)
     template = TEMPLATES.get((name, column.key))
     if column.role is Role.LIVE and template is not None:
         _formulas(book, sheet, planned, (number, name, column.key), values)
         return
-    given = book.content.kept.looks.get(planned.name, {})
-    for row in range(planned.rows):
-        value = values[row] if row < len(values) else None
-        if value is None and row and column.role is not Role.LIVE and not column.in_view:
-            continue  # its look stands in the first row, and that of what people type in the whole column
-        own = given.get((planned.first_row + row, column.key))
-        usual = book.looks.cell(column, own) if own else look
-        write_value(sheet, planned.first_row - 1 + row, number, value, _suited(book.looks, value, column, usual))
+    own = _own_looks(book, planned, column, values)
+    blanks = planned.rows if column.role is Role.LIVE or column.in_view else 1
+    # the look of blank cells out of view stands in the first row, and that of what people type in the whole column
+    sheet.put(number, values, look, own=own, blanks=blanks)
     if column.key == "ref" and BOOK[name].mark and values:
         for row, mark in enumerate(marks_after(str(values[-1]), values), planned.last_row):
             sheet.write_string(row, number, mark, look)
@@ -241,33 +238,37 @@ def marks_after(last: str, marks: Sequence[object]) -> list[str]:
     return [f"{stem}{number}" for number in range(highest + 1, highest + 1 + MARKED)]
 
 
-def _suited(looks: Looks, value: object, column: Column, look: Format) -> Format:
-    """A cell's format, so that a reader meets what was typed: a date is known by its format, a number by none."""
-    if isinstance(value, date) and column.kind is not Kind.DATE:
-        return looks.day()
-    if isinstance(value, float) and column.kind is Kind.DATE and column.role is Role.TYPED:
-        return looks.number()
-    return look
+def _own_looks(book: Sheets, planned: Planned, column: Column, values: Sequence[object]) -> dict[int, Format]:
+    """Formats of the cells that differ: what a person gave them, and so that a reader meets what was typed."""
+    given = book.content.kept.looks.get(planned.name, {})
+    rows = (row - planned.first_row for row, key in given if key == column.key)
+    own = {
+        at: book.looks.cell(column, given[planned.first_row + at, column.key]) for at in rows if 0 <= at < planned.rows
+    }
+    # a date is known by its format, a number by none
+    odd, look = (float, book.looks.number) if column.kind is Kind.DATE else (date, book.looks.day)
+    if odd is date or column.role is Role.TYPED:
+        own |= {at: look() for at, value in enumerate(values) if isinstance(value, odd)}
+    return own
 
 
 def _formulas(
-    book: Sheets, sheet: Worksheet, planned: Planned, place: tuple[int, str, str], values: Sequence[object]
+    book: Sheets, sheet: PlainSheet, planned: Planned, column: tuple[int, str, str], values: Sequence[object]
 ) -> None:
-    number, name, key = place
+    number, name, key = column
     template = TEMPLATES[name, key]
     look = book.looks.cell(next(c for n, c in planned.columns if (n, c.key) == (name, key)))
-    letters = column_letters(number + 1)
-    whole, mark = f"{letters}{planned.first_row}:{letters}{planned.last_row}", f't="shared" si="{number}"'
-    for index in range(planned.rows):
-        row = planned.first_row - 1 + index
-        value = values[index] if index < len(values) else None
-        result = "" if value is None else value
-        if (name, key) in ARRAY_FORMULAS:
-            formula = book.places.compile(template, name, row + 1)
-            checked(sheet.write_array_formula(row, number, row, number, f"{{{formula}}}", look, result))
-        else:
-            first = "" if index else book.places.compile(template, name, row + 1)
-            sheet.write_shared(row, number, first, look, result, mark if index else f'{mark} ref="{whole}"')
+    if (name, key) not in ARRAY_FORMULAS:
+        formula = book.places.compile(template, name, planned.first_row)
+        sheet.put(number, values, look, formula=formula)
+        return
+    for row in range(planned.rows):
+        value = values[row] if row < len(values) else None
+        formula = book.places.compile(template, name, planned.first_row + row)
+        at = planned.first_row - 1 + row
+        checked(
+            sheet.write_array_formula(at, number, at, number, f"{{{formula}}}", look, "" if value is None else value)
+        )
 
 
 def _added(sheet: Worksheet, planned: Planned, book: Sheets) -> None:
