@@ -114,7 +114,7 @@ SERVES_ONE = {
     "readers.xls_worker": "runs in a process of its own, which must be able to end without harm",
 }
 """Modules that are right to stand apart from the only one that imports them, and why."""
-MOST_FRAGMENTS = 18
+MOST_FRAGMENTS = 15
 """Other modules with a single importer in their room; each could as well be a part of it."""
 
 

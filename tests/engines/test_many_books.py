@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     Shape = Callable[[Mapping[str, int], int], Plan]
 
 DEMO = tuple(sorted((Path(__file__).parents[2] / "demo").glob("*.xlsx")))
-COPIES, BOOKS = 42, 20
+COPIES, BOOKS = 14, 8
 ENGINES = {
     "formualizer": lambda books, folder: [by_formualizer(data, folder) for data in books],
     "gnumeric": by_gnumeric,

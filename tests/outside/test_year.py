@@ -10,7 +10,7 @@ from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
 from apiarybook.reckon.core.arrays import figure
-from apiarybook.reckon.year.learning import foretold, jeffreys, learn, prior
+from apiarybook.reckon.year.year import foretold, jeffreys, learn, prior
 
 
 @pytest.mark.parametrize("level", [0.8, 0.95])

@@ -24,9 +24,8 @@ from apiarybook.reckon.core.consumption import size
 from apiarybook.reckon.core.winter import serial, winter
 from apiarybook.reckon.hive import kit
 from apiarybook.reckon.hive.lists import hive_types
-from apiarybook.reckon.year.learning import LEAST_COLONIES, Learnt, foretold, suggested_want
 from apiarybook.reckon.year.wintered import wintered
-from apiarybook.reckon.year.year import evidence, wants
+from apiarybook.reckon.year.year import LEAST_COLONIES, Learnt, evidence, foretold, suggested_want, wants
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

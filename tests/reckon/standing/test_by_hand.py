@@ -14,7 +14,7 @@ import pytest
 from apiarybook.handbook import handbook
 from apiarybook.reckon.core.winter import serial
 from tests.checks.small import HIVE, Row
-from tests.reckon.small_season import FRAME_OF_BROOD, NOT_STORES, OCTOBER, SEPTEMBER, fed, season, weighed
+from tests.reckon.small_season import FRAME_OF_BROOD, NOT_STORES, OCTOBER, SEPTEMBER, fed, season, seasons, weighed
 
 THICK = 0.6135 * 0.9 / 0.82
 """Stores from a kilogram of thick syrup [kg]."""
@@ -113,19 +113,26 @@ def test_feed_left_and_then_taken_back_is_taken_off_once() -> None:
     assert found["stores_today"] == pytest.approx(found["stores"] - MONTHS.of(9) / 30)
 
 
-@pytest.mark.parametrize(("frames", "strength"), [(4, 0.5**0.521), (8, 1.0), (10, 1.0), (12.5, 1.0), (30, 1.2)])
-def test_frames_of_bees_lessen_the_want_only_below_what_print_counts(frames: float, strength: float) -> None:
+def test_frames_of_bees_lessen_the_want_only_below_what_print_counts() -> None:
     """Seven to eight frames for a full-size colony (Ontario tips sheet); 2 kg would cover 12.5 of this comb fully."""
-    found = stood(OCTOBER, "Two", Weighings=[weighed(reading_1=40.0, frames_bees=frames)])
-    assert found["strength"] == pytest.approx(strength, abs=1e-3)
+    colony = [{"colony": "A1", "apiary": "P1", "hive_type": "Two", "stand": "solid"}]
+    expected = {4.0: 0.5**0.521, 8.0: 1.0, 10.0: 1.0, 12.5: 1.0, 30.0: 1.2}
+    cases = {
+        str(frames): {"Colonies": colony, "Weighings": [weighed(reading_1=40.0, frames_bees=frames)]}
+        for frames in expected
+    }
+    found = seasons(cases, Hive_types=[HIVE, TWO])
+    strengths = {frames: found[str(frames)].standing["strength"].iloc[0] for frames in expected}
+    assert strengths == pytest.approx(expected, abs=1e-3)
 
 
-@pytest.mark.parametrize("state", ["alive", "united", "given away", "sold"])
-def test_a_word_keeps_its_target_whatever_became_of_the_colony(state: str) -> None:
-    kept = [{"colony": "A1", "apiary": "P1", "hive_type": "Eleven", "state": state}]
+def test_a_word_keeps_its_target_whatever_became_of_the_colony() -> None:
+    states = ("alive", "united", "given away", "sold")
+    kept: Row = {"colony": "A1", "apiary": "P1", "hive_type": "Eleven"}
     row = weighed(date=SEPTEMBER, how="platform", reading_1=30.0, heft="light")
-    found = season(OCTOBER, Colonies=kept, Weighings=[row]).weighings.iloc[0]
-    assert found["card_stores"] == pytest.approx(2.3 * (11 - 0.8 - 1 - 4))
+    found = seasons({state: {"Colonies": [kept | {"state": state}], "Weighings": [row]} for state in states})
+    stores = [one.weighings["card_stores"].iloc[0] for one in found.values()]
+    assert stores == pytest.approx([2.3 * (11 - 0.8 - 1 - 4)] * 4)
 
 
 def test_a_word_of_an_untried_hand_alone_never_makes_enough() -> None:

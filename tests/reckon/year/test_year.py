@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 from apiarybook.book.si_frames import si
 from apiarybook.reckon.core.winter import serial, winter
 from apiarybook.reckon.hive.lists import hive_types
-from apiarybook.reckon.year.learning import Learnt, foretold, learn, suggested_want
 from apiarybook.reckon.year.wintered import wintered
 from apiarybook.reckon.year.year import (
+    Learnt,
     bands,
     causes,
     chance_bands,
@@ -26,10 +26,13 @@ from apiarybook.reckon.year.year import (
     evidence,
     feed_used,
     few,
+    foretold,
+    learn,
     left_over,
     losses,
     residuals,
     short_bands,
+    suggested_want,
     wants,
 )
 from tests.checks.small import CLUB, book
