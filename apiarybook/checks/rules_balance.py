@@ -37,7 +37,11 @@ _OUT = (
 _LOOK = "{look} Leave the row if all is as written."
 RULE_OF = {"ask": "unexplained-change", "note": "small-unexplained-change"}
 PARTS = (("fed", "fed", 1.0), ("driven_off", "water driven off", -1.0), ("eaten", "eaten", -1.0))
-PARTS_CHANGED = (("kit", "hive and extras", 1.0), ("living", "bees and brood", 1.0))
+PARTS_CHANGED = (
+    ("kit", "hive and extras", 1.0),
+    ("living", "bees and brood", 1.0),
+    ("wood", "water in the wood", 1.0),
+)
 ALWAYS = tuple(name for _, name, _ in PARTS)
 """Parts that go one way only, which their name says."""
 SMALLEST_TOLD = 0.05
