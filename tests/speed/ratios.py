@@ -12,6 +12,7 @@ without a formula, a check or a merge.
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import subprocess
@@ -25,7 +26,7 @@ from statistics import median
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable
 
 HERE = Path(__file__).parents[2]
 PAGE = HERE / "apiarybook" / "guide" / "speed.md"
@@ -38,8 +39,9 @@ MOST = {"check": 6.0, "reckon": 4.0, "hand out": 4.0, "gather its copies": 4.0}
 """Times of the floor that the demo's club may take, twice and more of what was measured: the computer may be busy."""
 
 
-Cells = dict[str, "Sequence[Sequence[object]]"]
-"""The cells of a book by sheet, row and column."""
+Cells = dict[str, list[tuple[int, int, object]]]
+"""The cells of a book by sheet: row, column, and value or formula."""
+TYPES = (str, int, float, type(None))
 
 
 class Took(NamedTuple):
@@ -73,28 +75,49 @@ def gather(folder: Path) -> None:
     collate(folder / "club.xlsx", [folder / "in"], as_at=AS_AT)
 
 
-def read(paths: list[Path]) -> list[Cells]:
+def learn(folder: Path) -> None:
+    """Note the cells of each book that comes out: row, column, and value or formula."""
+    from openpyxl import load_workbook
+
+    for path in sorted((folder / "out").glob("*.xlsx")):
+        cells = {
+            sheet.title: [[one.row - 1, one.column - 1, _plain(one.value)] for row in sheet for one in row]
+            for sheet in load_workbook(path)
+        }
+        path.with_suffix(".json").write_text(json.dumps(cells), encoding="utf-8")
+
+
+def _plain(value: object) -> object:
+    """A cell's value, a day as a number, a formula of several cells as its text."""
+    return (
+        46_000.0 if isinstance(value, date) else value if isinstance(value, TYPES) else str(getattr(value, "text", ""))
+    )
+
+
+def read(paths: list[Path]) -> None:
     from python_calamine import CalamineWorkbook
 
-    books = (CalamineWorkbook.from_path(path) for path in paths)
-    return [{name: book.get_sheet_by_name(name).to_python() for name in book.sheet_names} for book in books]
+    for book in (CalamineWorkbook.from_path(path) for path in paths):
+        for name in book.sheet_names:
+            book.get_sheet_by_name(name).to_python()
 
 
 def write(book: Cells, path: Path) -> None:
     import xlsxwriter
 
-    options = {"strings_to_formulas": False, "strings_to_urls": False}
-    with xlsxwriter.Workbook(path, options) as made:
-        for name, rows in book.items():
+    with xlsxwriter.Workbook(path, {"strings_to_urls": False}) as made:
+        look = made.add_format({"border": 1})
+        for name, cells in book.items():
             sheet = made.add_worksheet(name)
-            for at, row in enumerate(rows):
-                sheet.write_row(at, 0, row)
+            for row, column, value in cells:
+                sheet.write(row, column, value, look)
 
 
 def floor(folder: Path, *, reads: str = "*.xlsx", writes: str = "") -> float:
     """Only read the files, and write the cells of those that come out; gives the seconds to learn of these cells."""
     begun = time.process_time()
-    cells = read(sorted((folder / "out").glob(writes))) if writes else []
+    found = sorted((folder / "out").glob(writes)) if writes else []
+    cells = [json.loads(path.read_text(encoding="utf-8")) for path in found]
     learnt = time.process_time() - begun
     read([folder / "club.xlsx", *(sorted((folder / "in").glob(reads)) if reads else [])])
     for number, book in enumerate(cells):
@@ -118,9 +141,9 @@ def plain(folder: Path) -> None:
 
 JOBS: dict[str, tuple[Callable[[Path], object], Callable[[Path], float]]] = {
     "check": (check, partial(floor, reads="")),
-    "reckon": (reckon, partial(floor, reads="", writes="club.xlsx")),
-    "hand out": (hand_out, partial(floor, reads="", writes="*.xlsx")),
-    "gather": (gather, partial(floor, writes="club.xlsx")),
+    "reckon": (reckon, partial(floor, reads="", writes="club.json")),
+    "hand out": (hand_out, partial(floor, reads="", writes="*.json")),
+    "gather": (gather, partial(floor, writes="club.json")),
 }
 """Each job with its floor; the folder `out` holds what comes out of it."""
 
@@ -143,28 +166,37 @@ def measured(job: str, folder: Path) -> Took:
         shutil.copytree(folder, room)
         if job == "hand out":
             shutil.rmtree(room / "in")
-        words = [sys.executable, "-m", "tests.speed.ratios", "--job", job, str(room)]
-        with subprocess.Popen(words, cwd=HERE, stdout=subprocess.PIPE, text=True, env={**os.environ}) as process:
-            assert process.stdout is not None
-            left_out = float(process.stdout.read() or 0)
-            _, status, used = os.wait4(process.pid, 0)
-            process.returncode = os.waitstatus_to_exitcode(status)
-        assert process.returncode == 0, f"{job} failed"
+        took = started(job, room)
         if not (folder / "out").exists() and job == "gather":
             (folder / "out").mkdir()
             shutil.copy(room / "club.xlsx", folder / "out")
-        return Took(used.ru_utime + used.ru_stime - left_out, used.ru_maxrss / 1024)
+        return took
+
+
+def started(job: str, folder: Path) -> Took:
+    """Do one thing in a process of its own; this one stays small, for the other begins with its memory."""
+    words = [sys.executable, "-m", "tests.speed.ratios", "--job", job, str(folder)]
+    with subprocess.Popen(words, cwd=HERE, stdout=subprocess.PIPE, text=True, env={**os.environ}) as process:
+        assert process.stdout is not None
+        left_out = float(process.stdout.read() or 0)
+        _, status, used = os.wait4(process.pid, 0)
+        process.returncode = os.waitstatus_to_exitcode(status)
+    assert process.returncode == 0, f"{job} failed"
+    return Took(used.ru_utime + used.ru_stime - left_out, used.ru_maxrss / 1024)
 
 
 def alone(job: str, folder: Path) -> None:
     """One job, in this process; prints the seconds that are not to be counted."""
     name, _, kind = job.partition(", ")
-    work: dict[str, Callable[[], object]] = {
-        "": lambda: JOBS[name][0](folder),
-        "floor": lambda: JOBS[name][1](folder),
-        "plain": lambda: plain(folder),
-    }
-    told = work[kind]()
+    told: object = None
+    if name == "prepare":
+        prepared(folder, int(kind))
+    elif name == "learn":
+        learn(folder)
+    elif kind == "plain":
+        plain(folder)
+    else:
+        told = JOBS[name][kind == "floor"](folder)
     sys.stdout.write(str(told) if isinstance(told, float) else "0")
 
 
@@ -175,11 +207,12 @@ def lines(returns: int) -> list[Line]:
     """What each job of a club takes, its floor, and the plain way of gathering."""
     with tempfile.TemporaryDirectory() as one:
         folder = Path(one)
-        prepared(folder, returns)
+        started(f"prepare, {returns}", folder)
         measured("gather", folder)
         if not returns:
             for path in (folder / "in").glob("*.xlsx"):
                 shutil.copy(path, folder / "out" / f"copy {path.name}")
+        started("learn", folder)
         jobs = ["gather"] if returns else list(JOBS)
         kinds = [(job, kind) for job in jobs for kind in ("", ", floor", *([", plain"] if job == "gather" else []))]
         took: dict[str, list[Took]] = {job + kind: [] for job, kind in kinds}
@@ -195,10 +228,11 @@ def lines(returns: int) -> list[Line]:
 HEAD = """# How long it takes
 
 Seconds of the processor for whole processes, in times of a floor that only reads the same files (python-calamine) and
-writes the cells of the books that come out (plain xlsxwriter). The plain way reads four sheets of each return with
-pandas, puts them together and writes them, without a formula, a check, a reply or a merge. Returns have 60 rows each,
-of readings drawn at random, so that nearly every change of weight is asked about. `python -m tests.speed.ratios`
-measures the first lines, and with numbers of returns behind it the others; the middle one of three trials counts.
+writes the cells of the books that come out, formulas among them (plain xlsxwriter). The plain way reads four sheets of
+each return with pandas, puts them together and writes them, without a formula, a check, a reply or a merge. Returns
+have 60 rows each, of readings drawn at random, so that nearly every change of weight is asked about.
+`python -m tests.speed.ratios` measures the first lines, and with numbers of returns behind it the others; the middle
+one of three trials counts.
 
 | what | times the floor | the plain way | memory, times the floor's |
 | --- | ---: | ---: | ---: |
