@@ -4,6 +4,7 @@ import difflib
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from apiarybook.layout import Column
 from apiarybook.readers.canonical import canonical_text
@@ -46,6 +47,7 @@ class Headings:
     unit: str = ""
 
 
+@lru_cache(maxsize=4096, typed=True)
 def plain_heading(heading: object) -> str:
     r"""A heading as it is compared: without case, unit, line ends and needless blanks.
 

@@ -1,7 +1,8 @@
 """Which sheet of a file is which of the layout."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 
 from apiarybook.book.headings import ColumnId, Headings, find_headings
 from apiarybook.layout import BOOK, Column, Group, InCopy, Role, Sheet
@@ -31,7 +32,7 @@ def our_sheets(raw: RawBook) -> dict[str, Found]:
     Returns:
         By layout name (of the sheet or of the view).
     """
-    named = dict(_named())
+    named = _named()
     if raw.format == "csv":
         sheet = next(iter(raw.sheets.values()))
         return _by_headings(sheet, named)
@@ -69,11 +70,12 @@ def _plain(name: str) -> str:
     return " ".join(canonical_text(name).casefold().split())
 
 
-def _named() -> Iterator[tuple[str, dict[ColumnId, Column]]]:
-    for sheet in BOOK.sheets:
-        yield sheet.name, {(sheet.name, column.key): column for column in sheet.columns}
-    for view in BOOK.views:
-        yield view.name, {(name, key): BOOK[name][key] for name, keys in view.parts for key in keys}
+@cache
+def _named() -> dict[str, dict[ColumnId, Column]]:
+    found = {sheet.name: {(sheet.name, column.key): column for column in sheet.columns} for sheet in BOOK.sheets}
+    return found | {
+        view.name: {(name, key): BOOK[name][key] for name, keys in view.parts for key in keys} for view in BOOK.views
+    }
 
 
 def _sheets(wanted: Mapping[ColumnId, Column]) -> tuple[Sheet, ...]:

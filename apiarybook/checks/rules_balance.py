@@ -17,7 +17,7 @@ from apiarybook.checks.rules_weighings import READINGS
 from apiarybook.reckon.balance.causes import AMOUNT, BEFORE_FEED
 from apiarybook.reckon.balance.mass_balance import GONE_BY_MOVE, GONE_BY_OUTCOME
 from apiarybook.reckon.core.arrays import figure, words
-from apiarybook.reckon.core.lookup import match, pick_words
+from apiarybook.reckon.core.lookup import match
 from apiarybook.reckon.core.winter import day_of
 
 if TYPE_CHECKING:
@@ -37,7 +37,11 @@ _OUT = (
 _LOOK = "{look} Leave the row if all is as written."
 RULE_OF = {"ask": "unexplained-change", "note": "small-unexplained-change"}
 PARTS = (("fed", "fed", 1.0), ("driven_off", "water driven off", -1.0), ("eaten", "eaten", -1.0))
-PARTS_CHANGED = (("kit", "hive and extras", 1.0), ("living", "bees and brood", 1.0))
+PARTS_CHANGED = (
+    ("kit", "hive and extras", 1.0),
+    ("living", "bees and brood", 1.0),
+    ("wood", "water in the wood", 1.0),
+)
 ALWAYS = tuple(name for _, name, _ in PARTS)
 """Parts that go one way only, which their name says."""
 SMALLEST_TOLD = 0.05
@@ -105,8 +109,7 @@ def _change(seen: Seen, one: Mapping[Hashable, Any], ends: tuple[int, int]) -> H
     behind = [_behind(seen, cause, ends) for cause in one["likely"]]
     first, look = sentence(behind)
     name, said = _out_of_line(seen, one) if one["is_out"] else _said(seen, one)
-    colony = pick_words(seen["Colonies"]["colony"], np.array([int(one["colony_row"])]))[0]
-    told = {**said, "colony": colony, "first": first, "look": look}
+    told = {**said, "colony": _code(seen, int(one["colony_row"])), "first": first, "look": look}
     sheet, row, key = behind[0].cell or ("Weighings", ends[1], "reading_1")
     sure = round(behind[0].share, 2) if behind[0].value else None
     return Hit(name, sheet, row, key, told, behind[0].value, sure, causes=as_causes(behind))
@@ -142,18 +145,19 @@ def _behind(seen: Seen, cause: Likely, ends: tuple[int, int]) -> Behind:
         return _amount(seen, cause)
     rows, row = seen["Weighings"], ends[max(cause.end, 1) - 1] if cause.end else ends[1]
     key = f"reading_{max(cause.which, 1)}"
-    told = {"place": "", "way": way(str(rows["how"].loc[row]), _count(rows, row))}
-    told["other"] = str(pick_words(seen["Colonies"]["colony"], np.array([cause.other]))[0])
-    told["typed"] = f"{seen.number(float(rows[key].loc[row])):g}"
+    said = rows.loc[row].to_dict()
+    told = {"place": "", "way": way(str(said["how"]), sum(bool(pd.notna(said[one])) for one in READINGS))}
+    told["other"] = _code(seen, cause.other)
+    told["typed"] = f"{seen.number(float(said[key])):g}"
     if cause.end == 1:
-        told["place"] = f" in {seen.place('Weighings', row, key)}, of {str(rows['date'].loc[row])[:10]}"
+        told["place"] = f" in {seen.place('Weighings', row, key)}, of {str(said['date'])[:10]}"
     value = "" if np.isnan(cause.meant) else f"{round(cause.meant, 2):g}"
     return Behind(cause.name, cause.share, value, ("Weighings", row, key) if cause.end else None, told)
 
 
-def _count(rows: pd.DataFrame, row: int) -> int:
-    """How many readings a row has."""
-    return sum(bool(rows[key].notna().loc[row]) for key in READINGS)
+def _code(seen: Seen, row: int) -> str:
+    """Code of the colony at a row counted from 1; empty for none."""
+    return str(words(seen["Colonies"]["colony"].iloc[row - 1])) if row else ""
 
 
 def _amount(seen: Seen, cause: Likely) -> Behind:

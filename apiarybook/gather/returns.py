@@ -30,6 +30,7 @@ from apiarybook.writers.top_lines import AS_AT, NOT_COUNTED
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
+    from apiarybook.book.sheet_names import Found as Ours
     from apiarybook.book.tables import Book
     from apiarybook.readers.records import Place, RawBook, RawSheet
 
@@ -213,7 +214,8 @@ def unused(raw: RawBook, book: Book, source: Source) -> list[Unused]:
         of the first of them the sheet, the cell, the text and why it is not used; the last one says how many more
         there are.
     """
-    found = [*_noted(raw, source), *_on_own_sheets(book), *_beside(raw), *_over_formulas(raw)]
+    ours = our_sheets(raw)
+    found = [*_noted(raw, source), *_on_own_sheets(book), *_beside(raw, ours), *_over_formulas(raw, ours)]
     more = len(found) - MOST_UNUSED
     told = [(sheet, cell, text[:LONGEST_UNUSED], why) for sheet, cell, text, why in found[:MOST_UNUSED]]
     return [*told, *([("", "", f"{more} more", "the file has them")] if more > 0 else ())]
@@ -242,11 +244,11 @@ def _on_own_sheets(book: Book) -> Iterator[Unused]:
                 yield name, _cell(row, min(told)), "; ".join(told.values()), "the book has no such sheet"
 
 
-def _beside(raw: RawBook) -> Iterator[Unused]:
+def _beside(raw: RawBook, ours: Mapping[str, Ours]) -> Iterator[Unused]:
     """Text above headings and on the first page that is not the copy's own."""
     says = (*(sheet.says for sheet in BOOK.sheets), *(view.says for view in BOOK.views))
     above = {canonical_text(text) for text in says} | {AS_AT, PINNED}
-    for one in our_sheets(raw).values():
+    for one in ours.values():
         for place, value in _typed(one.raw, 0, one.headings.row - 1 if one.headings else 0):
             text = canonical_text(value) if isinstance(value, str) else ""
             if text and text not in above and not text.endswith(NOT_COUNTED) and not iso_day(text):
@@ -267,9 +269,9 @@ def _typed(sheet: RawSheet, first: int, last: int) -> Iterator[tuple[Place, obje
                 yield (row, at), value
 
 
-def _over_formulas(raw: RawBook) -> Iterator[Unused]:
+def _over_formulas(raw: RawBook, ours: Mapping[str, Ours]) -> Iterator[Unused]:
     """What was typed over the book's answers, where the file still has them as formulas."""
-    for name, places in typed_over(raw).items() if raw.format != "csv" else ():
+    for name, places in typed_over(ours.values()).items() if raw.format != "csv" else ():
         sheet = raw.sheets[name]
         live = Counter(column for _, column in sheet.formulas)
         over = Counter(column for _, column in places)

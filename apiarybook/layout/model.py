@@ -241,9 +241,12 @@ class Sheet:
     in_book_units: bool = False
     """Whether its figures are made in the book's own units already."""
     by_key: dict[str, Column] = field(init=False, repr=False, compare=False)
+    typed: tuple[Column, ...] = field(init=False, repr=False, compare=False)
+    """The columns that people fill."""
 
     def __post_init__(self) -> None:
         """Refuse doubled keys or headings and names a spreadsheet program cannot take."""
+        object.__setattr__(self, "typed", tuple(column for column in self.columns if column.role is Role.TYPED))
         if not 0 < len(self.name) <= SHEET_NAME_LIMIT or set(self.name) & set("[]:*?/\\'"):
             raise LayoutError(f"sheet {self.name!r}: a sheet's name has 1 to {SHEET_NAME_LIMIT} plain characters")
         keys = [column.key for column in self.columns]
@@ -265,11 +268,6 @@ class Sheet:
     def __getitem__(self, key: str) -> Column:
         """The column of that key."""
         return self.by_key[key]
-
-    @property
-    def typed(self) -> tuple[Column, ...]:
-        """The columns that people fill."""
-        return tuple(column for column in self.columns if column.role is Role.TYPED)
 
     @property
     def content(self) -> tuple[Column, ...]:

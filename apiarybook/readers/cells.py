@@ -78,6 +78,11 @@ class Cells:
         """How many cells name a text."""
         return sum(len(piece.strings) for piece in self._pieces)
 
+    def taken(self, takes: Sequence[int]) -> int:
+        """Bytes that the texts of all cells take together, of which each takes so many."""
+        known = np.array([*takes, 0], dtype=np.int64)
+        return sum(int(known[np.minimum(piece.strings, len(takes))].sum()) for piece in self._pieces)
+
     def part(self, days: Collection[bytes]) -> bytes:
         """A worksheet part in which each way of writing a value stands once, but for plain numbers.
 

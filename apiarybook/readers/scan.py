@@ -281,6 +281,9 @@ def check_text(file: str, strings: bytes, sheets: Mapping[str, Cells | bytes], l
     takes = [len(text) * _bytes_a_character(text) for text in texts]
     left = limits.text
     for name, sheet in sheets.items():
+        if isinstance(sheet, Cells) and (taken := sheet.taken(takes)) <= left:
+            left -= taken
+            continue
         for cell, number in _shared(file, name, sheet):
             left -= takes[number] if number < len(takes) else 0
             if left < 0:

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+import numpy as np
+
 from apiarybook.errors import CannotRead
 from apiarybook.readers.limits import column_number
 from apiarybook.readers.package import ANEW, Package, parse_xml, unescape
@@ -31,6 +33,8 @@ _TRUE = ("1", "true")
 _PAGE = {"orientation": "portrait", "paperSize": "1", "fitToWidth": "1", "fitToHeight": "1"}
 """How a sheet is printed, and what counts where the file does not say so; ECMA-376 part 1, 18.3.1.63."""
 _STYLED = re.compile(rb'<(?:\w+:)?c r="([A-Z]{1,3})(\d{1,7})"[^<>]*? s="(\d{1,5})"')
+_CELL_HEAD, _NAME_ENDS = 25, 13
+"""Bytes of a cell's tag behind its name that hold where it stands and its style; where the place ends at the latest."""
 _WHITE = "FFFFFF"
 _PRINT_AREA = "_xlnm.Print_Area"
 _NAME = re.compile(rb'<(?:\w+:)?definedName\s[^<>]*?\bname="([^"]*)"')
@@ -244,9 +248,8 @@ class Trimmings:
 
     def _looks_by_column(self, sheet: str) -> frozenset[tuple[int, CellLook]]:
         pieces = whole_rows(self._package, self._parts.get(sheet, ""))
-        pairs = {(column, int(number)) for xml in pieces for column, _, number in _STYLED.findall(xml)}
-        known = ((column, self._styles[number]) for column, number in pairs if number < len(self._styles))
-        return frozenset((column_number(column.decode()), look) for column, look in known)
+        pairs = set().union(*map(_styles_by_column, pieces))
+        return frozenset((column, self._styles[number]) for column, number in pairs if number < len(self._styles))
 
     @cached_property
     def _styles(self) -> list[CellLook]:
@@ -276,6 +279,33 @@ class Trimmings:
         part = self._parts.get(sheet)
         links = linked_parts(self._package, part) if part else []
         return [target for of, target in links if of == kind and target]
+
+
+def _styles_by_column(xml: bytes) -> set[tuple[int, int]]:
+    """Columns of whole rows, each with the numbers of the styles of its cells.
+
+    >>> sorted(_styles_by_column(b'<c r="A1" s="7"/><c r="AB12" s="12" t="s"/><c r="A2" t="s"/>'))
+    [(1, 7), (28, 12)]
+    >>> sorted(_styles_by_column(b'<c r="A1" s="7"/><c r="AB12" s="12" t="s"><v>1</v></c>'))
+    [(1, 7), (28, 12)]
+    """
+    text = np.frombuffer(xml + bytes(_CELL_HEAD + 6), dtype=np.uint8)
+    at = np.flatnonzero((text[:-2] == ord("<")) & (text[1:-1] == ord("c")) & (text[2:] == ord(" ")))
+    head = text[(at + 3)[:, None] + np.arange(_CELL_HEAD)]
+    end, rows = 3 + (head[:, 3:] == ord('"')).argmax(axis=1), np.arange(len(at))
+    marked = [head[:, place] == letter for place, letter in enumerate(b'r="')]
+    marked += [head[rows, end + 1 + place] == letter for place, letter in enumerate(b' s="')]
+    if b":c " in xml or not np.logical_and.reduce(marked).all() or (end > _NAME_ENDS).any():  # written otherwise
+        return {(column_number(column.decode()), int(number)) for column, _, number in _STYLED.findall(xml)}
+    column, number, inside = np.zeros(len(at), dtype=np.int64), np.zeros(len(at), dtype=np.int64), rows >= 0
+    for place in range(3, 6):
+        letter = head[:, place].astype(np.int64) - ord("A") + 1
+        column = np.where((letter > 0) & (letter <= 26), 26 * column + letter, column)  # noqa: PLR2004 letters
+    for place in range(5, 10):
+        digit = head[rows, end + place].astype(np.int64) - ord("0")
+        inside &= (digit >= 0) & (digit <= 9)  # noqa: PLR2004 digits
+        number = np.where(inside, 10 * number + digit, number)
+    return {(int(one) // 100_000, int(one) % 100_000) for one in np.unique(column * 100_000 + number)}
 
 
 def _notes(package: Package, part: str, element: str, inner: str) -> dict[Place, str]:

@@ -17,6 +17,7 @@ from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import TEMPLATES
 from apiarybook.layout.model import Group, Role
 from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.formula_text import formulas_in
 from apiarybook.readers.limits import column_letters
 from apiarybook.readers.xlsx_additions import Trimmings
 from apiarybook.writers.plan import UNIT_FIGURE
@@ -24,6 +25,7 @@ from apiarybook.writers.plan import UNIT_FIGURE
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
+    from apiarybook.book.sheet_names import Found
     from apiarybook.layout.model import Column
     from apiarybook.readers.records import Place, RawBook, RawSheet
     from apiarybook.readers.xlsx_additions import Surroundings
@@ -128,23 +130,23 @@ def _cells(places: Iterable[Place]) -> str:
 
 
 def _typed_over(old: RawBook, ours: list[str]) -> Iterator[str]:
-    for name, places in typed_over(old).items():
+    for name, places in typed_over(our_sheets(old).values()).items():
         if name in ours:
             what = f"what somebody typed into {_cells(places)}"
             yield f"{old.name}, sheet {name}: the book computes these cells itself, and {what} is not kept."
 
 
-def typed_over(book: RawBook) -> dict[str, list[Place]]:
+def typed_over(sheets: Iterable[Found]) -> dict[str, list[Place]]:
     """Cells in which somebody typed over what the book computes, by the sheet's name.
 
     Args:
-        book: the file as it stands, in a format in which formulas can be seen.
+        sheets: those of ours, of a file in whose format formulas can be seen.
     """
     found = {}
-    for one in our_sheets(book).values():
+    for one in sheets:
         columns = one.headings.columns.items() if one.headings else ()
         live = sorted(at for (sheet, key), at in columns if _is_computed(sheet, BOOK[sheet][key]))
-        places = list(_without_formula(one.raw, live, one.headings.row)) if one.headings else []
+        places = _without_formula(one.raw, live, one.headings.row) if one.headings else []
         if places:
             found[one.raw.name] = places
     return found
@@ -154,11 +156,14 @@ def _is_computed(sheet: str, column: Column) -> bool:
     return column.role is Role.LIVE and (sheet, column.key) in TEMPLATES
 
 
-def _without_formula(sheet: RawSheet, columns: list[int], heading_row: int) -> Iterator[Place]:
-    for row, values in enumerate(sheet.rows[heading_row:], heading_row + 1):
-        for at in columns:
-            if at <= len(values) and values[at - 1] is not None and (row, at) not in sheet.formulas:
-                yield row, at
+def _without_formula(sheet: RawSheet, columns: list[int], heading_row: int) -> list[Place]:
+    """The cells of some columns, row by row, that hold a value and no formula."""
+    found = []
+    for at in columns:
+        live = {row for row, _ in formulas_in(sheet.formulas, [at])}
+        rows = enumerate(sheet.rows[heading_row:], heading_row + 1)
+        found += [(row, at) for row, of in rows if at <= len(of) and of[at - 1] is not None and row not in live]
+    return sorted(found)
 
 
 def _made_anew(old: RawBook, new: RawBook, ours: list[str]) -> Iterator[str]:

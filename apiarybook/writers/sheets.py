@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
+from io import BytesIO, StringIO
 from math import isfinite
 from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
 
 from apiarybook.book.measure import measure
@@ -49,6 +51,37 @@ ROW = "\0"
 LONGEST = 16_000
 """Characters of a text that fits into a cell for sure (ISO/IEC 29500: 32,767 units of UTF-16)."""
 ERRORS = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"})
+
+
+class Octets(StringIO):
+    """A part of the file, kept as the octets that it is written in; its text and the copies of it would take more."""
+
+    def __init__(self) -> None:
+        """Begin without text."""
+        super().__init__()
+        self._held = BytesIO()
+
+    def write(self, text: str) -> int:
+        """Take more text."""
+        return self._held.write(text.encode())
+
+    def getvalue(self) -> Any:
+        """What the library takes for the text, which it then wants encoded."""
+        return self
+
+    def encode(self, _: str) -> bytes:
+        """The octets; they are not kept any longer."""
+        held, self._held = self._held, BytesIO()
+        return held.getvalue()
+
+
+class Parts(Packager):  # type: ignore[misc]  # as below
+    """The parts of a file, each kept as octets."""
+
+    def _filename(self, name: str) -> Octets:
+        made = Octets()
+        self.filenames.append((made, name, False))
+        return made
 
 
 class Run(NamedTuple):

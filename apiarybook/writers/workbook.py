@@ -67,7 +67,7 @@ def write_book(content: Content, shape: Callable[[Mapping[str, int], int], Plan]
     """
     import xlsxwriter
 
-    from apiarybook.writers.sheets import Sheets
+    from apiarybook.writers.sheets import Parts, Sheets
 
     gate(content.accepted())
     cells = fill(content)
@@ -84,6 +84,7 @@ def write_book(content: Content, shape: Callable[[Mapping[str, int], int], Plan]
         warnings.simplefilter("error")
         try:
             workbook = xlsxwriter.Workbook(target, options)
+            workbook._get_packager = Parts  # noqa: SLF001 the library lets it be another
             _properties(workbook, content)
             book = Sheets(workbook, content, plan, cells)
             _sheets(book)

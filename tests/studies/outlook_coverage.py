@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from tests.studies.worlds import World
 
 SEED = 20_261_101
-CLUBS, COLONIES = 100, 20
+CLUBS, COLONIES = 400, 20
 """Clubs of a row, and colonies of each; each club has a winter of its own."""
 YEAR = 2026
 OF_A_HAND, OF_A_PLACE = 5, 10

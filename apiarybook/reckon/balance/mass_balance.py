@@ -12,7 +12,7 @@ import pandas as pd
 from apiarybook.reckon.balance.own_rate import LEAST_EATEN, by_others, evidence, off_the_line
 from apiarybook.reckon.core import consumption
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded, words
-from apiarybook.reckon.core.lookup import match, pick, sum_by
+from apiarybook.reckon.core.lookup import match, pick, pick_words, sum_by
 from apiarybook.reckon.core.winter import DAY_ZERO, day_of, month_day, serial, serials
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.feeding.feedings import given_to
@@ -96,12 +96,13 @@ def balance(records: Records) -> pd.DataFrame:
 
     Returns:
         a row an interval: colony_row, row_1, row_2, day_1, day_2; changed, expected, residual and its standard
-        uncertainty residual_u [kg]; the parts of what was expected: fed (taken from the feeder), driven_off, eaten, kit
-        and living [kg]; scatter, the variance that the later weighing shares with no other [kg2]; feed_u, the standard
-        uncertainty that all hives fed alike have in common [kg]; judged, 0 where a colony was united in or was gone, so
-        that nothing can be expected; surprising, false also for a gain while colonies gather; eaten_u, the standard
-        uncertainty of what was eaten [kg]; allowed, up to where chance may take the residual [kg]; off and off_u, how
-        far the later weighing is off by this interval and the next together [kg]; standing: ask, note or blank.
+        uncertainty residual_u [kg]; the parts of what was expected: fed (taken from the feeder), driven_off, eaten,
+        kit, living and wood (what it took up of the season's damp) [kg]; scatter, the variance that the later
+        weighing shares with no other [kg2]; feed_u, the standard uncertainty that all hives fed alike have in common
+        [kg]; judged, 0 where a colony was united in or was gone, so that nothing can be expected; surprising, false
+        also for a gain while colonies gather; eaten_u, the standard uncertainty of what was eaten [kg]; allowed, up
+        to where chance may take the residual [kg]; off and off_u, how far the later weighing is off by this interval
+        and the next together [kg]; standing: ask, note or blank.
 
     Source: conservation of mass; JCGM 100:2008, 5.2 (what one scale and stand get wrong both times counts only with
     the difference).
@@ -126,7 +127,10 @@ def balance(records: Records) -> pd.DataFrame:
     found["kit"] = change("tare") + change("extras") + change("feeder_left")
     bees, brood = _living(records, found, hive, profile)
     found["living"] = bees + brood
-    found["expected"] = found["fed"] - found["driven_off"] - found["eaten"] + found["kit"] + found["living"]
+    material = pick_words(lists.types["material"], hive)
+    found["wood"] = kit.wood_water(found["day_2"], material) - kit.wood_water(found["day_1"], material)
+    gained = found["kit"] + found["living"] + found["wood"]
+    found["expected"] = found["fed"] - found["driven_off"] - found["eaten"] + gained
     found["residual"] = found["changed"] - found["expected"]
     ripening = figure("water_spread") * numbers(feed["by_time"])
     stored = figure("feed_spread") * (numbers(found["fed"]) - numbers(found["driven_off"]))

@@ -137,7 +137,7 @@ def off_the_line(seen: Evidence, scatter: Floats) -> tuple[Floats, Floats]:
     >>> two = {"colony_row": [1, 1], "day_1": [0.0, 60.0], "day_2": [60.0, 120.0], "eaten": [4.0, 4.0]}
     >>> found = pd.DataFrame(two | {"residual": [4.0, -4.0], "residual_u": [2.1, 2.1]})
     >>> [each.round(2).tolist() for each in off_the_line(evidence(found, np.array([True, True])), np.zeros(2))]
-    [[4.0, nan], [0.64, nan]]
+    [[4.0, nan], [0.65, nan]]
     """
     own = np.arange(len(seen.colony))
     after = np.roll(own, -1)

@@ -61,7 +61,7 @@ def whole_spread() -> float:
     """Relative spread of a colony's rate before anything is known of its winter, its place or itself [1].
 
     >>> round(whole_spread(), 3)
-    0.495
+    0.494
     """
     parts = (figure(f"{level}_spread") for level in ("winter", "place", "colony"))
     return float(np.sqrt(np.prod([1 + part**2 for part in parts]) - 1))
@@ -71,7 +71,7 @@ def wide(level: str) -> float:
     """Standard deviation of the logarithm of a factor of mean 1: of the winter, the place or the colony [1].
 
     >>> round(wide("colony"), 3)
-    0.385
+    0.349
     """
     return float(np.sqrt(np.log1p(figure(f"{level}_spread") ** 2)))
 

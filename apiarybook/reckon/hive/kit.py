@@ -1,7 +1,7 @@
 """What a hive weighs that is not stores: tare, bees, brood, pollen, and the water in wet wood."""
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from apiarybook.reckon.core.arrays import Floats, Measured, figure, numbers, words
 
@@ -174,6 +174,33 @@ def wetness(state: ArrayLike, boxes: ArrayLike, material: ArrayLike) -> Measured
         [0.0, figure("damp_box"), figure("soaked_box")],
         np.nan,
     )
-    share = np.where(made_of == "polystyrene", figure("polystyrene_share"), 1.0)
-    water = per_box * share * count
+    water = per_box * _share_of_wood(made_of) * count
     return water, water
+
+
+def _share_of_wood(material: NDArray[np.str_]) -> Floats:
+    return np.where(material == "polystyrene", figure("polystyrene_share"), 1.0)
+
+
+def wood_water(day: ArrayLike, material: ArrayLike) -> Floats:
+    """Give how much more water the wood of a hive holds than in mid July, as wood does that stands in the open.
+
+    Args:
+        day: number of the day, as spreadsheets count; any shape.
+        material: ``wood`` or ``polystyrene``; broadcasts.
+
+    Returns:
+        mass [kg], between 0 and ``wood_water``; NaN where the day is.
+
+    Source: the course of the year common practice, no source; its height as `wood_water` in the handbook.
+
+    >>> wood_water([46218.0, 46310.0, 46402.0], "wood").round(2).tolist()  # 15 July, 15 October, 15 January
+    [0.0, 0.3, 0.6]
+    """
+    of_year = 2 * np.pi * (numbers(day) - MID_JULY) / DAYS_OF_A_YEAR
+    return np.asarray(figure("wood_water") * _share_of_wood(words(material)) * (1 - np.cos(of_year)) / 2)
+
+
+MID_JULY = 36722.0
+"""15 July 2000 as spreadsheets count days."""
+DAYS_OF_A_YEAR = 365.25

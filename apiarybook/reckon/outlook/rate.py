@@ -10,8 +10,9 @@ import pandas as pd
 
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
 from apiarybook.reckon.core.consumption import DAYS_OF_A_MONTH, whole_spread, wide
-from apiarybook.reckon.core.lookup import Rows, pick
+from apiarybook.reckon.core.lookup import Rows, pick, pick_words
 from apiarybook.reckon.core.winter import serials
+from apiarybook.reckon.hive import kit
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -83,7 +84,7 @@ def pooled(seen: Learnt, winter: Rows, place: Rows, ahead: ArrayLike) -> Rates:
     >>> one = Learnt(nothing + [25, 0, 0], nothing + [1.5, 1, 1], nothing + [4, 0, 0], nothing + [3, 0, 0])
     >>> found = pooled(one, np.array([1, 1, 2]), np.array([1, 1, 2]), 4.0)
     >>> found.mean.round(2).tolist(), found.spread.round(2).tolist()
-    ([1.31, 1.1, 1.0], [0.24, 0.48, 0.49])
+    ([1.33, 1.14, 1.0], [0.23, 0.46, 0.49])
     """
     count = len(seen.weight)
     told = np.isin(winter, winter[seen.weight > 0])
@@ -207,8 +208,9 @@ def points(
 
     Returns:
         one row a point that counts: colony (row), day, order (of its day, 0 before feed), kit and hand (hefts of one
-        hand share its bias, weighings of one kit the tare; nobody's for a weighing), stores, u (what it does not
-        share) and eaten, what the handbook has the colony eat from the calendar's first day to then [kg].
+        hand share its bias, weighings of one kit the tare; nobody's for a weighing), stores (without the season's
+        water in the wood), u (what it does not share) and eaten, what the handbook has the colony eat from the
+        calendar's first day to then [kg].
     """
     colony, day = found["colony_row"].to_numpy(dtype=np.int64), np.floor(serials(rows["date"]))
     liquid = pick(standing["last_liquid_day"], colony)
@@ -219,14 +221,16 @@ def points(
     flow = np.where(day < liquid, figure("flow_spread"), 0.0)
     scaled = pick(standing["size"], colony) * pick(standing["strength"], colony)
     occasion = words(rows["occasion"])
+    hive = found["type_row"].to_numpy(dtype=np.int64)
+    damp = np.where(frames, 0.0, kit.wood_water(day, pick_words(lists.types["material"], hive)))
     table = pd.DataFrame(
         {
             "colony": colony,
             "day": day,
             "order": np.select([occasion == "before feed", occasion == "after feed"], [0, 2], 1),
-            "kit": 2 * found["type_row"].to_numpy(dtype=np.int64) + frames,
+            "kit": 2 * hive + frames,
             "hand": np.where(words(rows["how"]) == "heft", np.char.lower(words(rows["by"])), "").astype(object),
-            "stores": found["dry"].to_numpy() - unripe,
+            "stores": found["dry"].to_numpy() - unripe - damp,
             "u": np.sqrt(numbers(own) + flow**2),
             "eaten": scaled * lists.winter.on(lists.winter.eaten, day, found["profile_row"].to_numpy()),
         }

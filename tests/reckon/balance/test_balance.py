@@ -114,7 +114,7 @@ def test_what_the_book_knows_is_no_residual(later: Row, feeds: list[Row], residu
 def test_parts_add_up_to_what_is_expected() -> None:
     rows = weighing(FIRST, 38.0), weighing(SECOND, 40.0, extra_1="Queen excluder", feed_left=1.0)
     found = one(*rows, Feedings=[feed(date(2026, 10, 1), 6.0)])
-    parts = found["fed"] - found["driven_off"] - found["eaten"] + found["kit"] + found["living"]
+    parts = found["fed"] - found["driven_off"] - found["eaten"] + found["kit"] + found["living"] + found["wood"]
     assert found["expected"] == pytest.approx(parts)
     assert found["fed"] == pytest.approx(5.0)
     assert found["kit"] == pytest.approx(0.6 + 1.0)

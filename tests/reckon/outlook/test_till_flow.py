@@ -44,10 +44,10 @@ def test_half_months_stand_from_today_to_the_flow() -> None:
 
 def test_the_median_is_today_less_what_is_eaten() -> None:
     """M. Bocquet: 1.3 kg in November for a colony of mean strength; the middle of a lognormal with mean 1 and spread
-    0.495 is 1 over the root of 1.245: 1.0625 (winters 0.25) x 1.01 (places 0.1) x 1.16 (colonies 0.4)."""
+    0.494 is 1 over the root of 1.244: 1.09 (winters 0.3) x 1.01 (places 0.1) x 1.13 (colonies 0.36)."""
     found = outlook()
     fall = found[half_month("median", 11, 1)] - found[half_month("median", 12, 1)]
-    assert fall == pytest.approx(1.3 / np.sqrt(1.0625 * 1.01 * 1.16))
+    assert fall == pytest.approx(1.3 / np.sqrt(1.09 * 1.01 * 1.1296))
 
 
 def test_the_ends_of_a_band_that_counts_what_was_eaten_since_the_evidence() -> None:
