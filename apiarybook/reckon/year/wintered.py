@@ -45,7 +45,7 @@ def wintered(frames: Frames, settings: Mapping[str, object], as_at: float) -> pd
         frame indexed like the colonies: colony; member and shown (may be shown: yes, no, blank); hive_type and apiary;
         verdict, chance_out [1], short_by [kg] and stores_then [kg] as winter started; outcome and seen; autumn_on,
         day of its autumn evidence;
-        autumn_day, autumn_stores, spring_day, spring_stores, fed and eaten between them, expected by the handbook,
+        autumn_stores, spring_day, spring_stores, fed and eaten between them, expected by the handbook,
         all in kg; rate on the handbook's and rate_u [1], and starved (then the rate is a lower bound); low, high: the
         band foretold of the spring stores; left_over: stores above the floor at the flow; lacked at the first weighing;
         fed_autumn and fed_winter [kg of stores]. Blank where it cannot be told.
@@ -182,7 +182,6 @@ def _eaten(
     fed = feeds.between(start, end, found["evidence_occasion"].to_numpy(dtype=np.float64), order)
     waiting = pick(weighed["feeder_left"], autumn) - np.where(starved, 0.0, pick(weighed["feeder_left"], spring))
     fed += feeds.share * waiting
-    found["autumn_day"] = np.where(np.isnan(start), np.nan, start)
     found["autumn_stores"] = np.where(sound, pick(weighed["stores"], autumn, np.nan), np.nan)
     found["fed"] = np.where(sound, fed, np.nan)
     left = np.where(starved, 0.0, found["spring_stores"])
