@@ -106,7 +106,7 @@ class Column:
     """Key of the column that remembers what a run put here for somebody to go on with; nobody has typed that."""
     choices: tuple[str, ...] = ()
     aliases: tuple[str, ...] = ()
-    width: int = 0
+    width: float = 0
     decimals: int = 2
     percent: bool = False
     no_nought: bool = False

@@ -33,6 +33,8 @@ def _half_month(
 
 DAY_WIDTH = 9
 """Digits of a column of days of the one winter, shown without their year."""
+BESIDE_DAYS = 10.5
+"""The same under a heading of longer words."""
 
 STANDING = Sheet(
     name="Standing",
@@ -267,9 +269,9 @@ TILL_THE_FLOW = Sheet(
         told("visit_for", Kind.TEXT, heading="to do there", width=14),
         told("visit_fondant", Kind.MASS, heading="fondant to take along", decimals=1),
         *live("heft_next", Kind.DATE, heading="heft next", width=DAY_WIDTH),
-        *live("fondant_by", Kind.DATE, heading="fondant on by", width=DAY_WIDTH),
-        *live("lasts_to", Kind.DATE, heading="above its reserve until", width=DAY_WIDTH),
-        *live("median_out", Kind.DATE, heading="as likely as not until", width=DAY_WIDTH),
+        *live("fondant_by", Kind.DATE, heading="fondant on by", width=BESIDE_DAYS),
+        *live("lasts_to", Kind.DATE, heading="above its reserve until", width=BESIDE_DAYS),
+        *live("median_out", Kind.DATE, heading="as likely as not until", width=BESIDE_DAYS),
         *(_half_month("median", *day, role=Role.LIVE) for day in HALF_MONTHS),
         *working("start", Kind.MASS, heading="stores and all eaten before"),
         *working("eats", Kind.NUMBER, unit="1", heading="eats, of the reference", decimals=4),

@@ -95,7 +95,7 @@ class Looks:
 LONG_TEXT = 38
 """Width of a column, in digits, above which text that the book fills in is wrapped, or printed smaller if it changes
 while people type: no program makes a row taller then."""
-ROOM_FOR_YEAR = 10
+ROOM_FOR_YEAR = 11
 """Width of a column, in digits, under which a day of the book's one winter is shown without its year."""
 WORDS = (Kind.TEXT, Kind.CODE, Kind.CHOICE, Kind.YES_NO)
 
