@@ -34,7 +34,7 @@ def _half_month(
 DAY_WIDTH = 9
 """Digits of a column of days of the one winter, shown without their year."""
 BESIDE_DAYS = 10.5
-"""The same under a heading of longer words."""
+"""The same under a heading of longer words: still less than a day with its year is given (`ROOM_FOR_YEAR`)."""
 
 STANDING = Sheet(
     name="Standing",
