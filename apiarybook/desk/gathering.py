@@ -20,16 +20,18 @@ if TYPE_CHECKING:
     from apiarybook.gather.collate import Gathering
     from apiarybook.pages.notes import Note
 
+BRINGS = ("new", "amended", "withdrawn", "conflict", "refused", "not used")
+SHOWN = 100
+"""Changes that the page lists; the sheet Changes has all."""
 STATES = ("has questions", "accepted", "received", "overdue", "missing", "superseded")
 
 
 @dataclass(frozen=True, slots=True)
 class Came:
-    """A file in the folder of returns: its name, its size in kB, and why it is left alone, if it is."""
+    """A file in the folder of returns: its name, and its size in kB."""
 
     name: str
     size: int
-    said: str
 
 
 def page(desk: Desk, form: Form) -> Page:
@@ -47,7 +49,9 @@ def page(desk: Desk, form: Form) -> Page:
         "gathering": gathering,
         "was_dry": desk.was_dry,
         "roster": _roster(gathering, keepers(seen.reckoned)) if gathering else [],
-        "counts": [_counts(one) for one in gathering.rebuilt.folded.counts] if gathering else [],
+        "rows": _rows(gathering) if gathering else {},
+        "changes": _changes(gathering) if gathering else [],
+        "most": SHOWN,
     }
     return Page("gather", "Hand out and gather", told)
 
@@ -61,7 +65,7 @@ def came(folder: Path) -> list[Came]:
     if not folder.is_dir():
         return []
     files = sorted(one for one in folder.iterdir() if one.is_file() and not one.name.startswith("."))
-    return [Came(one.name, -(-one.stat().st_size // 1000), "") for one in files]
+    return [Came(one.name, -(-one.stat().st_size // 1000)) for one in files]
 
 
 def _roster(gathering: Gathering, people: dict[str, Keeper]) -> list[tuple[str, list[Keeper]]]:
@@ -73,12 +77,16 @@ def _roster(gathering: Gathering, people: dict[str, Keeper]) -> list[tuple[str, 
     return [(state, by_state[state]) for state in STATES if state in by_state]
 
 
-def _counts(count_of: dict[str, object]) -> tuple[str, str]:
-    """One file's rows in words."""
-    numbers = {key: int(value) for key, value in count_of.items() if isinstance(value, (int, float)) and value}
-    return str(count_of.get("file", "")), ", ".join(
-        f"{value} {key.replace('_', ' ')}" for key, value in numbers.items()
-    )
+def _rows(gathering: Gathering) -> dict[str, str]:
+    """By file, what became of its rows in words, as its member is told."""
+    return {one.file: one.rows for note in gathering.rebuilt.notes for one in note.received}
+
+
+def _changes(gathering: Gathering) -> list[dict[str, str]]:
+    """What these files bring that was not there, as the sheet Changes has it."""
+    lines, these = gathering.rebuilt.folded.changes, [one.sha256 for one in gathering.returns]
+    found = lines[lines["sha256"].isin(these) & lines["what"].isin(BRINGS)].fillna("")
+    return [{str(key): str(value) for key, value in one.items()} for one in found.to_dict("records")]
 
 
 async def receive(desk: Desk, name: str, chunks: AsyncIterator[bytes]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from apiarybook.book.measure import measure
@@ -45,23 +45,31 @@ STEPS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ("", "stores", "as above"),
             ("and", "fed_since", "feed taken since, by Feedings and Feed kinds"),
             ("less", "eaten_since", "by the calendar of the winter and the colony's own rate"),
+            ("and", "by_heft", "a heft since then says more or less; the surer of the two counts for more"),
             ("is", "stores_today", ""),
-            ("give or take", "stores_u", "all uncertainties together, one standard uncertainty"),
+            ("", "stores_u", "all uncertainties together, one standard uncertainty"),
         ),
     ),
     (
         "Want, least and chance",
         (
             ("", "want_today", "the hive type's want, and what is eaten till winter starts"),
+            ("less", "beyond_comb", "the combs of the hive type, when full"),
             ("less", "stores_today", "as above"),
-            ("is", "short_by", "at most what the comb can hold"),
-            ("least", "least", "the reserve, and what is eaten until feed can reach the colony"),
-            ("chance", "chance_out", "that it runs out before feed can reach it"),
-            ("chance", "chance_short", "that it is short by more than a kilogram"),
+            ("is", "short_by", ""),
+            ("", "least", "the reserve, and what is eaten until feed can reach the colony"),
+            ("", "chance_out", "that it runs out before feed can reach it"),
+            ("", "chance_short", "that it is short by more than a kilogram"),
         ),
     ),
 )
 """Terms in their order: how each enters, its key on Standing, and where it comes from."""
+COUNTED = ("Stores on the day of the count", (("", "stores", "frames of food counted, by the hive type's full comb"),))
+BETWEEN = {
+    key: replace(BOOK["Standing"]["stores_today"], key=key, heading=heading)
+    for key, heading in (("by_heft", "moved by the heft"), ("beyond_comb", "more than the combs hold"))
+}
+"""Terms of which Standing has only the parts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,8 +109,9 @@ def why(reckoned: Reckoned, colony: str) -> Why:
     found = standing[standing["colony"].map(lambda code: str(code or "").casefold()) == colony.casefold()]
     if not colony or found.empty:
         raise CannotRead(f"{reckoned.book.name}: no colony {colony} stands on Colonies.")
-    row = {str(key): value for key, value in found.iloc[0].to_dict().items()}
-    steps = tuple((title, tuple(_terms(reckoned, row, of))) for title, of in STEPS)
+    row: dict[str, Any] = {str(key): value for key, value in found.iloc[0].to_dict().items()}
+    row |= _between(row)
+    steps = tuple((title, tuple(_terms(reckoned, row, of))) for title, of in (_first(row), *STEPS[1:]))
     return Why(
         colony=str(row["colony"]),
         verdict=str(row["verdict"]),
@@ -113,13 +122,27 @@ def why(reckoned: Reckoned, colony: str) -> Why:
     )
 
 
+def _between(row: dict[str, Any]) -> dict[str, float]:
+    """The terms between those that Standing has; blank where there is none."""
+    hefted, over = row["heft_share"] > 0, row["want_today"] - row["comb"]
+    return {
+        "by_heft": row["stores_today"] - row["scale_today"] if hefted else math.nan,
+        "beyond_comb": over if over > 0 else math.nan,
+    }
+
+
+def _first(row: dict[str, Any]) -> tuple[str, tuple[tuple[str, str, str], ...]]:
+    """What was weighed, part by part; where frames were counted nothing had to be taken off."""
+    return COUNTED if math.isnan(row["gross"]) else STEPS[0]
+
+
 def _terms(reckoned: Reckoned, row: dict[str, object], of: tuple[tuple[str, str, str], ...]) -> Iterator[Term]:
     units, sheet = measure(reckoned.book.unit), BOOK["Standing"]
     for how, key, source in of:
         value = row.get(key)
-        if key not in sheet.by_key or not isinstance(value, (int, float)) or math.isnan(value):
+        if not isinstance(value, (int, float)) or math.isnan(value):
             continue
-        column = sheet[key]
+        column = BETWEEN[key] if key in BETWEEN else sheet[key]
         said = shown(value, column, units)
         unit = "" if said.endswith("%") else f" {units.shown(column.kind, column.unit)}"
         yield Term(how, column.heading, f"{said}{unit}", source, is_sum=how == "is")

@@ -291,6 +291,7 @@ def gather(client: Client, page: Page, book: Path, other: Path, sent: list[Path]
     before = book.read_bytes()
     work(client, page, "Look first: what would change", "Look what gathering would change")
     page.get_by_role("heading", name="What would change").wait_for()
+    assert page.get_by_role("table", name="What they would change").get_by_role("rowheader").count() > 0
     assert book.read_bytes() == before
     work(client, page, "Gather into the book", "Gather the returns")
     page.get_by_role("heading", name="What was gathered").wait_for()
