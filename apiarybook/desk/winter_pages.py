@@ -140,7 +140,9 @@ def year(desk: Desk, form: Form) -> Page:
     ended = close(reckoned)
     told = {
         "reasons": ended.reasons,
-        "gaps": [(len(gap.names), gap_words(gap)) for gap in ended.facts.gaps],
+        "gaps": [
+            ("to do" if gap.names else "done" if gap.of else "not yet", gap_words(gap)) for gap in ended.facts.gaps
+        ],
         "short": list(in_short_for_secretary(ended, measure(reckoned.book.unit))),
         "closed": reckoned.content.about.get("closed", ""),
         "next_winter": int(float(str(reckoned.book.settings["winter"]))) + 1,

@@ -191,10 +191,12 @@ def gap_words(gap: Gap) -> str:
     >>> gap_words(Gap("colonies without an outcome", ("A1", "A2"), 9, "Fill in the sheet After winter."))
     '2 of 9 colonies without an outcome: A1, A2. Fill in the sheet After winter.'
     >>> gap_words(Gap("colonies without an outcome", (), 9, "Fill in the sheet After winter."))
-    'No colonies without an outcome.'
+    'Colonies without an outcome: none of 9.'
+    >>> gap_words(Gap("returns outstanding", (), 0, "Ask for them."))
+    'Returns outstanding: nothing to look at yet.'
     """
     if not gap.names:
-        return f"No {gap.what}."
+        return f"{gap.what.capitalize()}: {f'none of {gap.of}' if gap.of else 'nothing to look at yet'}."
     named = [name for name in gap.names if name]
     more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
     return f"{len(gap.names)} of {gap.of} {gap.what}: {', '.join(named[:MOST_NAMED])}{more}. {gap.do}"
