@@ -31,7 +31,7 @@ from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.feeding.feeds import UNITS
 from apiarybook.reckon.hive.kit import tare
 from apiarybook.reckon.hive.moves import type_on_days
-from apiarybook.reckon.standing.status_words import leeway
+from apiarybook.reckon.hive.weighings import leeway
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

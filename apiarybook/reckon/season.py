@@ -418,19 +418,31 @@ def _known(given: Given, hands: pd.DataFrame, placed: pd.DataFrame, lifted: pd.D
     """What is known of all weighings, colonies, feeds and winter rounds."""
     frames, lists, rules = given.frames, given.lists, given.rules
     weighings, feedings = frames["Weighings"], frames["Feedings"]
-    stood, weighed = placed.copy(), lifted.copy()
+    weighed = lifted.copy()
     weighing_rows.weighings(weighed, weighings, lists, hands, rules.as_at)
     looks, looked = _rounds(given, hands, placed)
-    last = rounds.latest_round(looks, looked, len(stood)).set_index(stood.index)
-    standing.evidence(stood, weighings, weighed, last)
-    stood = stood.join(last)  # in one piece again: so many columns, one by one, are slow
-    fed = feeding_rows.feedings(feedings, lists, stood, rules.as_at)
+    last = rounds.latest_round(looks, looked, len(placed)).set_index(placed.index)
+    stood, fed = _evidence(given, placed, weighed, last)
     weighed["unripe_then"] = feeding_rows.unripe_then(weighings, weighed, feedings, fed)
+    out = weighing_rows.outside(weighings, weighed, lists)
+    if out.any():
+        weighed.loc[out, ["rank_scale", "rank_heft"]] = 0.0
+        stood, fed = _evidence(given, placed, weighed, last)
     _own_rates(stood, [(weighings, weighed), (looks, looked)], (frames, fed), lists, rules)
     stood = stood.copy()
     standing.stores(stood, fed, lists, rules)
     _wet_stores(weighed, stood)
     return Known(stood, weighed, fed, looked)
+
+
+def _evidence(
+    given: Given, placed: pd.DataFrame, weighed: pd.DataFrame, last: pd.DataFrame
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Which weighing, heft or round each colony rests on, and what its feeds came to before and since."""
+    stood = placed.copy()
+    standing.evidence(stood, given.frames["Weighings"], weighed, last)
+    stood = stood.join(last)  # in one piece again: so many columns, one by one, are slow
+    return stood, feeding_rows.feedings(given.frames["Feedings"], given.lists, stood, given.rules.as_at)
 
 
 def _advised(known: Known, given: Given) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:

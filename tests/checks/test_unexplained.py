@@ -34,7 +34,7 @@ def test_a_gain_is_asked_about_at_the_later_reading() -> None:
     (one,) = said(lift(FIRST, 38.0), lift(SECOND, 42.0), lift(THIRD, 39.5))
     assert (one.rule, one.weight, one.cell, one.value) == ("unexplained-change", "ask", "F3", "42")
     assert "From 2026-08-25 to 2026-09-15 A1 should have lost 2.3 kg" in one.message
-    assert "and it gained 4 kg, so that it weighs 6.4 kg more than the book explains" in one.message
+    assert "and it gained 4 kg, so that it weighs 6.3 kg more than the book explains" in one.message
     assert "a feed was given and not written down" in one.message
     assert "on the sheet Feedings" in one.do
 

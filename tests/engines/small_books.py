@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from functools import cache
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from apiarybook.book.memory import raw_book
@@ -228,6 +229,7 @@ def content_of(rows: dict[str, list[Row]], region: str, unit: str, as_at: date, 
         name: frame.assign(held=[held.get(name, {}).get(int(row), "") for row in frame.index])
         for name, frame in si(book, {}).items()
     }
+    frames["Weighings"]["beyond"] = np.nan
     return Content(
         settings=book.settings,
         typed={name: book.tables[name].raw for name in tables},

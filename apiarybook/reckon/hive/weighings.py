@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
     from apiarybook.reckon.core.winter import Winter
 
+    Mask = NDArray[np.bool_]
+
 HEFT_WORDS = ("light", "about right", "heavy")
 RANK_OF_DAY = 10_000_000
 """A day outweighs any occasion and row in a rank; a sheet ends at row 1,048,576 (ISO/IEC 29500)."""
@@ -260,3 +262,44 @@ def _ranks(found: pd.DataFrame, rows: pd.DataFrame, as_at: float) -> None:
     hefted = words(rows["how"]) == "heft"
     found["rank_scale"] = np.where(counted & ~hefted, rank, 0.0)
     found["rank_heft"] = np.where(counted & hefted, rank, 0.0)
+
+
+def leeway(found: pd.DataFrame) -> Floats:
+    """By how many times a hive may seem heavier than full, or lighter than empty, so coarse is a heft or one side.
+
+    Args:
+        found: heft_u and factor_u of weighings, relative [1].
+    """
+    return 1 + figure("slip_distant") * (numbers(found["heft_u"]) + numbers(found["factor_u"]))
+
+
+def against_the_hive(rows: pd.DataFrame, found: pd.DataFrame, lists: Lists) -> tuple[Mask, Mask, Mask]:
+    """Which rows weigh far more than their hive can, more than it can, and less than it does when empty.
+
+    Args:
+        rows: the sheet Weighings.
+        found: what `weighings` found, with unripe_then.
+        lists: the book's lists.
+    """
+    hefted = words(rows["how"]) == "heft"
+    judged = ~np.isnan(numbers(found["gross"])) & (words(rows["occasion"]) != "practice")
+    judged &= ~hefted | np.array([isinstance(one, (int, float)) for one in rows["heft"]], dtype=bool)
+    others = found["extras"] + found["feeder_left"] + np.nan_to_num(numbers(found["unripe_then"]))
+    alone = number_or(found["said"], found["gross"]) - numbers(others)
+    high = pick(lists.types["believable"], found["type_row"].to_numpy()) * leeway(found)
+    over, low = alone > high + figure("over_comb_full"), alone < numbers(found["tare"]) / leeway(found)
+    return judged & over, judged & (alone > high), judged & low
+
+
+def outside(rows: pd.DataFrame, found: pd.DataFrame, lists: Lists) -> Mask:
+    """Which rows do not count because no such hive weighs so, by what the other rows now say of hands.
+
+    Args:
+        rows: the sheet Weighings once it was checked; before that, without its column beyond, nothing is left out.
+        found: what `weighings` found, with unripe_then.
+        lists: the book's lists.
+    """
+    if "beyond" not in rows:
+        return np.zeros(len(rows), dtype=np.bool_)
+    over, _, low = against_the_hive(rows, found, lists)
+    return np.asarray((over | low) & np.isnan(numbers(rows["beyond"])))

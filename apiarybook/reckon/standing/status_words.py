@@ -14,12 +14,12 @@ from apiarybook.reckon.core.arrays import figure, numbers, rounded, words
 from apiarybook.reckon.core.lookup import number_or, pick, pick_words
 from apiarybook.reckon.core.winter import day_of, serials
 from apiarybook.reckon.feeding.feeds import UNITS, VOLUMES
+from apiarybook.reckon.hive.weighings import against_the_hive
 from apiarybook.reckon.standing.standing import BEFORE_WINTER, OUT_OF_SEASON
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from apiarybook.reckon.core.arrays import Floats
     from apiarybook.reckon.hive.weighings import Lists
     from apiarybook.reckon.standing.standing import Rules
 
@@ -90,7 +90,7 @@ def weighing_words(
     untimed = is_evidence & ~_answered(rows) & np.isin(words(rows["occasion"]), ["", "routine"])
     days_fed = pd.MultiIndex.from_frame(fed)
     untimed &= pd.MultiIndex.from_arrays([colony, day]).isin(days_fed)
-    over, high, low = _against_the_hive(rows, found, lists)
+    over, high, low = against_the_hive(rows, found, lists)
     steps: list[Step] = [
         (words(rows["held"]) != "", _held(rows)),
         (_blank(rows, "date colony how reading_1 reading_2 heft"), ""),
@@ -112,27 +112,6 @@ def weighing_words(
         *_asked(rows),
     ]
     return _first(steps)
-
-
-def leeway(found: pd.DataFrame) -> Floats:
-    """By how many times a hive may seem heavier than full, or lighter than empty, so coarse is a heft or one side.
-
-    Args:
-        found: heft_u and factor_u of weighings, relative [1].
-    """
-    return 1 + figure("slip_distant") * (numbers(found["heft_u"]) + numbers(found["factor_u"]))
-
-
-def _against_the_hive(rows: pd.DataFrame, found: pd.DataFrame, lists: Lists) -> tuple[Mask, Mask, Mask]:
-    """Which rows weigh far more than their hive can, more than it can, and less than it does when empty."""
-    hefted = words(rows["how"]) == "heft"
-    judged = ~np.isnan(numbers(found["gross"])) & (words(rows["occasion"]) != "practice")
-    judged &= ~hefted | np.array([isinstance(one, (int, float)) for one in rows["heft"]], dtype=bool)
-    others = found["extras"] + found["feeder_left"] + np.nan_to_num(numbers(found["unripe_then"]))
-    alone = number_or(found["said"], found["gross"]) - numbers(others)
-    high = pick(lists.types["believable"], found["type_row"].to_numpy()) * leeway(found)
-    over, low = alone > high + figure("over_comb_full"), alone < numbers(found["tare"]) / leeway(found)
-    return judged & over, judged & (alone > high), judged & low
 
 
 def feeding_words(
