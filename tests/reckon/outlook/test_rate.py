@@ -62,6 +62,29 @@ def test_one_winter_of_well_seen_colonies_is_pooled_in_closed_form() -> None:
     assert found.spread[5] == pytest.approx(np.sqrt(np.exp(1 / precision + place + colony) - 1), rel=0.02)
 
 
+def test_three_levels_as_drawn_by_chance() -> None:
+    """Every factor drawn from what is believed of it, each draw weighed by what was seen: no grid and no closed form
+    (importance sampling; Gelman et al., Bayesian Data Analysis, 3rd edition, 10.4)."""
+    weight, rate = np.array([25.0, 16.0, 30.0, 9.0, 0.0]), np.array([1.7, 1.3, 0.9, -0.1, 1.0])
+    place, many = np.array([0, 0, 1, 2, 1]), 400_000
+    found = rates(seen(list(weight), list(rate)), [1] * 5, list(place))
+    rng = np.random.default_rng(5)
+
+    def factors(level: str, count: int) -> np.ndarray:
+        wide = np.sqrt(np.log1p(figure(f"{level}_spread") ** 2))
+        return np.exp(rng.normal(-(wide**2) / 2, wide, (many, count)))
+
+    winter = factors("winter", 1)
+    eats = winter * factors("place", 3)[:, place] * factors("colony", 5)
+    variance = 1 / np.where(weight > 0, weight, 1e-12) + figure("month_wander") ** 2 / 400.0
+    likely = np.exp(-((eats - rate) ** 2 / variance * (weight > 0)).sum(axis=1) / 2)
+    likely /= likely.sum()
+    mean = likely @ eats
+    assert found.mean == pytest.approx(mean, rel=0.015)
+    assert found.spread == pytest.approx(np.sqrt(likely @ eats**2 - mean**2) / mean, rel=0.02)
+    assert found.winter[0] == pytest.approx(float(likely @ winter[:, 0]), rel=0.015)
+
+
 def test_neighbours_tell_more_than_other_apiaries_and_other_winters_tell_nothing() -> None:
     found = rates(seen([400.0, 400.0, 0.0, 0.0, 0.0], [1.9, 1.8, 1, 1, 1]), [1, 1, 1, 1, 2], [1, 1, 1, 2, 3])
     assert found.mean[2] > found.mean[3] > found.mean[4] == 1.0
