@@ -311,7 +311,7 @@ def _masses(density: float) -> dict[str, float]:
     from apiarybook.reckon.feeding.feeds import UNITS
 
     volume = density if density > 0 else np.nan
-    found = {name: UNITS[name].factor * (1.0 if UNITS[name].stands_for == "mass" else volume) for name in MEASURED_IN}
+    found = {name: UNITS[name].factor * (1.0 if UNITS[name].stands_for == "kg" else volume) for name in MEASURED_IN}
     return {name: mass for name, mass in found.items() if mass == mass}  # noqa: PLR0124 no density, no volume
 
 

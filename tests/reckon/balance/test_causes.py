@@ -299,3 +299,52 @@ def test_every_event_is_weighed_as_by_hand(monkeypatch: pytest.MonkeyPatch, name
     assert {event: found[event] / all_found for event in wanted} == pytest.approx(
         {event: value / whole for event, value in wanted.items()}, rel=2e-3, abs=1e-9
     )
+
+
+AMOUNTS = {"ten times": 10.0, "a tenth": 0.1, "half": 0.5, "twice": 2.0, "hundred times": 100.0, "a hundredth": 0.01}
+SHARES = dict(zip(AMOUNTS, (0.2, 0.2, 0.15, 0.05, 0.05, 0.05), strict=True))
+UNITS = {
+    "g": 0.001,
+    "lb": 0.45359237,
+    "oz": 0.028349523125,
+    "l": 1.0,
+    "US quart": 0.946352946,
+    "US gal": 3.785411784,
+    "imp pint": 0.56826125,
+    "imp gal": 4.54609,
+}
+"""Kilograms, or litres, in each (NIST Handbook 44, appendix C; the pound, the gallons and the ounce are exact)."""
+VOLUMES = ("l", "US quart", "US gal", "imp pint", "imp gal")
+
+
+@pytest.mark.parametrize("changed", [{}, {1: 12.0, 2: 12.0, 3: 12.0}, {1: -3.0, 2: -3.0, 3: -3.0}], ids=str)
+@pytest.mark.parametrize("at", [0, 1])
+def test_a_wrong_amount_is_weighed_as_by_hand(
+    monkeypatch: pytest.MonkeyPatch, changed: dict[int, float], at: int
+) -> None:
+    """A feed of 8 kg as written; ten amounts that may have been meant, nine units in which they may have been."""
+    monkeypatch.setattr(causes, "MOST_TOLD", 99)
+    fed_on = (FEED_DAY, date(2026, 9, 29))[at]
+    later = {place + at: kilograms for place, kilograms in changed.items()}
+    found = season(AS_AT, Weighings=rows_of(later), Feedings=[fed(fed_on, 8.0)])
+    own = found.balance
+    one = own.iloc[at]
+    assert one["standing"] != ""
+    around, days = around_of(own, at, DAYS), (DAYS[at + 1] - fed_on).days
+    weighs = 8.0 - (8.0 * (1 - 0.6135 * 0.9 / 0.82)) * (1 - 1 / (1 + (days / (3.0, 6.0)[at]) ** 3.5))
+    density = float(found.feedings["density"].iloc[0])
+    units = {times * (density if unit in VOLUMES else 1.0): 0.3 / 8 for unit, times in UNITS.items()}
+    u = max(around.u, JUDGING["least_spread"])
+    cause = handbook().causes["feed amount"]
+    stays = 1.0 if isnan(around.later) else unlike(around.later, around.later_u)
+    before = 1.0 if isnan(around.before) else unlike(around.before, around.before_u)
+    wanted = sum(
+        share
+        * norm.pdf(around.residual, weighs * (times - 1), hypot(u, handbook()["feed_spread"].value * weighs * times))
+        for times, share in [*zip(AMOUNTS.values(), SHARES.values(), strict=True), *units.items()]
+    )
+    wanted *= cause.weight.value * stays * before
+    shares = {event.name: event.share for event in one["likely"]}
+    against = score("robbed" if around.residual < 0 else "flow", around, Hints())
+    got = shares["feed amount"] / shares["robbed" if around.residual < 0 else "flow"]
+    assert got == pytest.approx(wanted / against, rel=2e-3)
