@@ -20,7 +20,7 @@ from starlette.responses import HTMLResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from apiarybook.desk import gathering, making, reading, winter_pages, work
+from apiarybook.desk import gathering, making, reading, work
 from apiarybook.desk.desk import Desk
 from apiarybook.desk.guard import LOOPBACK, SENT_TO, Guard, Keys, Refused, refusal
 from apiarybook.desk.page import Form, Page, rendered
@@ -67,9 +67,9 @@ PAGES: dict[str, Callable[[Desk, Form], Page]] = {
     "/why": reading.why_page,
     "/gather": gathering.page,
     "/gather/note": gathering.note,
-    "/evening": winter_pages.evening,
-    "/till-the-flow": winter_pages.till_the_flow,
-    "/year": winter_pages.year,
+    "/evening": reading.evening,
+    "/till-the-flow": reading.till_the_flow,
+    "/year": reading.year,
     "/books": making.page,
 }
 DEEDS: dict[str, Callable[[Desk, Form], str]] = {
@@ -87,7 +87,7 @@ DEEDS: dict[str, Callable[[Desk, Form], str]] = {
     "/gather/drop": gathering.take_away,
     "/stop": work.stop,
     "/again": work.again,
-    "/practice": winter_pages.practice,
+    "/practice": work.practice,
     "/end": work.end,
 }
 """What each button does; it returns the address to go to, empty to stay."""
@@ -206,7 +206,7 @@ def _saving(desk: Desk) -> Answers:
 def _showing(desk: Desk) -> Answers:
     async def answer(request: Request) -> Response:
         try:
-            name, data = await run_in_threadpool(winter_pages.made, desk, form_of(request.url.query))
+            name, data = await run_in_threadpool(work.made, desk, form_of(request.url.query))
         except ApiarybookError as fault:
             return Response(str(fault), 409, media_type="text/plain")
         kind = KINDS.get(name[name.rfind(".") :], "application/octet-stream")

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import optimize, stats
 
-from apiarybook.reckon.hefting.sampling import (
+from apiarybook.reckon.hefting.worth_weighing import (
     TwoPhase,
     best_share,
     change_of_feed,

@@ -11,8 +11,7 @@ from statsmodels.stats.meta_analysis import combine_effects
 
 from apiarybook.reckon.core.arrays import figure
 from apiarybook.reckon.hefting import worth_weighing
-from apiarybook.reckon.hefting.sampling import expected_feed
-from apiarybook.reckon.hefting.worth_weighing import feed_total
+from apiarybook.reckon.hefting.worth_weighing import expected_feed, feed_total
 from tests.checks.small import checked
 from tests.reckon.small_season import OCTOBER, season, weighed
 
