@@ -16,7 +16,7 @@ from apiarybook.reckon.core import consumption
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded, words
 from apiarybook.reckon.core.consumption import DAYS_OF_A_MONTH, whole_spread
 from apiarybook.reckon.core.lookup import match, pick, pick_words, sum_by
-from apiarybook.reckon.core.winter import DAY_ZERO, day_of, month_day, serial, serials
+from apiarybook.reckon.core.winter import day_of, month_day, serial, serials
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.feeding.feedings import given_to
 from apiarybook.reckon.hive import kit
@@ -261,8 +261,7 @@ def water_lost(water: Floats, age: Floats, fed_on: Floats) -> Floats:
     >>> float(water_lost(np.array([2.0]), np.array([0.0]), np.array([46000.0]))[0])
     0.0
     """
-    half_time = feeds.half_time_of(np.datetime64(DAY_ZERO) + fed_on.astype(np.int64))
-    return np.asarray(water * (1 - feeds.unripe_share(age, half_time)))
+    return np.asarray(water * (1 - feeds.unripe_share(age, feeds.half_time_of(fed_on))))
 
 
 def _alike(feed: pd.DataFrame) -> Floats:
@@ -350,8 +349,8 @@ def _living(records: Records, found: pd.DataFrame, hive: Rows, profile: Rows) ->
         return np.where(looked[one] & looked[two], seen[two] - seen[one], usual)
 
     bees = october * (winter.on(winter.bees, second, profile) - winter.on(winter.bees, first, profile))
-    later, _ = kit.brood_default(winter.on(winter.brood, second, profile), october)
-    earlier, _ = kit.brood_default(winter.on(winter.brood, first, profile), october)
+    later = kit.brood_default(winter.on(winter.brood, second, profile), october)
+    earlier = kit.brood_default(winter.on(winter.brood, first, profile), october)
     return changed("frames_bees", "bees", bees), changed("frames_brood", "brood", later - earlier)
 
 

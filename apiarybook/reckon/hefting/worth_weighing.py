@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 
 
 LEAST_FOR_SPREAD = 2
-LEAST_FOR_LINE = 3
 NINE_IN_TEN = 0.9
 NO_SPREAD = 1e-9
 """Standard deviation [kg] up to which a figure is taken as certain."""
@@ -57,7 +56,7 @@ class TwoPhase:
 
 
 def two_phase_variance(
-    spread: ArrayLike, residual: ArrayLike, weighed: ArrayLike, hefted: ArrayLike, whole: ArrayLike = np.inf
+    spread: ArrayLike, residual: ArrayLike, weighed: ArrayLike, hefted: ArrayLike, whole: ArrayLike
 ) -> Floats:
     """Give the variance of the mean of a two-phase regression estimate.
 
@@ -71,7 +70,7 @@ def two_phase_variance(
     Returns:
         residual^2/n + (spread^2 - residual^2)/N' - spread^2/N, never negative.
 
-    >>> round(float(two_phase_variance(194.942, 116.497, 67, 306)), 1)
+    >>> round(float(two_phase_variance(194.942, 116.497, 67, 306, np.inf)), 1)
     282.4
     """
     total, rest = numbers(spread) ** 2, numbers(residual) ** 2
@@ -79,13 +78,12 @@ def two_phase_variance(
     return np.maximum(variance, 0.0)
 
 
-def two_phase(weighed: ArrayLike, hefted: ArrayLike, *, of_these: bool = True) -> TwoPhase:
-    """Estimate a mean when all were hefted and some of them weighed.
+def two_phase(weighed: ArrayLike, hefted: ArrayLike) -> TwoPhase:
+    """Estimate the mean of colonies that were all hefted and some of them weighed.
 
     Args:
         weighed: figure by scale (stores, or feed to give) [kg], shape (N',); blank where only hefted.
         hefted: the same figure by heft [kg], shape (N',); a blank row counts for nothing.
-        of_these: whether the mean of these colonies is wanted, or of all like them.
 
     Returns:
         y_n + b (x_N - x_n). Where all hefts are equal the hefts tell nothing: the mean of those weighed. NaN with
@@ -106,54 +104,11 @@ def two_phase(weighed: ArrayLike, hefted: ArrayLike, *, of_these: bool = True) -
     fitted = line(x, y)
     tells = bool(np.isfinite(fitted.slope[0]))
     slope, residual = (float(fitted.slope[0]), float(fitted.spread[0])) if tells else (0.0, spread)
-    variance = two_phase_variance(spread, residual, n, everyone, everyone if of_these else np.inf)
+    variance = two_phase_variance(spread, residual, n, everyone, everyone)
     # With all weighed the mean is the scale's, whatever the line.
-    error = 0.0 if of_these and n == everyone else float(np.sqrt(variance))
+    error = 0.0 if n == everyone else float(np.sqrt(variance))
     mean = float(y.mean() + slope * (guess.mean() - x.mean()))
     return TwoPhase(mean, error, slope, spread, residual, everyone, n)
-
-
-def how_many_to_weigh(found: TwoPhase, wish: float, level: float = NINE_IN_TEN) -> float:
-    """Give how many to weigh of those hefted until their total is known within a mass.
-
-    Args:
-        found: what is known so far.
-        wish: half-width of the interval of the total [kg].
-        level: share of intervals that hold the truth [1].
-
-    Returns:
-        fewest [count], at most all of them and no fewer than tell an error; NaN where the spread about the line is
-        not known yet.
-
-    >>> how_many_to_weigh(TwoPhase(11.99, 0.42, 0.6, 2.6, 2.41, 100, 25), 60.0)
-    31.0
-    """
-    if not (np.isfinite(found.residual) and wish > 0):
-        return np.nan
-    aim = (wish / (float(quantile((1 + level) / 2)) * found.hefted)) ** 2
-    fewest = np.ceil(found.residual**2 / (aim + found.residual**2 / found.hefted))
-    return float(min(max(fewest, LEAST_FOR_LINE), found.hefted))
-
-
-def best_share(correlation: ArrayLike, cost_ratio: ArrayLike) -> Floats:
-    """Give the share to weigh of those hefted that gives the least variance for the work.
-
-    Args:
-        correlation: of hefted and weighed figures [1], any shape.
-        cost_ratio: work of weighing one over that of hefting one [1]; broadcasts.
-
-    Returns:
-        n/N' = sqrt((1 - r^2)/r^2 / cost ratio), at most 1.
-
-    Source: Cochran, Sampling Techniques, 3rd edition, 12.6, from memory; checked by search.
-
-    >>> round(float(best_share(0.9, 10.0)), 4)
-    0.1532
-    """
-    r2 = np.clip(numbers(correlation), -1.0, 1.0) ** 2
-    with np.errstate(divide="ignore", invalid="ignore"):
-        share = np.sqrt((1 - r2) / r2 / numbers(cost_ratio))
-    return np.asarray(np.minimum(share, 1.0))
 
 
 def loss(limit: ArrayLike, mean: ArrayLike, spread: ArrayLike) -> Floats:
@@ -296,7 +251,6 @@ def set_to_weigh(
     *,
     shared: ArrayLike = 0.0,
     hand: ArrayLike | None = None,
-    level: float = NINE_IN_TEN,
 ) -> WeighingPlan:
     """Give the smallest set of colonies to weigh so that the club's total feed is known within a mass.
 
@@ -311,7 +265,6 @@ def set_to_weigh(
         wish: half-width of the interval of the total [kg].
         shared: part of `spread` that colonies hefted by the same hand share [kg]; broadcasts.
         hand: group of each colony, shape (n,), whole numbers counted from 0; all of one when left out.
-        level: share of intervals that hold the truth [1].
 
     Returns:
         the plan.
@@ -329,7 +282,7 @@ def set_to_weigh(
     after = np.where(known, np.minimum(rest, wide) ** 2, 0.0)
     together = np.bincount(group, common, minlength=1)
     variance = float(own.sum() + (together**2).sum())
-    z = float(quantile((1 + level) / 2))
+    z = float(quantile((1 + NINE_IN_TEN) / 2))
     before, chosen, still = z * np.sqrt(variance), [], known.copy()
     while z * np.sqrt(max(variance, 0.0)) > wish and still.any():
         gain = np.where(still, own - after + common * (2 * together[group] - common), -np.inf)

@@ -12,7 +12,7 @@ import pandas as pd
 from apiarybook.reckon.core import consumption
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded, words
 from apiarybook.reckon.core.lookup import Rows, match, number_or, pick, pick_words, sum_by
-from apiarybook.reckon.core.winter import DAY_ZERO, month_day, serial, serials, year_day
+from apiarybook.reckon.core.winter import month_day, serial, serials, year_day
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.hive.weighings import RANK_OF_DAY, comb_on
 from apiarybook.reckon.outlook import outlook
@@ -238,8 +238,8 @@ def _wet_now(found: pd.DataFrame, fed: pd.DataFrame, rules: Rules) -> None:
     before = sum_by(np.where(since, 0.0, unripe), colony, count)
     given = sum_by(np.where(since, unripe, 0.0), colony, count)
     day = found["evidence_day"].to_numpy()
-    half = feeds.half_time_of(np.datetime64(DAY_ZERO) + day.astype(np.int64))
-    left = found["left_water"] * feeds.unripe_share(np.where(found["known"] == 1, rules.as_at - day, 0.0), half)
+    age = np.where(found["known"] == 1, rules.as_at - day, 0.0)
+    left = found["left_water"] * feeds.unripe_share(age, feeds.half_time_of(day))
     wet = before * found["water_share"] + given + left
     found["unripe_now"] = np.where(found["known"] == 1, np.maximum(0.0, wet), 0.0)
 

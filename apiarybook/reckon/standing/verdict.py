@@ -10,7 +10,7 @@ import numpy as np
 from apiarybook.handbook.figures import SHORT_MONTHS
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded
 from apiarybook.reckon.core.lookup import match, pick, pick_words
-from apiarybook.reckon.core.winter import DAY_ZERO, day_of, month_day, serial
+from apiarybook.reckon.core.winter import day_of, month_day, serial
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.hive import kit
 from apiarybook.reckon.hive.weighings import comb_on
@@ -151,7 +151,7 @@ def _pace(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     """
     liquid = found["liquid"] == 1
     warm = max(0.0, _turn(lists) - rules.as_at + 1)
-    found["litres_a_day"] = np.where(liquid, feeds.pace(found["bees_now"], False, np.nan), 0.0)
+    found["litres_a_day"] = np.where(liquid, feeds.pace(found["bees_now"]), 0.0)
     usual, last = found["last_liquid_day"], found["winter_starts"] - 1
     enough = rounded(_litres(found, usual, warm, rules)) >= rounded(
         pick(lists.types["portion_liquid"], found["type_row"].to_numpy())
@@ -291,12 +291,12 @@ def _weighs(found: pd.DataFrame, lists: Lists, as_at: float) -> None:
 
 
 def _unripe(age: Floats, day: Floats) -> Floats:
-    return feeds.unripe_share(age, feeds.half_time_of(np.datetime64(DAY_ZERO) + day.astype(np.int64)))
+    return feeds.unripe_share(age, feeds.half_time_of(day))
 
 
 def _bees(found: pd.DataFrame, lists: Lists, day: Floats) -> Floats:
     hive, profile = (found[key].to_numpy() for key in ("type_row", "profile_row"))
-    usual, _ = kit.bees_default(pick(lists.types["bees"], hive), lists.winter.on(lists.winter.bees, day, profile))
+    usual = pick(lists.types["bees"], hive) * lists.winter.on(lists.winter.bees, day, profile)
     return np.asarray(usual * found["bees_share"])
 
 
@@ -304,5 +304,5 @@ def _brood(found: pd.DataFrame, lists: Lists, day: Floats) -> Floats:
     """Brood as it was counted on the day of the evidence, as expected on any other."""
     hive, profile = (found[key].to_numpy() for key in ("type_row", "profile_row"))
     frames = lists.winter.on(lists.winter.brood, day, profile)
-    usual, _ = kit.brood_default(frames, pick(lists.types["bees"], hive))
+    usual = kit.brood_default(frames, pick(lists.types["bees"], hive))
     return np.where(day == found["evidence_day"], found["brood"], usual)

@@ -240,7 +240,7 @@ def true_gross(day: date, start: float, feeds: Sequence[tuple[date, float]]) -> 
         handbook().hive_types[HIVE].bees.value,
     )
     eats = (october / 2.0) ** 0.521
-    brood = float(brood_default(row["brood_frames"], october)[0])
+    brood = float(brood_default(row["brood_frames"], october))
     gross = start + october * row["bees_factor"] + brood - eats * (row["cumulative"] - begun["cumulative"])
     for fed_on, mass in feeds:
         if fed_on < day:
