@@ -20,6 +20,7 @@ from apiarybook.reckon.core.winter import day_of, month_day, serial, serials
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.feeding.feedings import given_to
 from apiarybook.reckon.hive import kit
+from apiarybook.reckon.hive.weighings import BEFORE_FEED, occasions
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -28,8 +29,6 @@ if TYPE_CHECKING:
     from apiarybook.reckon.hive.weighings import Lists
 
 
-BEFORE_FEED = 0
-UNTIMED, AFTER_FEED = 1, 2
 GONE_BY_MOVE = ("united into", "given away")
 GONE_BY_OUTCOME = ("died", "united", "given away")
 
@@ -244,12 +243,6 @@ def _allowed(found: pd.DataFrame, times: float) -> Floats:
     return np.asarray(times * np.sqrt(np.maximum(u**2 + (share * eaten) ** 2 - eaten_u**2, 0.0)))
 
 
-def occasions(rows: pd.DataFrame) -> NDArray[np.int64]:
-    """Where in the feeds of its day each weighing stands: 0 before, 1 not said, 2 after."""
-    said = words(rows["occasion"])
-    return np.where(said == "before feed", BEFORE_FEED, np.where(said == "after feed", AFTER_FEED, UNTIMED))
-
-
 def water_lost(water: Floats, age: Floats, fed_on: Floats) -> Floats:
     """Water that a feed has lost by an age.
 
@@ -410,15 +403,24 @@ def gone_on(records: Records) -> Floats:
 
 def _disturbed(records: Records, found: pd.DataFrame) -> NDArray[np.bool_]:
     """Intervals of colonies that another was united into meanwhile, or that were gone at their end."""
-    moves, colonies = records.moves, records.lists.colonies["colony"]
-    into = match(moves["into"], colonies)
+    moves, into = records.moves, match(records.moves["into"], records.lists.colonies["colony"])
     joined = (words(moves["what"]) == "united into") & (words(moves["held"]) == "") & (into > 0)
     united = pd.DataFrame({"colony_row": into, "day": np.floor(serials(moves["date"]))})[joined]
-    asked = found[["colony_row", "day_1", "day_2"]].assign(place=np.arange(len(found)))
-    both = asked.merge(united, on="colony_row")
-    inside = both["place"][(both["day"] >= both["day_1"]) & (both["day"] <= both["day_2"])]
     gone = pick(gone_on(records), found["colony_row"].to_numpy(), np.nan) < numbers(found["day_2"])
-    return np.asarray(gone | np.isin(asked["place"], inside))
+    return gone | holding(found, united)
+
+
+def holding(found: pd.DataFrame, events: pd.DataFrame) -> NDArray[np.bool_]:
+    """Which intervals hold an event of their colony.
+
+    Args:
+        found: intervals: colony_row, day_1 and day_2.
+        events: colony_row and day of each.
+    """
+    asked = found[["colony_row", "day_1", "day_2"]].assign(place=np.arange(len(found)))
+    both = asked.merge(events, on="colony_row")
+    inside = both["place"][(both["day"] >= both["day_1"]) & (both["day"] <= both["day_2"])]
+    return np.isin(asked["place"], inside)
 
 
 NOBODY = -1

@@ -160,8 +160,7 @@ def unripe_then(weighings: pd.DataFrame, weighed: pd.DataFrame, rows: pd.DataFra
     recent = np.where(age <= figure("old_evidence"), pairs["mass"], 0.0)
     place = pairs["place"].to_numpy(dtype=np.int64) + 1
     unripe = np.maximum(0.0, sum_by(water, place, len(weighed)))
-    mass, left = sum_by(recent, place, len(weighed)), numbers(weighed["feeder_left"])
-    share = np.where(left == 0, 1.0, np.where(mass > left, 1 - left / np.where(mass > left, mass, 1.0), 0.0))
+    share = feeds.taken(sum_by(recent, place, len(weighed)), weighed["feeder_left"])
     frames = words(weighings["how"]) == "frames of food counted"
     return np.where(frames, 0.0, unripe * share)
 

@@ -200,6 +200,20 @@ def unripe_share(age: ArrayLike, half_time: ArrayLike) -> Floats:
     return np.asarray(1 / (1 + passed ** figure("ripening_power")))
 
 
+def taken(given: ArrayLike, left: ArrayLike) -> Floats:
+    """Give the share of feed given lately that is out of the feeder.
+
+    Args:
+        given: mass of that feed [kg], any shape.
+        left: what was left of it in the feeder [kg]; broadcasts.
+
+    >>> taken([5.0, 5.0, 1.0], [0.0, 2.0, 2.0]).tolist()
+    [1.0, 0.6, 0.0]
+    """
+    mass, rest = numbers(given), numbers(left)
+    return np.where(rest == 0, 1.0, np.where(mass > rest, 1 - rest / np.where(mass > rest, mass, 1.0), 0.0))
+
+
 def half_time_of(day: ArrayLike) -> Floats:
     """Give the half time of ripening for feed given on a day.
 

@@ -11,7 +11,7 @@ from apiarybook.reckon.core.arrays import figure, numbers, words
 from apiarybook.reckon.core.winter import serials
 from apiarybook.reckon.hefting.calibration import calibrate, half_width, hefting, log_error, sound_pairs, sums
 from apiarybook.reckon.hefting.trust import WIDEST, lifts_needed
-from apiarybook.reckon.hive.weighings import HEFT_WORDS, OCCASIONS, ROUTINE, hefts
+from apiarybook.reckon.hive.weighings import HEFT_WORDS, hefts, occasions
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -70,7 +70,7 @@ def pairs(rows: pd.DataFrame, found: pd.DataFrame, as_at: float) -> pd.DataFrame
             "colony_row": found["colony_row"].to_numpy(),
             "type_row": found["type_row"].to_numpy(),
             "extras": numbers(found["extras"]),
-            "order": [OCCASIONS.get(one, ROUTINE) for one in occasion],
+            "order": occasions(rows),
         }
     )
     own = every[said & fine]

@@ -10,7 +10,7 @@ import pandas as pd
 
 from apiarybook.reckon.core import consumption
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
-from apiarybook.reckon.core.lookup import Rows, match, number_or, pick, pick_words
+from apiarybook.reckon.core.lookup import Rows, match, number_or, one_of_each, pick, pick_words
 from apiarybook.reckon.core.winter import serials
 from apiarybook.reckon.hive import gross, kit, scale
 
@@ -23,8 +23,8 @@ HEFT_WORDS = ("light", "about right", "heavy")
 RANK_OF_DAY = 10_000_000
 """A day outweighs any occasion and row in a rank; a sheet ends at row 1,048,576 (ISO/IEC 29500)."""
 RANK_OF_OCCASION = 2_000_000
-OCCASIONS = {"before feed": 0, "after feed": 2}
-ROUTINE = 1
+BEFORE_FEED, UNTIMED, AFTER_FEED = 0, 1, 2
+"""Where in the feeds of its day a weighing stands; untimed where nobody said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +56,12 @@ def readable(rows: pd.DataFrame) -> NDArray[np.bool_]:
     guess, word = hefts(rows)
     heft = (guess > 0) | np.isin(word, HEFT_WORDS)
     return np.where(how == "heft", heft, np.where(how == "two sides", first & second, first))
+
+
+def occasions(rows: pd.DataFrame) -> NDArray[np.int64]:
+    """Where in the feeds of its day each weighing stands: 0 before, 1 not said, 2 after."""
+    said = words(rows["occasion"])
+    return np.where(said == "before feed", BEFORE_FEED, np.where(said == "after feed", AFTER_FEED, UNTIMED))
 
 
 def hefts(rows: pd.DataFrame) -> tuple[Floats, NDArray[np.str_]]:
@@ -254,9 +260,8 @@ def _dry(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists) -> None:
 
 def _ranks(found: pd.DataFrame, rows: pd.DataFrame, as_at: float) -> None:
     occasion, day = words(rows["occasion"]), np.floor(serials(rows["date"]))
-    order = np.array([OCCASIONS.get(word, ROUTINE) for word in occasion], dtype=np.float64)
     counted = (found["usable"] == 1) & (occasion != "practice") & (day <= as_at)
-    rank = day * RANK_OF_DAY + order * RANK_OF_OCCASION + rows.index.to_numpy(dtype=np.float64)
+    rank = day * RANK_OF_DAY + occasions(rows) * float(RANK_OF_OCCASION) + rows.index.to_numpy(dtype=np.float64)
     hefted = words(rows["how"]) == "heft"
     found["rank_scale"] = np.where(counted & ~hefted, rank, 0.0)
     found["rank_heft"] = np.where(counted & hefted, rank, 0.0)
@@ -315,6 +320,5 @@ def latest_round(rows: pd.DataFrame, found: pd.DataFrame, count: int) -> pd.Data
             "rank_round": found["rank_heft"].to_numpy(),
         }
     )[counts]
-    last = last.sort_values("rank_round", kind="stable").drop_duplicates("colony", keep="last").set_index("colony")
-    last = last.reindex(np.arange(1, count + 1))[list(ROUND)].reset_index(drop=True)
+    last = one_of_each(last, count, "rank_round")[list(ROUND)].reset_index(drop=True)
     return last.fillna({"rank_round": 0.0})
