@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from collections.abc import Set as AbstractSet
 from typing import TYPE_CHECKING
 
+from apiarybook.book.measure import COUNTED_READINGS, FRAMES_COUNTED, to_si
 from apiarybook.book.table import Table, empty_typed
-from apiarybook.book.units import COUNTED_READINGS, FRAMES_COUNTED, to_si
 from apiarybook.layout import BOOK, Column, Group, Kind, Sheet
 
 if TYPE_CHECKING:

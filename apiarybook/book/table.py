@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.book.cells import Fault, counted, is_number_text, parse
-from apiarybook.book.units import COUNTED_READINGS, FRAMES_COUNTED
+from apiarybook.book.measure import COUNTED_READINGS, FRAMES_COUNTED
 from apiarybook.layout import Column, Kind, Role, Sheet
 from apiarybook.readers.canonical import canonical
 from apiarybook.readers.formula_text import formulas_in

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.book.units import local_bounds
+from apiarybook.book.measure import local_bounds
 from apiarybook.layout import BOOK
 from apiarybook.readers.canonical import canonical_text
 

@@ -10,9 +10,9 @@ import numpy as np
 
 from apiarybook.book.fingerprint import CLOSED, changed_since, was_changed
 from apiarybook.book.looked_at import ANSWER, strange_answers
+from apiarybook.book.measure import to_si
 from apiarybook.book.settings import reckoned_day
 from apiarybook.book.si_frames import earlier, si
-from apiarybook.book.units import to_si
 from apiarybook.book.wants import UNDERSTOOD, unclear
 from apiarybook.checks.answers import Answers
 from apiarybook.checks.context import Seen, days

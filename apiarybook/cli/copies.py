@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from apiarybook.cli.findings_text import exit_code, held_line, say_counts, say_findings
-from apiarybook.cli.json_output import findings_json, say_json
+from apiarybook.cli.output import exit_code, findings_json, held_line, say_counts, say_findings, say_json
 from apiarybook.cli.questions import offer_thinning
 from apiarybook.cli.reckoning import say_standing
 from apiarybook.club.starting import new_id

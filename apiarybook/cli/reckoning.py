@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from apiarybook.cli.findings_text import exit_code, held_line, say_counts, say_findings
-from apiarybook.cli.json_output import findings_json, say_json, standing_json
+from apiarybook.cli.output import exit_code, findings_json, held_line, say_counts, say_findings, say_json, standing_json
 from apiarybook.cli.questions import offer_thinning
 from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.outlook.till_flow import winter_says

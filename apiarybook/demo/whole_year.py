@@ -11,11 +11,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from apiarybook.cli.carrying import say_carried
-from apiarybook.cli.findings_text import DONE, say_counts, say_findings
-from apiarybook.cli.json_output import findings_json, say_json, standing_json
+from apiarybook.cli.output import DONE, findings_json, say_counts, say_findings, say_json, standing_json
 from apiarybook.cli.reckoning import say_standing
-from apiarybook.cli.yearend import as_object, say_year
+from apiarybook.cli.years import as_object, say_carried, say_year
 from apiarybook.demo.club import CLUB, HONEY, YEAR, Row, Rows
 from apiarybook.demo.season import CLOSED, brought_back, winter_rows
 from apiarybook.handbook.cautions import CAUTIONS

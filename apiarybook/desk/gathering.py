@@ -7,7 +7,7 @@ from itertools import count
 from typing import TYPE_CHECKING
 
 from apiarybook.club.people import Keeper, keepers
-from apiarybook.desk.jobs import Job
+from apiarybook.desk.desk import Job
 from apiarybook.desk.page import Form, Page
 from apiarybook.desk.work import RETURNS, Outcome, beside
 from apiarybook.errors import CannotRead, CannotWrite, in_words

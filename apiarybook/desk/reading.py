@@ -11,7 +11,7 @@ from apiarybook.club.people import keepers
 from apiarybook.desk.front import ANSWERS, MONTHS, colony_lines, front, kind_of, shown
 from apiarybook.desk.page import Page
 from apiarybook.errors import CannotRead
-from apiarybook.gather.evidence import rows_of
+from apiarybook.gather.provenance import rows_of
 from apiarybook.layout import BOOK, Group
 
 if TYPE_CHECKING:

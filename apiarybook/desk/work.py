@@ -8,8 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
-from apiarybook.desk.desk import Desk, Lift
-from apiarybook.desk.jobs import Job, Jobs
+from apiarybook.desk.desk import Desk, Job, Jobs, Lift
 from apiarybook.desk.questions import write_answer
 from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.layout import BOOK

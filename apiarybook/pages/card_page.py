@@ -20,8 +20,7 @@ from apiarybook.pages.card_words import Cards
 from apiarybook.pages.environment import template
 from apiarybook.pages.notes import ABOUT_FOOD, SHOWN, stands_words
 from apiarybook.readers.canonical import canonical_text
-from apiarybook.writers.looks import BLUE, INK, PALE, Looks
-from apiarybook.writers.put_value import checked, write_value
+from apiarybook.writers.looks import BLUE, INK, PALE, Looks, checked, write_value
 from apiarybook.writers.safe_replace import put_in_place
 
 if TYPE_CHECKING:

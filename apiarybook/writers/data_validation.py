@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from apiarybook.book.units import local_bounds
+from apiarybook.book.measure import local_bounds
 from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK
 from apiarybook.layout.model import Column, Kind, Role

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from apiarybook.book.units import local_bounds
+from apiarybook.book.measure import local_bounds
 from apiarybook.handbook import Figure, handbook
 from apiarybook.handbook.figures import SHORT_MONTHS
 from apiarybook.layout import BOOK

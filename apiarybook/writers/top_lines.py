@@ -15,10 +15,9 @@ from apiarybook.readers.limits import column_letters
 from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.outlook.till_flow import winter_says
 from apiarybook.writers.data_validation import day_rule
-from apiarybook.writers.looks import GREY, SHORT_DAY, number_format
+from apiarybook.writers.looks import GREY, SHORT_DAY, checked, number_format
 from apiarybook.writers.places import quoted
 from apiarybook.writers.plan import PIN_PLACE, figure_names
-from apiarybook.writers.put_value import checked
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

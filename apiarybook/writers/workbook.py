@@ -19,11 +19,9 @@ from apiarybook.readers.limits import column_letters
 from apiarybook.writers import charts, first_page
 from apiarybook.writers import data_validation as offers
 from apiarybook.writers.content import Formula
-from apiarybook.writers.fill import fill, row_counts
-from apiarybook.writers.heights import set_heights
-from apiarybook.writers.looks import BASE, GREY, TABS
+from apiarybook.writers.fill import fill, row_counts, set_heights
+from apiarybook.writers.looks import BASE, GREY, TABS, checked, write_value
 from apiarybook.writers.plan import Plan, Planned, club_plan
-from apiarybook.writers.put_value import checked, write_value
 from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
 from apiarybook.writers.top_lines import SYRUP, write_today, write_top, write_totals
 
