@@ -24,7 +24,7 @@ from apiarybook.checks.rules_days import OF_THE_WINTER
 from apiarybook.checks.rules_slips import OUT_OF_BOUNDS, explained
 from apiarybook.handbook.status import not_used
 from apiarybook.layout import BOOK, SETTINGS, Group, Kind, Sheet
-from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.canonical import canonical_text, first_few
 from apiarybook.reckon.core.arrays import Floats, numbers
 from apiarybook.reckon.core.winter import FIRST_MONTH, serial, winter
 from apiarybook.reckon.feeding.feeds import UNITS
@@ -102,7 +102,7 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
         one_a_cell(sound),
         lambda hit: replace(people.told(_place(book, hit), hit.sheet, hit.row or 0), key=answers.key(hit)),
     )
-    findings = by_stake([*book_findings(book), *closed_findings(book), *told], season)
+    findings = by_stake([*fault_findings(book.name, book.faults), *closed_findings(book), *told], season)
     return Checked(findings, held, counts(book, frames, held), hold(sound, Weight.ASK), _beyond(settled), season)
 
 
@@ -122,7 +122,9 @@ def _found(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date, answers:
 
 def _looked_over(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> tuple[list[Hit], Season]:
     seen = look(book, frames, as_at)
-    return without_seconds([*(explained(seen, hit) for hit in cell_hits(book)), *hits_of(seen)]), seen.reckoned
+    return without_seconds(
+        [*(explained(seen, hit) for hit in cell_hits(book)), *(hit for find in FINDERS for hit in seen.once(find))]
+    ), seen.reckoned
 
 
 def _beyond(settled: Iterable[Hit]) -> dict[str, dict[int, float]]:
@@ -176,11 +178,6 @@ def without_seconds(hits: list[Hit]) -> list[Hit]:
 
 def _is_weighty(hit: Hit) -> bool:
     return hit.rule not in SECOND and CATALOGUE[hit.rule].weight is not Weight.NOTE
-
-
-def hits_of(seen: Seen) -> list[Hit]:
-    """What all rules together find in what is seen, be it one book or the joined rows of many."""
-    return [hit for find in FINDERS for hit in seen.once(find)]
 
 
 def look(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> Seen:
@@ -389,18 +386,12 @@ def word(finding: Finding, told: Mapping[str, object], also: str = "") -> Findin
     return replace(finding, weight=rule.weight, message=message + also, do=do)
 
 
-def book_findings(book: Book) -> Iterator[Finding]:
-    """What is wrong with sheets and headings of a file."""
-    return fault_findings(book.name, book.faults)
-
-
 def closed_findings(book: Book) -> Iterator[Finding]:
     """Whether a closed book was changed since, and entries on wants that cannot be applied."""
     if was_changed(book):
         place = Finding("closed-book-changed", Weight.NOTE, book.name, "About", "", "", "", "", "")
         rows = changed_since(book)
-        more = f" and {len(rows) - NAMED} more" if len(rows) > NAMED else ""
-        changed = f": {', '.join(rows[:NAMED])}{more}" if rows else ""
+        changed = f": {first_few(rows, NAMED)}" if rows else ""
         yield word(replace(place, value=book.properties.get(CLOSED, "")), {"changed": changed})
     for cell, entry in unclear(book):
         place = Finding("decision-not-understood", Weight.ASK, book.name, "Questions", cell, "answer", "", "", "")

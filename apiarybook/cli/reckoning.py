@@ -10,6 +10,7 @@ import click
 
 from apiarybook.cli.output import exit_code, findings_json, held_line, say_counts, say_findings, say_json, standing_json
 from apiarybook.cli.questions import offer_thinning
+from apiarybook.readers.canonical import first_few
 from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.outlook.till_flow import winter_says
 from apiarybook.reckon.standing.verdict import day_words
@@ -40,23 +41,12 @@ def say_rounds(season: Season) -> None:
         return
     click.echo(click.style("Next rounds", bold=True))
     for row in rows[:VISITS]:
-        fondant = f"; carry fondant to {_short(str(row['fondant']))}" if row["fondant"] else ""
-        hefted = f"heft {_short(str(row['heft']))}" if row["heft"] else "nothing to heft"
+        fondant = f"; carry fondant to {first_few(str(row['fondant']).split(', '), COLONIES)}" if row["fondant"] else ""
+        hefted = f"heft {first_few(str(row['heft']).split(', '), COLONIES)}" if row["heft"] else "nothing to heft"
         click.echo(f"  by {day_words(row['visit_on'])}, {row['apiary']}: {hefted}{fondant}")
     if len(rows) > VISITS:
         click.echo(f"  and {len(rows) - VISITS} more: see the sheet Till the flow")
     click.echo(f"  {winter_says(season.standing)}")
-
-
-def _short(names: str) -> str:
-    """The first few of the names.
-
-    >>> _short("A, B, C, D, E, F, G, H")
-    'A, B, C, D, E, F and 2 more'
-    """
-    every = names.split(", ")
-    more = f" and {len(every) - COLONIES} more" if len(every) > COLONIES else ""
-    return ", ".join(every[:COLONIES]) + more
 
 
 def rounds_json(season: Season) -> list[dict[str, object]]:
@@ -152,6 +142,8 @@ def say_standing(reckoned: Reckoned) -> None:
     Args:
         reckoned: the reckoned book.
     """
+    from apiarybook.book.measure import measure
+
     standing = reckoned.season.standing
     click.echo("")
     click.echo(click.style("Colonies", bold=True))
@@ -160,28 +152,15 @@ def say_standing(reckoned: Reckoned) -> None:
         of = left[left["verdict"].str.startswith(word)]
         left = left.drop(of.index)
         if len(of):
-            click.echo(f"  {len(of)} {text}: {_names(of)}")
+            click.echo(f"  {len(of)} {text}: {first_few(of['colony'].astype(str).tolist(), EXAMPLES)}")
     order = reckoned.season.feed_order.sum(numeric_only=True)
-    unit, kg = reckoned.book.unit, _kg(reckoned)
+    unit, kg = reckoned.book.unit, measure(reckoned.book.unit).kg
     masses = {"liquid feed": order["liquid"] / kg, "fondant": order["solid"] / kg}
     feed = " and ".join(f"{mass:.0f} {unit} of {name}" for name, mass in masses.items() if round(mass))
     click.echo(f"  Feed to order: {feed or 'none'}.")
-    stood = reckoned.season.standing
-    if not (stood["known"] == 1).any() and (stood["winter_starts"] > serial(reckoned.content.as_at)).any():
+    if not (standing["known"] == 1).any() and (standing["winter_starts"] > serial(reckoned.content.as_at)).any():
         foretold, more = order["forecast"] / kg, reckoned.season.order_margin / kg
         click.echo(f"  Foretold before any weighing: {foretold:.0f} {unit} of liquid feed; {more:.0f} more to be sure.")
-
-
-def _names(of: pd.DataFrame) -> str:
-    names = [str(name) for name in of["colony"]]
-    more = f" and {len(names) - EXAMPLES} more" if len(names) > EXAMPLES else ""
-    return ", ".join(names[:EXAMPLES]) + more
-
-
-def _kg(reckoned: Reckoned) -> float:
-    from apiarybook.book.measure import measure
-
-    return measure(reckoned.book.unit).kg
 
 
 def check(paths: tuple[Path, ...], *, as_at: date, as_json: bool) -> int:

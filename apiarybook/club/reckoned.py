@@ -206,15 +206,12 @@ def answered(book: Book, as_at: date) -> pd.DataFrame:
         as_at: the day for which the run reckons; answers met for the first time are dated so.
     """
     raw = book.tables["Questions"].raw
-    is_given = [_is_given(*one) for one in zip(raw["key"], raw["holds"], strict=True)]
+    both = zip(raw["key"], raw["holds"], strict=True)
+    is_given = [key is not None and entry is not None and is_of_finding(str(key)) for key, entry in both]
     wants, given = open_wants(raw), raw.loc[is_given]
     fresh = given["applied"].isna()
     given = given.assign(applied=given["holds"], decided=given["decided"].where(~fresh, pd.Series(as_at, given.index)))
     return pd.concat([wants, given])
-
-
-def _is_given(key: object, entry: object) -> bool:
-    return key is not None and entry is not None and is_of_finding(str(key))
 
 
 def about_book(book: Book) -> dict[str, str]:

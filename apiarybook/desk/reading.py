@@ -15,7 +15,7 @@ from apiarybook.gather.provenance import rows_of
 from apiarybook.layout import BOOK, Group
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     import pandas as pd
 
@@ -226,19 +226,11 @@ def colonies_page(desk: Desk, form: Form) -> Page:
     return Page("colonies", "Colonies", _words(seen.reckoned) | told)
 
 
-def _apiary(line: Line) -> str:
-    return line.apiary
-
-
-def _keeper(line: Line) -> str:
-    return line.keeper.shown
-
-
-def _verdict(line: Line) -> str:
-    return kind_of(line.verdict)
-
-
-FILTERS = {"apiary": _apiary, "keeper": _keeper, "verdict": _verdict}
+FILTERS: dict[str, Callable[[Line], str]] = {
+    "apiary": lambda line: line.apiary,
+    "keeper": lambda line: line.keeper.shown,
+    "verdict": lambda line: kind_of(line.verdict),
+}
 """What the table of colonies can be filtered by."""
 
 

@@ -24,11 +24,11 @@ AS_IT_STANDS = "as it stands"
 LEAVE_OUT = "leave out"
 BOTH = "both"
 EARLIER = "answered earlier, and its claims have changed since: "
-_TWICE = "same-row-twice"
+TWICE = "same-row-twice"
 APART = "two-rows-one-mark"
 _QUESTIONS = {
     "absent-row": "The newest file of {value} no longer has this row; it was kept. as it stands, or leave out?",
-    _TWICE: "The row {value} says the same and was taken for this one. as it stands (one row), or both (it was done "
+    TWICE: "The row {value} says the same and was taken for this one. as it stands (one row), or both (it was done "
     "twice)?",
     APART: "Another file of this copy has a row of {value} under this mark. as it stands (this row alone), both (two "
     "rows), or leave out (neither)?",
@@ -36,7 +36,7 @@ _QUESTIONS = {
 }
 
 
-_OTHER_WORDS = {_TWICE: (BOTH,), APART: (BOTH, LEAVE_OUT)}
+_OTHER_WORDS = {TWICE: (BOTH,), APART: (BOTH, LEAVE_OUT)}
 
 
 @dataclass(frozen=True, slots=True)

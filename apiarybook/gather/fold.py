@@ -22,9 +22,8 @@ from apiarybook.gather.changes import (
 from apiarybook.gather.changes import whole_row as whole
 from apiarybook.gather.claims import HANDED_OUT, SHEETS, STRANGE, Claim, new_ref
 from apiarybook.gather.copy_files import Papers
-from apiarybook.gather.decisions import APART, BOTH, Answer, Decision, answer, answer_ask, ask_key, plain_answer
+from apiarybook.gather.decisions import APART, BOTH, TWICE, Answer, Decision, answer, answer_ask, ask_key, plain_answer
 from apiarybook.gather.folded import Ask, Conflict, Folded, Said, Wrong
-from apiarybook.gather.merge import RULE as TWICE
 from apiarybook.gather.merge import Agreed, Twin, agree, new_row, twins
 from apiarybook.gather.ref_ranges import natural
 from apiarybook.gather.refs import Apart, Copied, other_rows, own_refs

@@ -20,6 +20,7 @@ from apiarybook.pages.card_words import Cards
 from apiarybook.pages.environment import template
 from apiarybook.pages.notes import ABOUT_FOOD, SHOWN, stands_words
 from apiarybook.readers.canonical import canonical_text
+from apiarybook.reckon.core.winter import turning
 from apiarybook.writers.looks import BLUE, INK, PALE, Looks, checked, write_value
 from apiarybook.writers.safe_replace import put_in_place
 
@@ -219,7 +220,7 @@ def content(reckoned: Reckoned, refs: Mapping[str, str], paper: str) -> Cards:
         for name, frame in si(book, {}).items()
     }
     year = int(about["winter"].partition("/")[0])
-    opening = reckon_season(frames, book.settings, card_content.season_opens(year))
+    opening = reckon_season(frames, book.settings, turning("season_opens", year))
     targets = card_content.targets(reckoned.season, opening, year)
     return Cards(
         club=str(book.settings.get("club") or ""),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from apiarybook.handbook.cautions import FEEDING, LIFTING, STINGS
 from apiarybook.pages.environment import template
+from apiarybook.readers.canonical import first_few
 from apiarybook.reckon.core.winter import day_of
 
 if TYPE_CHECKING:
@@ -52,11 +53,11 @@ class Received:
         >>> Received("May.xlsx", "", "", unused=("Weighings F7: windy",)).not_used
         'The book does not use Weighings F7: windy. What the club should know, write under remarks.'
         """
-        shown = [one if len(one) <= LONGEST_VALUE else f"{one[:LONGEST_VALUE]}..." for one in self.unused[:MORE_CELLS]]
-        more = f" and {len(self.unused) - MORE_CELLS} more" if len(self.unused) > MORE_CELLS else ""
+        shown = [one if len(one) <= LONGEST_VALUE else f"{one[:LONGEST_VALUE]}..." for one in self.unused]
         if self.superseded or not shown:
             return ""
-        return f"The book does not use {'; '.join(shown)}{more}. What the club should know, write under remarks."
+        told = first_few(shown, MORE_CELLS, "; ")
+        return f"The book does not use {told}. What the club should know, write under remarks."
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,9 +91,7 @@ class Question:
         >>> Question("May.xlsx", "Weighings", ("F7", "F8"), "reading 1", "385", "", "", True).where
         'May.xlsx, sheet Weighings, cells F7, F8 (reading 1)'
         """
-        shown = ", ".join(self.cells[:MORE_CELLS])
-        more = f" and {len(self.cells) - MORE_CELLS} more" if len(self.cells) > MORE_CELLS else ""
-        cells = f", cell{'s' if len(self.cells) > 1 else ''} {shown}{more}" if shown else ""
+        cells = f", cell{'s' if len(self.cells) > 1 else ''} {first_few(self.cells, MORE_CELLS)}" if self.cells else ""
         heading = f" ({self.heading})" if self.heading else ""
         return f"{self.file}, sheet {self.sheet}{cells}{heading}" if self.sheet else self.file
 

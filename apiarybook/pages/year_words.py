@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from apiarybook.club.year_tables import COUNT, FEW, FINE, MASS, SHARE
+from apiarybook.readers.canonical import first_few
 from apiarybook.reckon.year import year as reckoned_year
 from apiarybook.reckon.year.wintered import STARVED
 
@@ -304,8 +305,7 @@ def gap_words(gap: Gap) -> str:
     if not gap.names:
         return f"No {gap.what}."
     named = [name for name in gap.names if name]
-    more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
-    return f"{len(gap.names)} of {gap.of} {gap.what}: {', '.join(named[:MOST_NAMED])}{more}. {gap.do}"
+    return f"{len(gap.names)} of {gap.of} {gap.what}: {first_few(named, MOST_NAMED)}. {gap.do}"
 
 
 MOST_NAMED = 12

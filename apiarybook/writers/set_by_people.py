@@ -16,7 +16,7 @@ from apiarybook.book.sheet_names import PROSE_SHEETS, our_sheets
 from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import TEMPLATES
 from apiarybook.layout.model import Group, Role
-from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.canonical import canonical_text, first_few
 from apiarybook.readers.formula_text import formulas_in
 from apiarybook.readers.limits import column_letters
 from apiarybook.readers.xlsx_additions import Trimmings
@@ -120,9 +120,7 @@ ELSEWHERE = (
 
 
 def _listed(names: Iterable[str]) -> str:
-    found = list(names)
-    more = f" and {len(found) - NAMED} more" if len(found) > NAMED else ""
-    return ", ".join(found[:NAMED]) + more
+    return first_few(list(names), NAMED)
 
 
 def _cells(places: Iterable[Place]) -> str:

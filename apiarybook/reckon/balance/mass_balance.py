@@ -6,7 +6,6 @@ What a colony ate in its other intervals tells what it may have eaten in this on
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -16,7 +15,7 @@ from apiarybook.reckon.core import consumption
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded, words
 from apiarybook.reckon.core.consumption import DAYS_OF_A_MONTH, whole_spread
 from apiarybook.reckon.core.lookup import match, pick, pick_words, sum_by
-from apiarybook.reckon.core.winter import day_of, month_day, serial, serials
+from apiarybook.reckon.core.winter import day_of, serials, turning
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.feeding.feedings import given_to
 from apiarybook.reckon.hive import kit
@@ -216,7 +215,7 @@ def _as_it_eats(found: pd.DataFrame, seen: Evidence) -> pd.DataFrame:
 def _gathers(found: pd.DataFrame, records: Records) -> NDArray[np.bool_]:
     """Intervals in which colonies gather, so that a gain is no surprise: before the season opens, or after the flow."""
     flow = pick(records.stood["flow"], found["colony_row"].to_numpy())
-    opens = serial(date(records.lists.winter.year, *divmod(month_day("season_opens"), 100)))
+    opens = turning("season_opens", records.lists.winter.year)
     return np.asarray((numbers(found["day_1"]) < opens) | ((flow > 0) & (numbers(found["day_2"]) > flow)))
 
 

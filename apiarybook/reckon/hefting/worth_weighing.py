@@ -499,7 +499,7 @@ def feed_total(season: Hefted, wish: float) -> FeedTotal:
     )
     expected = per * expected_feed(short, spread, worth, room)
     needs = [per * expected_feed(one, 0.0, worth, room) for one in (short, _short_by_heft(season, short))]
-    scaled = np.isfinite(needs[1]) & _also_weighed(season)
+    scaled = np.isfinite(needs[1]) & (stood["way"] != "heft").to_numpy()
     by_some = two_phase(np.where(scaled, needs[0], np.nan), needs[1])
     others = float(np.nansum(np.where(np.isnan(needs[1]), needs[0], np.nan)))
     return FeedTotal(
@@ -523,10 +523,6 @@ def _shared(season: Hefted) -> tuple[NDArray[np.int64], Floats]:
     share = np.where(alone, 1.0, numbers(stood["heft_share"]))
     bias = numbers(hands["bias_u"])[hand] * pick(season.weighings["hefted"], row)
     return hand, np.asarray(share * bias * np.nan_to_num(numbers(stood["chance_short"])))
-
-
-def _also_weighed(season: Hefted) -> NDArray[np.bool_]:
-    return (season.standing["way"] != "heft").to_numpy()
 
 
 def _short_by_heft(season: Hefted, short: Floats) -> Floats:

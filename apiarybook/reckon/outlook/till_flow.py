@@ -11,7 +11,7 @@ import pandas as pd
 from apiarybook.handbook.half_months import BEGINS, HALF_MONTHS, half_month
 from apiarybook.reckon.core.arrays import Floats, figure, numbers
 from apiarybook.reckon.core.lookup import pick, pick_words
-from apiarybook.reckon.core.winter import month_day, serial
+from apiarybook.reckon.core.winter import serial, turning
 from apiarybook.reckon.outlook.outlook import quantile
 
 if TYPE_CHECKING:
@@ -126,7 +126,7 @@ def heft_next(stood: pd.DataFrame, year: int, as_at: float) -> Floats:
     """
     in_season = (stood["phase"] > 0).to_numpy()
     seen = np.fmax(numbers(stood["evidence_day"]), numbers(stood["heft_day"]))
-    begin = serial(date(year + 1, *divmod(month_day("rounds_begin"), 100)))
+    begin = turning("rounds_begin", year + 1)
     on_round = np.maximum(seen + figure("round_days"), begin)
     before_out = np.nan_to_num(stood["lasts_to"], nan=0.0) - figure("fondant_lead")
     due = np.maximum(as_at, np.where(stood["known"] == 1, np.minimum(on_round, before_out), as_at))
@@ -249,7 +249,10 @@ def round_list(ahead: pd.DataFrame, stood: pd.DataFrame, apiaries: pd.DataFrame)
                 "visit_on": of["visit_on"].iloc[0],
                 "place": row,
                 "out": of["out"].iloc[0],
-                **{what: _codes(of[of["visit_for"].str.contains(what)]) for what in (HEFT, FONDANT)},
+                **{
+                    what: ", ".join(map(str, of["colony"][of["visit_for"].str.contains(what)]))
+                    for what in (HEFT, FONDANT)
+                },
                 "fondant_mass": of["visit_fondant"].sum(),
             }
             for row, of in due.groupby("place")
@@ -261,7 +264,3 @@ def round_list(ahead: pd.DataFrame, stood: pd.DataFrame, apiaries: pd.DataFrame)
     found.insert(1, "apiary", pick_words(apiaries["apiary"], visited).astype(object))
     found.insert(2, "member", pick_words(apiaries["member"], visited).astype(object))
     return found
-
-
-def _codes(of: pd.DataFrame) -> str:
-    return ", ".join(map(str, of["colony"]))

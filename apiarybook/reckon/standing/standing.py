@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,7 +11,7 @@ import pandas as pd
 from apiarybook.reckon.core import consumption
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded, words
 from apiarybook.reckon.core.lookup import Rows, match, number_or, pick, pick_words, sum_by
-from apiarybook.reckon.core.winter import month_day, serial, serials, year_day
+from apiarybook.reckon.core.winter import month_day, serials, turning, year_day
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.hive.weighings import RANK_OF_DAY, UNTIMED, comb_on, occasions
 from apiarybook.reckon.outlook import outlook
@@ -110,7 +109,7 @@ def _eaten(found: pd.DataFrame, start: Floats, lists: Lists, rules: Rules) -> Fl
 
 
 def _season(found: pd.DataFrame, reached: object, fondant_reaches: Floats, year: int, as_at: float) -> None:
-    opens = serial(date(year, *divmod(month_day("season_opens"), 100)))
+    opens = turning("season_opens", year)
     ready, flow = found["ready"] == 1, found["flow"].to_numpy()
     in_season = ready & (as_at >= opens) & (as_at < flow)
     begun = np.where(as_at < found["winter_starts"], BEFORE_WINTER, IN_WINTER)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,7 +9,7 @@ import numpy as np
 from apiarybook.handbook.figures import SHORT_MONTHS
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded
 from apiarybook.reckon.core.lookup import match, pick, pick_words
-from apiarybook.reckon.core.winter import day_of, month_day, serial
+from apiarybook.reckon.core.winter import day_of, turning
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.hive import kit
 from apiarybook.reckon.hive.weighings import comb_on
@@ -150,7 +149,7 @@ def _pace(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     than a portion.
     """
     liquid = found["liquid"] == 1
-    warm = max(0.0, _turn(lists) - rules.as_at + 1)
+    warm = max(0.0, turning("pace_after", lists.winter.year) - rules.as_at + 1)
     found["litres_a_day"] = np.where(liquid, feeds.pace(found["bees_now"]), 0.0)
     usual, last = found["last_liquid_day"], found["winter_starts"] - 1
     enough = rounded(_litres(found, usual, warm, rules)) >= rounded(
@@ -161,11 +160,6 @@ def _pace(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     kind = found["feed_row"].to_numpy()
     worth = pick(lists.kinds["density"], kind) * pick(lists.kinds["stores_share"], kind)
     found["can_take"] = np.where(liquid, _litres(found, until, warm, rules) * worth, 0.0)
-
-
-def _turn(lists: Lists) -> float:
-    """Number of the day from which feed is taken more slowly."""
-    return serial(date(lists.winter.year, *divmod(month_day("pace_after"), 100)))
 
 
 def _litres(found: pd.DataFrame, until: ArrayLike, warm_days: float, rules: Rules) -> Floats:
@@ -220,7 +214,7 @@ def _volumes(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     sugar, water = feeds.sugar_water_for(found["feed_mass"], pick(lists.kinds["solids"], kind))
     found["sugar"] = np.where(mixed & ~np.isnan(volume), sugar, np.nan)
     found["water"] = np.where(np.isnan(found["sugar"]), np.nan, water)
-    daily, warm = found["litres_a_day"], max(0.0, _turn(lists) - rules.as_at + 1)
+    daily, warm = found["litres_a_day"], max(0.0, turning("pace_after", lists.winter.year) - rules.as_at + 1)
     pace = np.where(poured, daily, np.nan)
     beyond = warm + (volume - pace * warm) / (pace * figure("pace_after"))
     found["days"] = np.ceil(rounded(np.where(volume > pace * warm, beyond, volume / pace)))
