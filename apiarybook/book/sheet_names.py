@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from apiarybook.book.headings import ColumnId, Headings, find_headings
-from apiarybook.layout import BOOK, Column, Group, InCopy, Role, Sheet
+from apiarybook.layout import BOOK, Column, InCopy, Role, Sheet
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.records import RawBook, RawSheet
 
@@ -113,4 +113,4 @@ def expected(found: Mapping[str, Found]) -> list[str]:
     """
     if not is_club_book(found):
         return [sheet.name for sheet in BOOK.to_return]
-    return [sheet.name for sheet in BOOK.sheets if sheet.group in (Group.TYPE_HERE, Group.SETTINGS)]
+    return [sheet.name for sheet in BOOK.sheets if sheet.is_typed_into]

@@ -89,7 +89,7 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
     >>> found.held
     {'Weighings': {2: 'reading 1: decimal comma'}}
     """
-    frames = {name: frame.assign(held="") for name, frame in si(book, {}).items()}
+    frames = si(book)
     answers = Answers(book)
     found, season = _found(book, frames, reckoned_day(book.settings, as_at), answers)
     settled, hits = answers.parted(found)
@@ -281,7 +281,7 @@ def cell_hits(book: Book) -> Iterator[Hit]:
             yield Hit(one.fault.rule, name, one.row, one.key, told, str(one.fault.told.get("suggestion", "")))
         for row in strange_answers(table):
             yield Hit("answer-not-understood", name, row, ANSWER)
-        for row in table.raw.index[refused(table)].tolist() if is_filled_by_people(name) else ():
+        for row in table.raw.index[refused(table)].tolist() if BOOK[name].is_typed_into else ():
             yield Hit("no-place", name, row, "")
 
 
@@ -435,14 +435,9 @@ def counts(book: Book, frames: Mapping[str, pd.DataFrame], held: Mapping[str, Ma
     found = [
         _count(book, table, frames.get(name), held.get(name, {}))
         for name, table in book.tables.items()
-        if is_filled_by_people(name)
+        if BOOK[name].is_typed_into
     ]
     return [*found, *_lost_sheets(book)]
-
-
-def is_filled_by_people(name: str) -> bool:
-    """Whether people fill the rows of a sheet, so that they are counted."""
-    return BOOK[name].group in (Group.TYPE_HERE, Group.SETTINGS)
 
 
 def refused(table: Table) -> Mask:

@@ -20,14 +20,13 @@ SOURCED_FIGURES = ("tare", "bees", "pollen", "want", "full_comb", "comb_side")
 WEAKNESS = ("published", "common practice", "from memory")
 
 
-def blank_rows(sheet: Sheet, count: int, token: str, first: int = 1) -> pd.DataFrame:
+def blank_rows(sheet: Sheet, count: int, token: str) -> pd.DataFrame:
     """Ready-made rows of a sheet, blank but for their refs.
 
     Args:
         sheet: the sheet.
         count: how many rows.
         token: what the refs begin with.
-        first: number of the first ref.
 
     Returns:
         a frame of the sheet's typed and told columns.
@@ -38,7 +37,7 @@ def blank_rows(sheet: Sheet, count: int, token: str, first: int = 1) -> pd.DataF
     keys = [column.key for column in sheet.columns if column.role is not Role.LIVE]
     frame = pd.DataFrame({key: pd.Series([None] * count, dtype=object) for key in keys})
     if "ref" in keys:
-        frame["ref"] = [f"{token}-{sheet.mark}{first + number}" for number in range(count)]
+        frame["ref"] = [f"{token}-{sheet.mark}{number}" for number in range(1, count + 1)]
     return frame
 
 

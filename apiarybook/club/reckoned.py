@@ -162,25 +162,24 @@ _TYPED_SHEETS = frozenset(sheet.name for sheet in BOOK.sheets if sheet.is_list)
 
 
 def frames_of(settled: Book, checked: Checked) -> dict[str, pd.DataFrame]:
-    """The sheets of a settled book as `reckon_season` takes them: in SI, with the reason why a row is held."""
-    return {name: with_reasons(frame, name, checked) for name, frame in si(settled, {}).items()}
-
-
-def with_reasons(frame: pd.DataFrame, name: str, checked: Checked) -> pd.DataFrame:
-    """A sheet's rows with why they are held, what is asked about them, and how far beyond a bound they are right.
+    """The sheets of a settled book as `reckon_season` takes them.
 
     Args:
-        frame: its rows in SI.
-        name: its layout name.
+        settled: the book.
         checked: what the checks say.
+
+    Returns:
+        by sheet its rows in SI, with why they are held, what is asked about them, and how far beyond a bound they are
+        right.
     """
-    held, asked, beyond = (of.get(name, {}) for of in (checked.held, checked.asked, checked.beyond))
-    rows = [int(row) for row in frame.index]
-    return frame.assign(
-        held=[held.get(row, "") for row in rows],
-        asked=[asked.get(row, "") for row in rows],
-        beyond=np.array([beyond.get(row, np.nan) for row in rows], dtype=np.float64),
-    )
+    frames = si(settled)
+    for name, frame in frames.items():
+        held, asked, beyond = (of.get(name, {}) for of in (checked.held, checked.asked, checked.beyond))
+        rows = [int(row) for row in frame.index]
+        frame["held"] = [held.get(row, "") for row in rows]
+        frame["asked"] = [asked.get(row, "") for row in rows]
+        frame["beyond"] = np.array([beyond.get(row, np.nan) for row in rows], dtype=np.float64)
+    return frames
 
 
 def _accepted(book: Book, frames: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:

@@ -84,13 +84,13 @@ class Answer:
 _COLUMNS = [one.name for one in fields(Decision) if one.name != "key"] + ["key"]
 
 
-def ask_key(rule: str, sheet: str, ref: str, column: str, value: object) -> str:
+def ask_key(rule: str, sheet: str, ref: str, value: object) -> str:
     """Tells a question from others by what it is about, so that its answer goes on holding.
 
-    >>> ask_key("same-row-twice", "Feedings", "M1a-F1", "", "M2a-F4")
+    >>> ask_key("same-row-twice", "Feedings", "M1a-F1", "M2a-F4")
     'same-row-twice|Feedings|M1a-F1||M2a-F4'
     """
-    return "|".join((rule, sheet, ref, column, canonical_text(value)))
+    return "|".join((rule, sheet, ref, "", canonical_text(value)))
 
 
 def plain_answer(holds: object) -> str:

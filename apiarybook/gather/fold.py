@@ -128,7 +128,7 @@ class _Work:
             for one in other_rows(ref, sorted(rows[ref], key=_order), self.papers):
                 rows[ref] = [claim for claim in rows[ref] if claim not in one.claims]
                 found.append(one)
-                decision = self.decisions.get(ask_key(APART, sheet, ref, "", one.what))
+                decision = self.decisions.get(ask_key(APART, sheet, ref, one.what))
                 if decision and plain_answer(decision.holds) == BOTH:
                     own = new_ref(one.claims[0])
                     rows[own] = [replace(claim, ref=own) for claim in one.claims]
@@ -245,7 +245,7 @@ class _Work:
 
     def _ask(self, rule: str, place: Place, value: str, claims: list[Claim], ref: str = "") -> str:
         """Ask about a row; gives the answer in plain form, empty while there is none that can be applied."""
-        key = ask_key(rule, place.sheet, ref or place.ref, "", value)
+        key = ask_key(rule, place.sheet, ref or place.ref, value)
         decision = self.decisions.get(key)
         holds = decision.holds if decision else None
         said = tuple(

@@ -101,7 +101,7 @@ def twins(rows: list[NewRow], decisions: Mapping[str, object], roster: Mapping[s
         into = found[ref].ref if ref in found else ref
         if into == alias or alias in found or alias in standing:
             continue
-        if plain_answer(decisions.get(ask_key(TWICE, sheet, into, "", alias))) != BOTH:
+        if plain_answer(decisions.get(ask_key(TWICE, sheet, into, alias))) != BOTH:
             found[alias] = Twin(into, alias, asked and sheet != COLONIES)
             standing.add(into)
     return list(found.values())

@@ -124,7 +124,7 @@ def share_file(club_path: Path, into: Path, as_at: date) -> tuple[Anonymous, Pat
     reckoned = look_at_file(club_path, as_at)
     key_path = club_path.with_name(KEY.format(stem=club_path.stem))
     key = read_key(key_path, as_at)
-    shared = anonymous(si(reckoned.book, {}), reckoned.checked.held, key)
+    shared = anonymous(si(reckoned.book), reckoned.checked.held, key)
     files = package(shared, reckoned.content.about["winter"])
     _write(into, files, as_at)
     return shared, key_path, reckoned, sorted(files)

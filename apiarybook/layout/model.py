@@ -296,9 +296,14 @@ class Sheet:
         return self.frozen or (first.key if first.unique else "")
 
     @property
+    def is_typed_into(self) -> bool:
+        """Whether people type into it."""
+        return self.group in {Group.TYPE_HERE, Group.SETTINGS}
+
+    @property
     def is_list(self) -> bool:
         """Whether its rows are made by people, other than the settings, which are a fixed list."""
-        return self.group is Group.TYPE_HERE or (self.group is Group.SETTINGS and self.name != SETTINGS_SHEET)
+        return self.is_typed_into and self.name != SETTINGS_SHEET
 
     @property
     def first_row(self) -> int:

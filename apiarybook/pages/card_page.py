@@ -217,7 +217,7 @@ def content(reckoned: Reckoned, refs: Mapping[str, str], paper: str) -> Cards:
     held = reckoned.checked.held
     frames = {
         name: frame.assign(held=[held.get(name, {}).get(int(row), "") for row in frame.index])
-        for name, frame in si(book, {}).items()
+        for name, frame in si(book).items()
     }
     year = int(about["winter"].partition("/")[0])
     opening = reckon_season(frames, book.settings, turning("season_opens", year))

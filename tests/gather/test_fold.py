@@ -192,7 +192,7 @@ def test_a_row_that_a_file_lacks_stays_and_is_asked_about() -> None:
     found = folded(both, returned("M1a", "11", {REF: feed(5.0)}))
     assert amounts(found) == {REF: 5.0, "M1a-F2": 3.0}
     assert found.absent == [(SHEET, "M1a-F2", "M1a")]
-    key = ask_key("absent-row", SHEET, "M1a-F2", "", "M1a")
+    key = ask_key("absent-row", SHEET, "M1a-F2", "M1a")
     left = folded(both, returned("M1a", "11", {REF: feed(5.0)}), decisions={key: "Leave out"})
     assert left.held == {SHEET: {"M1a-F2": "left out by decision"}}
     assert amounts(left) == amounts(found), "even then it stays to be seen"
@@ -221,7 +221,7 @@ def test_two_alike_rows_of_each_of_two_copies_are_two() -> None:
 
 
 def test_rows_called_one_stay_one_when_one_of_them_is_corrected() -> None:
-    key = ask_key("same-row-twice", SHEET, REF, "", "M2a-F1")
+    key = ask_key("same-row-twice", SHEET, REF, "M2a-F1")
     claims = [*returned("M1a", "10", {REF: feed()}), *returned("M2a", "12", {"M2a-F1": feed(6.0)})]
     found = folded(claims, decisions={key: "as it stands"})
     assert len(found.conflicts) == 1

@@ -190,7 +190,7 @@ def _frames(
     }
     settings = new_settings("Simulated clubs", year, REGION, "kg")
     book = read_book(raw_book({name: one.where(one.notna(), None) for name, one in tables.items()}, settings, {}))
-    return {name: frame.assign(held="") for name, frame in si(book, {}).items()}, book.settings
+    return si(book), book.settings
 
 
 CASES = (

@@ -129,7 +129,7 @@ def evidence(found: pd.DataFrame, rows: pd.DataFrame, weighed: pd.DataFrame, rou
         found: the frame of `begin`; gains the pointers and the columns of the evidence.
         rows: the sheet Weighings.
         weighed: what `weighings` found.
-        rounds: the frame of `rounds.latest_round`.
+        rounds: the frame of `weighings.latest_round`.
     """
     count = len(found)
     colony = weighed["colony_row"].to_numpy()

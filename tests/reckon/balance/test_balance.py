@@ -194,7 +194,7 @@ def many_day_season(winter: int, rows: list[Row]) -> pd.DataFrame:
     from tests.checks.small import book
 
     small = book(winter=float(winter), Weighings=rows)
-    frames = {name: frame.assign(held="") for name, frame in si(small, {}).items()}
+    frames = si(small)
     return reckon_season(frames, small.settings, serial(date(winter + 1, 4, 30))).balance
 
 
