@@ -92,9 +92,8 @@ def region_lists(region: str, units: Measure) -> dict[str, pd.DataFrame]:
         frames by sheet.
     """
     book = handbook()
-    here = [hive for hive in book.hive_types.values() if region in hive.regions]
-    others = [hive for hive in book.hive_types.values() if region not in hive.regions]
-    types = pd.DataFrame([hive_type_row(hive, region, units) for hive in (*here, *others)])
+    own_first = sorted(book.hive_types.values(), key=lambda hive: region not in hive.regions)
+    types = pd.DataFrame([hive_type_row(hive, region, units) for hive in own_first])
     kinds = pd.DataFrame(
         [
             {

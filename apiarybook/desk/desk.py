@@ -93,8 +93,7 @@ class Jobs:
             CannotWrite: another one is at work.
         """
         with self._lock:
-            if self.now is not None and self.is_busy:
-                raise CannotWrite(BUSY.format(what=self.now.what))
+            self._refuse_second()
             job.state, job.said = "at work", ""
             self.now = job
         threading.Thread(target=self._run, args=(job,), name="desk work", daemon=True).start()
@@ -108,12 +107,15 @@ class Jobs:
             CannotWrite: another one is at work.
         """
         with self._lock:
-            if self.now is not None and self.is_busy:
-                raise CannotWrite(BUSY.format(what=self.now.what))
+            self._refuse_second()
             if job.state != "waiting":
                 job.state, job.said = "refused", said
             self.now = job
         self._changed()
+
+    def _refuse_second(self) -> None:
+        if self.now is not None and self.is_busy:
+            raise CannotWrite(BUSY.format(what=self.now.what))
 
     def stop(self) -> None:
         """Ask what is at work to end before it writes; what waits is forgotten."""
@@ -132,14 +134,8 @@ class Jobs:
             job.state, job.said = "refused", str(fault)
         except Exception as fault:
             LOG.exception("%s failed", job.what)
-            job.state, job.said = (
-                "refused",
-                str(
-                    ProgramFault(
-                        f"{job.what} ended with a fault of this program ({type(fault).__name__}); nothing was lost."
-                    )
-                ),
-            )
+            why = f"{job.what} ended with a fault of this program ({type(fault).__name__}); nothing was lost."
+            job.state, job.said = "refused", str(ProgramFault(why))
         self._changed()
 
 

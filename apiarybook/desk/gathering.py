@@ -25,11 +25,10 @@ STATES = ("has questions", "accepted", "received", "overdue", "missing", "supers
 
 @dataclass(frozen=True, slots=True)
 class Came:
-    """A file in the folder of returns: its name, its size in kB, and why it is left alone, if it is."""
+    """A file in the folder of returns: its name, and its size in kB."""
 
     name: str
     size: int
-    said: str
 
 
 def page(desk: Desk, form: Form) -> Page:
@@ -61,7 +60,7 @@ def came(folder: Path) -> list[Came]:
     if not folder.is_dir():
         return []
     files = sorted(one for one in folder.iterdir() if one.is_file() and not one.name.startswith("."))
-    return [Came(one.name, -(-one.stat().st_size // 1000), "") for one in files]
+    return [Came(one.name, -(-one.stat().st_size // 1000)) for one in files]
 
 
 def _roster(gathering: Gathering, people: dict[str, Keeper]) -> list[tuple[str, list[Keeper]]]:

@@ -26,7 +26,7 @@ def page(desk: Desk, form: Form) -> Page:
 
     region = form.get("region", "") if form.get("region", "") in REGIONS else REGIONS[0]
     book = handbook()
-    profile = book.profile_of(region)
+    profile = book.profiles[region]
     hives = [
         (
             one.name,

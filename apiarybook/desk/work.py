@@ -8,8 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
-from apiarybook.desk.desk import Desk, Job, Jobs, Lift
-from apiarybook.desk.questions import write_answer
+from apiarybook.desk.desk import Desk, Job, Lift
 from apiarybook.errors import CannotRead, CannotWrite
 from apiarybook.layout import BOOK
 
@@ -167,10 +166,12 @@ def answer(desk: Desk, form: Form) -> str:
     seen = desk.seen
 
     def work(job: Job) -> Outcome:
+        from apiarybook.gather.on_disk import answer_file
+
         job.told(0, 1)
         if not seen or key not in {one.key for one in seen.asked if one.key}:
             raise CannotRead(f"{path.name}: that question is not in the book as it stands now; look at the list anew.")
-        target = write_answer(path, key, text, as_at)
+        _, target, _ = answer_file(path, {key: text}, as_at)
         said = f"Written into the book: {text}." if text else "Taken back; the question is open again."
         return Outcome((said, *_moved(desk, target)))
 
@@ -198,8 +199,7 @@ def again(desk: Desk, form: Form) -> str:
 def end(desk: Desk, form: Form) -> str:
     """End the desk; the book stays as it is."""
     del form
-    busy: Jobs = desk.jobs
-    if busy.is_busy:
+    if desk.jobs.is_busy:
         raise CannotWrite("The desk is still at work; wait until that is done, or stop it first.")
     desk.is_over = True
     return "/ended"

@@ -12,7 +12,7 @@ from apiarybook.book.cells import parse
 from apiarybook.book.wants import is_of_want
 from apiarybook.checks.answers import is_of_finding
 from apiarybook.layout import BOOK
-from apiarybook.readers.canonical import canonical, canonical_text
+from apiarybook.readers.canonical import canonical, canonical_text, plain_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -91,15 +91,6 @@ def ask_key(rule: str, sheet: str, ref: str, value: object) -> str:
     'same-row-twice|Feedings|M1a-F1||M2a-F4'
     """
     return "|".join((rule, sheet, ref, "", canonical_text(value)))
-
-
-def plain_answer(holds: object) -> str:
-    """An entry in the form in which the fixed words are compared.
-
-    >>> plain_answer("  As it  stands "), plain_answer(None)
-    ('as it stands', '')
-    """
-    return " ".join(canonical_text(holds).casefold().split())
 
 
 def decisions_of(book: Book, as_at: date) -> list[Decision]:
@@ -200,7 +191,7 @@ def answer(conflict: Conflict) -> Answer:
     Args:
         conflict: with its entry; what stands is the last agreed value.
     """
-    plain = plain_answer(conflict.holds)
+    plain = plain_words(conflict.holds)
     if plain in (AS_IT_STANDS, LEAVE_OUT):
         return Answer(conflict.agreed, left_out=plain == LEAVE_OUT)
     for claim in conflict.claims:
@@ -216,7 +207,7 @@ def answer(conflict: Conflict) -> Answer:
 def answer_ask(ask: Ask) -> Answer:
     """What an entry says of a row that someone should look at."""
     words = [AS_IT_STANDS, *_OTHER_WORDS.get(ask.rule, (LEAVE_OUT,))]
-    plain = plain_answer(ask.holds)
+    plain = plain_words(ask.holds)
     if plain in words:
         return Answer(left_out=plain == LEAVE_OUT)
     return Answer(understood=" or ".join(words))

@@ -22,12 +22,13 @@ from apiarybook.gather.changes import (
 from apiarybook.gather.changes import whole_row as whole
 from apiarybook.gather.claims import HANDED_OUT, SHEETS, STRANGE, Claim, new_ref
 from apiarybook.gather.copy_files import Papers
-from apiarybook.gather.decisions import APART, BOTH, TWICE, Answer, Decision, answer, answer_ask, ask_key, plain_answer
+from apiarybook.gather.decisions import APART, BOTH, TWICE, Answer, Decision, answer, answer_ask, ask_key
 from apiarybook.gather.folded import Ask, Conflict, Folded, Said, Wrong
 from apiarybook.gather.merge import Agreed, Twin, agree, new_row, twins
 from apiarybook.gather.ref_ranges import natural
 from apiarybook.gather.refs import Apart, Copied, other_rows, own_refs
 from apiarybook.layout import BOOK
+from apiarybook.readers.canonical import plain_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -129,7 +130,7 @@ class _Work:
                 rows[ref] = [claim for claim in rows[ref] if claim not in one.claims]
                 found.append(one)
                 decision = self.decisions.get(ask_key(APART, sheet, ref, one.what))
-                if decision and plain_answer(decision.holds) == BOTH:
+                if decision and plain_words(decision.holds) == BOTH:
                     own = new_ref(one.claims[0])
                     rows[own] = [replace(claim, ref=own) for claim in one.claims]
         return found
@@ -263,7 +264,7 @@ class _Work:
                 self.held[place.sheet][place.ref].append(LEFT_OUT)
             if not given.understood:
                 self.lines.append(answered(place, ask, decision.decided))
-                return plain_answer(holds)
+                return plain_words(holds)
         return ""
 
     def _count(self, claim: Claim, fate: str) -> None:

@@ -8,10 +8,11 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from apiarybook.gather.claims import HANDED_OUT, Claim, in_words
-from apiarybook.gather.decisions import AS_IT_STANDS, BOTH, TWICE, ask_key, plain_answer
+from apiarybook.gather.decisions import AS_IT_STANDS, BOTH, TWICE, ask_key
 from apiarybook.gather.folded import Conflict, Said
 from apiarybook.gather.ref_ranges import natural
 from apiarybook.layout import NOT_CONTENT
+from apiarybook.readers.canonical import plain_words
 from apiarybook.readers.limits import column_letters
 
 if TYPE_CHECKING:
@@ -101,7 +102,7 @@ def twins(rows: list[NewRow], decisions: Mapping[str, object], roster: Mapping[s
         into = found[ref].ref if ref in found else ref
         if into == alias or alias in found or alias in standing:
             continue
-        if plain_answer(decisions.get(ask_key(TWICE, sheet, into, alias))) != BOTH:
+        if plain_words(decisions.get(ask_key(TWICE, sheet, into, alias))) != BOTH:
             found[alias] = Twin(into, alias, asked and sheet != COLONIES)
             standing.add(into)
     return list(found.values())
@@ -115,7 +116,7 @@ def _decided(rows: list[NewRow], decisions: Mapping[str, object]) -> Iterator[tu
     refs = {row.ref for row in rows}
     sheet = rows[0].claim.sheet if rows else ""
     for key, holds in sorted(decisions.items()):
-        if key.startswith(f"{TWICE}|{sheet}|") and plain_answer(holds) == AS_IT_STANDS:
+        if key.startswith(f"{TWICE}|{sheet}|") and plain_words(holds) == AS_IT_STANDS:
             ref, _, alias = key.split("|")[2:5]
             if ref in refs and alias in refs:
                 yield ref, alias, True

@@ -325,7 +325,6 @@ class View:
 class Layout:
     """All sheets of a book, in order, and the views that a member copy shows."""
 
-    version: str
     sheets: tuple[Sheet, ...]
     views: tuple[View, ...] = ()
     by_name: dict[str, Sheet] = field(init=False, repr=False, compare=False)

@@ -247,13 +247,13 @@ class Chart:
     last: float
 
 
-def drawn(shape: str, x: float, y: float, size: float = 5.0) -> str:
+def drawn(shape: str, x: float, y: float) -> str:
     """The path of a mark.
 
     >>> drawn("square", 10, 20)
     'M5.0 15.0h10.0v10.0h-10.0z'
     """
-    s = size
+    s = 5.0
     return {
         "circle": f"M{x - s:.1f} {y:.1f}a{s} {s} 0 1 0 {2 * s} 0a{s} {s} 0 1 0 {-2 * s} 0z",
         "square": f"M{x - s:.1f} {y - s:.1f}h{2 * s}v{2 * s}h{-2 * s}z",

@@ -28,6 +28,10 @@ ABOUT_FOOD = (
 _FEEDING = ("feed", "fondant", "comb full")
 
 
+def _cut(text: str) -> str:
+    return text if len(text) <= LONGEST_VALUE else f"{text[:LONGEST_VALUE]}..."
+
+
 @dataclass(frozen=True, slots=True)
 class Received:
     """A file of the member.
@@ -53,7 +57,7 @@ class Received:
         >>> Received("May.xlsx", "", "", unused=("Weighings F7: windy",)).not_used
         'The book does not use Weighings F7: windy. What the club should know, write under remarks.'
         """
-        shown = [one if len(one) <= LONGEST_VALUE else f"{one[:LONGEST_VALUE]}..." for one in self.unused]
+        shown = [_cut(one) for one in self.unused]
         if self.superseded or not shown:
             return ""
         told = first_few(shown, MORE_CELLS, "; ")
@@ -98,8 +102,7 @@ class Question:
     @property
     def quoted(self) -> str:
         """What was typed, cut short."""
-        cut = self.value if len(self.value) <= LONGEST_VALUE else f"{self.value[:LONGEST_VALUE]}..."
-        return f"You typed: {cut}" if cut else ""
+        return f"You typed: {_cut(self.value)}" if self.value else ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,6 +78,15 @@ def canonical_text(value: object) -> str:
     return form.isoformat()
 
 
+def plain_words(value: object) -> str:
+    """A value as it is compared with words: without case and needless blanks.
+
+    >>> plain_words("  As it  stands "), plain_words(None)
+    ('as it stands', '')
+    """
+    return " ".join(canonical_text(value).casefold().split())
+
+
 def first_few(names: Sequence[str], most: int, sign: str = ", ") -> str:
     """Names as a sentence tells them: the first of them, and how many more there are.
 

@@ -122,11 +122,7 @@ def reckoned(values: pd.Series, column: Column, units: Measure) -> list[object]:
     """
     if column.kind in {Kind.TEXT, Kind.CODE}:
         return _plain(values.where(values != ""))
-    numbers = values.to_numpy(dtype=np.float64) * units.factor(column.kind, column.unit)
-    found: list[object] = numbers.tolist()
-    for at in np.flatnonzero(np.isnan(numbers)).tolist():
-        found[at] = None
-    return found
+    return _plain(values.astype(np.float64) * units.factor(column.kind, column.unit))
 
 
 def _told(values: pd.Series, column: Column, units: Measure, sheet: str) -> list[object]:
