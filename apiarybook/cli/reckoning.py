@@ -11,7 +11,7 @@ import click
 from apiarybook.cli.output import exit_code, findings_json, held_line, say_counts, say_findings, say_json, standing_json
 from apiarybook.cli.questions import offer_thinning
 from apiarybook.readers.canonical import first_few
-from apiarybook.reckon.core.winter import serial
+from apiarybook.reckon.core.winter import day_of, serial
 from apiarybook.reckon.outlook.till_flow import winter_says
 from apiarybook.reckon.standing.verdict import day_words
 
@@ -58,8 +58,6 @@ def rounds_json(season: Season) -> list[dict[str, object]]:
     Returns:
         the visits, the soonest first.
     """
-    from apiarybook.reckon.core.winter import day_of
-
     return [
         {
             "visit_on": day_of(row["visit_on"]).isoformat(),
@@ -281,8 +279,6 @@ def _number(value: float) -> float | None:
 
 
 def _records(frame: pd.DataFrame) -> list[dict[str, object]]:
-    from apiarybook.reckon.core.winter import day_of
-
     rows: list[dict[str, object]] = []
     for row in frame.to_dict("records"):
         told: dict[str, object] = {}

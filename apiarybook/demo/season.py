@@ -132,21 +132,16 @@ def hives(rng: Generator) -> list[Hive]:
     return found
 
 
-def season() -> Rows:
-    """Every row that the members typed from August to October, before anybody slipped.
+def autumn() -> tuple[list[Hive], Rows]:
+    """Every colony as it truly is once its autumn is over, and every row that the members typed before anybody slipped.
 
     Returns:
-        rows of Weighings, Feedings and Moves, by date.
+        the colonies; rows of Weighings, Feedings and Moves, by date.
 
-    >>> rows = season()
+    >>> _, rows = autumn()
     >>> len(rows["Weighings"]) >= 250, len(rows["Feedings"]) >= 120
     (True, True)
     """
-    return autumn()[1]
-
-
-def autumn() -> tuple[list[Hive], Rows]:
-    """Every colony as it truly is once its autumn is over, and every row that the members typed of it."""
     rng = np.random.default_rng(SEED)
     weighings: list[Row] = []
     feedings: list[Row] = []

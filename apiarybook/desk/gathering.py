@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import count
 from typing import TYPE_CHECKING
 
@@ -21,14 +20,6 @@ if TYPE_CHECKING:
     from apiarybook.pages.notes import Note
 
 STATES = ("has questions", "accepted", "received", "overdue", "missing", "superseded")
-
-
-@dataclass(frozen=True, slots=True)
-class Came:
-    """A file in the folder of returns: its name, and its size in kB."""
-
-    name: str
-    size: int
 
 
 def page(desk: Desk, form: Form) -> Page:
@@ -51,16 +42,16 @@ def page(desk: Desk, form: Form) -> Page:
     return Page("gather", "Hand out and gather", told)
 
 
-def came(folder: Path) -> list[Came]:
-    """The files in the folder of returns, by name; what is no return is said when it is gathered.
+def came(folder: Path) -> dict[str, int]:
+    """The files in the folder of returns with their size in kB; what is no return is said when it is gathered.
 
     Args:
         folder: beside the book.
     """
     if not folder.is_dir():
-        return []
+        return {}
     files = sorted(one for one in folder.iterdir() if one.is_file() and not one.name.startswith("."))
-    return [Came(one.name, -(-one.stat().st_size // 1000)) for one in files]
+    return {one.name: -(-one.stat().st_size // 1000) for one in files}
 
 
 def _roster(gathering: Gathering, people: dict[str, Keeper]) -> list[tuple[str, list[Keeper]]]:
@@ -132,11 +123,10 @@ def _put(part: Path, target: Path) -> str:
 def take_away(desk: Desk, form: Form) -> str:
     """Take a file out of the folder of returns again."""
     folder = beside(desk, RETURNS)
-    named = {one.name: folder / one.name for one in came(folder)}
-    path = named.get(form.get("file", ""))
-    if path is None:
+    name = form.get("file", "")
+    if name not in came(folder):
         raise CannotRead("There is no such file in the folder of returns any more.")
-    path.unlink()
+    (folder / name).unlink()
     desk.changed()
     return ""
 

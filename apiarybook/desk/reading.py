@@ -11,7 +11,7 @@ from apiarybook.club.people import keepers
 from apiarybook.desk.front import ANSWERS, MONTHS, colony_lines, front, kind_of, shown
 from apiarybook.desk.page import Page
 from apiarybook.errors import CannotRead
-from apiarybook.gather.provenance import rows_of
+from apiarybook.gather.provenance import rows_of, trail
 from apiarybook.layout import BOOK, Group
 
 if TYPE_CHECKING:
@@ -236,8 +236,6 @@ FILTERS: dict[str, Callable[[Line], str]] = {
 
 def why_page(desk: Desk, form: Form) -> Page:
     """The arithmetic of a colony, or what was said of a cell."""
-    from apiarybook.gather.provenance import trail
-
     cell = form.get("cell", "")
     found = why(desk.reckoned, form["colony"]) if form.get("colony") else None
     told = trail(desk.path, cell) if cell else None

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from apiarybook.desk.desk import Desk, Job, Lift
@@ -24,11 +24,10 @@ COPIES, CARDS, REPORT, SHARED, RETURNS = "copies", "cards", "report", "to share"
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What there is to show of work that is done: lines, links to look at, and whatever its page shows besides."""
+    """What there is to show of work that is done: lines, and links to look at."""
 
     lines: tuple[str, ...] = ()
     links: tuple[tuple[str, str], ...] = ()
-    told: dict[str, Any] = field(default_factory=dict)
 
 
 def _begin(desk: Desk, what: str, work: Callable[[Job], Outcome]) -> str:

@@ -85,7 +85,6 @@ class _Work:
     values: dict[str, dict[str, Values]] = field(default_factory=dict)
     conflicts: list[Conflict] = field(default_factory=list)
     lines: list[Line] = field(default_factory=list)
-    absent: list[tuple[str, str, str]] = field(default_factory=list)
     aliases: dict[tuple[str, str], str] = field(default_factory=dict)
     held: dict[str, dict[str, list[str]]] = field(default_factory=lambda: defaultdict(lambda: defaultdict(list)))
     asks: list[Ask] = field(default_factory=list)
@@ -234,7 +233,6 @@ class _Work:
             is_new = not any(claim.values and claim.file == HANDED_OUT for claim in own)
             refs = {claim.ref for claim in own}
             if taken_out or (known and self.papers.lacks(copy, place.sheet, refs, held, is_new=is_new)):
-                self.absent.append((place.sheet, place.ref, copy))
                 self._ask("absent-row", place, copy, own)
 
     def _has_many(self, sheet: str, claims: list[Claim]) -> bool:
@@ -293,7 +291,6 @@ class _Work:
             rows={sheet: _frame(sheet, rows) for sheet, rows in self.values.items()},
             conflicts=self.conflicts,
             changes=changes_frame(self.lines),
-            absent=self.absent,
             aliases=self.aliases,
             held={name: {ref: _reasons(why) for ref, why in rows.items()} for name, rows in self.held.items()},
             asks=self.asks,

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.book.measure import measure
-from apiarybook.checks.finding import Weight
+from apiarybook.checks.finding import Finding, Weight
 from apiarybook.checks.rules import CATALOGUE
 from apiarybook.gather.claims import HANDED_OUT, OF_FILE, SHEETS, STRANGE, unused_in
 from apiarybook.gather.copy_files import Papers
@@ -24,7 +24,6 @@ from apiarybook.readers.canonical import canonical_text
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
 
-    from apiarybook.checks.finding import Finding
     from apiarybook.club.reckoned import Reckoned
     from apiarybook.gather.claims import Claim
     from apiarybook.gather.folded import Folded
@@ -428,7 +427,6 @@ def file_findings(claims: Iterable[Claim]) -> Iterator[tuple[Claim, Finding]]:
 
 
 def _own_type(claim: Claim, name: str, cell: str, what: str) -> Finding:
-    from apiarybook.checks.finding import Finding
     from apiarybook.checks.loop import word
 
     place = (claim.file, "Hive types", cell, "name", name)

@@ -138,11 +138,6 @@ class Column:
         """Which part of its sheet it stands in, from the left."""
         return max(4 * self.last, 3 * self.working, 2 * self.folded, int(self.aside))
 
-    @property
-    def listed(self) -> bool:
-        """Whether a drop-down offers its values."""
-        return bool(self.choices or self.refers_to or self.offers or self.kind is Kind.YES_NO)
-
 
 def _width(column: Column) -> int:
     """Room for the longest word of a heading that is wrapped into three lines, and for a day or a number."""
@@ -278,11 +273,6 @@ class Sheet:
     def made_ready(self) -> dict[str, str]:
         """For each column in which something may stand ready, the one that remembers what a run put there."""
         return {column.key: column.stands_ready for column in self.columns if column.stands_ready}
-
-    @property
-    def live(self) -> tuple[Column, ...]:
-        """The columns that the book computes itself."""
-        return tuple(column for column in self.columns if column.role is Role.LIVE)
 
     @property
     def shown(self) -> tuple[Column, ...]:

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import io
-import warnings
 from dataclasses import dataclass
-from datetime import UTC, datetime, time
 from itertools import count
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +11,7 @@ from apiarybook.book.measure import measure
 from apiarybook.checks.finding import Weight
 from apiarybook.checks.rule import CATALOGUE
 from apiarybook.club.people import Keeper, keepers, places
-from apiarybook.errors import CannotRead, CannotWrite, ProgramFault, in_words
+from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.handbook.cautions import FEEDING, LIFTING, STINGS
 from apiarybook.pages import card_content, card_words
 from apiarybook.pages.card_words import Cards
@@ -21,7 +19,7 @@ from apiarybook.pages.environment import template
 from apiarybook.pages.notes import ABOUT_FOOD, SHOWN, stands_words
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.reckon.core.winter import turning
-from apiarybook.writers.looks import BLUE, INK, PALE, Looks, checked, write_value
+from apiarybook.writers.looks import BLUE, INK, PALE, Looks, checked, new_workbook, write_value
 from apiarybook.writers.safe_replace import put_in_place
 
 if TYPE_CHECKING:
@@ -350,22 +348,11 @@ def as_book(cards: Cards) -> bytes:
     Raises:
         ProgramFault: the writing library refused a cell or warned.
     """
-    import xlsxwriter
-
     target = io.BytesIO()
-    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
-    with warnings.catch_warnings():
-        warnings.simplefilter("error")
-        try:
-            workbook = xlsxwriter.Workbook(target, options)
-            made = datetime.combine(cards.as_at, time(), tzinfo=UTC).replace(tzinfo=None)
-            workbook.set_properties({"title": f"Cards, {cards.heading}", "created": made})
-            _targets(workbook, cards)
-            _weigh_day(workbook, cards)
-            _practice(workbook, cards)
-            workbook.close()
-        except (UserWarning, ValueError, TypeError, xlsxwriter.exceptions.XlsxWriterException) as fault:
-            raise ProgramFault(f"the cards could not be written: {fault}; this is a fault of the program") from fault
+    with new_workbook(target, "cards", f"Cards, {cards.heading}", cards.as_at) as workbook:
+        _targets(workbook, cards)
+        _weigh_day(workbook, cards)
+        _practice(workbook, cards)
     return target.getvalue()
 
 

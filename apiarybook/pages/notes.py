@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from itertools import count
 from typing import TYPE_CHECKING
 
 from apiarybook.handbook.cautions import FEEDING, LIFTING, STINGS
@@ -213,10 +214,8 @@ def note_name(member: str, taken: Iterable[str] = ()) -> str:
     """
     name = f"note {re.sub(r'[^A-Za-z0-9 _-]', '_', member)[:40].strip()}"
     used = {one.casefold() for one in taken}
-    number = 1
-    while (f"{name} {number}" if number > 1 else name).casefold() in used:
-        number += 1
-    return f"{name} {number}" if number > 1 else name
+    names = (f"{name} {number}" if number > 1 else name for number in count(1))
+    return next(one for one in names if one.casefold() not in used)
 
 
 PARTS = ("Received", "Open questions", "Your colonies")

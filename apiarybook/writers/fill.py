@@ -11,7 +11,7 @@ import pandas as pd
 from apiarybook.book.measure import Measure, measure
 from apiarybook.book.settings import settings_frame
 from apiarybook.layout import BOOK
-from apiarybook.layout.model import Column, Group, Kind, Role
+from apiarybook.layout.model import Column, Kind, Role
 from apiarybook.reckon.balance.mass_balance import GONE_BY_OUTCOME
 from apiarybook.reckon.core.arrays import words
 from apiarybook.reckon.core.lookup import match, pick_words
@@ -163,7 +163,7 @@ def row_counts(cells: Cells) -> dict[str, int]:
     counts: dict[str, int] = {}
     for (name, _), values in cells.items():
         counts[name] = max(counts.get(name, 0), len(values))
-    return {name: count for name, count in counts.items() if BOOK[name].group is not Group.START}
+    return counts
 
 
 LEAST = 3

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import warnings
+from contextlib import contextmanager
 from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -10,6 +12,9 @@ from apiarybook.layout.model import Column, Group, Kind, Role
 from apiarybook.readers.canonical import FIRST_DAY, canonical_text
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from io import BytesIO
+
     from xlsxwriter.format import Format
     from xlsxwriter.workbook import Workbook
     from xlsxwriter.worksheet import Worksheet
@@ -155,6 +160,34 @@ def write_value(sheet: Worksheet, row: int, column: int, value: object, look: An
         checked(sheet.write_string(row, column, value, look))
     else:
         checked(sheet.write_number(row, column, float(str(value)), look))
+
+
+@contextmanager
+def new_workbook(target: BytesIO, what: str, title: str, day: date, **options: object) -> Iterator[Workbook]:
+    """A workbook to write into: what a text says is never taken for anything but text, and the day is its only time.
+
+    Args:
+        target: takes its bytes once all is written.
+        what: what it is, as its faults are told.
+        title: its title.
+        day: when it was made.
+        options: further ones of the writing library.
+
+    Raises:
+        ProgramFault: the writing library refused something or warned.
+    """
+    import xlsxwriter
+
+    plain = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        try:
+            workbook = xlsxwriter.Workbook(target, plain | options)
+            workbook.set_properties({"title": title, "created": datetime.combine(day, time())})
+            yield workbook
+            workbook.close()
+        except (UserWarning, ValueError, TypeError, xlsxwriter.exceptions.XlsxWriterException) as fault:
+            raise ProgramFault(f"the {what} could not be written: {fault}; this is a fault of the program") from fault
 
 
 def checked(code: int) -> None:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import io
 import re
-import warnings
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +19,7 @@ from apiarybook.writers import charts, first_page
 from apiarybook.writers import data_validation as offers
 from apiarybook.writers.content import Formula
 from apiarybook.writers.fill import fill, row_counts, set_heights
-from apiarybook.writers.looks import BASE, GREY, TABS, checked, write_value
+from apiarybook.writers.looks import BASE, GREY, TABS, checked, new_workbook, write_value
 from apiarybook.writers.plan import Plan, Planned, club_plan
 from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
 from apiarybook.writers.top_lines import SYRUP, write_today, write_top, write_totals
@@ -62,39 +61,22 @@ def write_book(content: Content, shape: Callable[[Mapping[str, int], int], Plan]
     Raises:
         ProgramFault: an accepted row is outside the layout's own bounds, or the writing library refused a cell.
     """
-    import xlsxwriter
-
     from apiarybook.writers.sheets import Parts, Sheets
 
     gate(content.accepted())
     cells = fill(content)
     plan = shape(row_counts(cells), content.month)
-    target = io.BytesIO()
-    options: dict[str, object] = {
-        "in_memory": True,
-        "strings_to_formulas": False,
-        "strings_to_urls": False,
-        "strings_to_numbers": False,
-    }
-    options["default_format_properties"] = {name: BASE[name] for name in ("font_name", "font_size")}
-    with warnings.catch_warnings():
-        warnings.simplefilter("error")
-        try:
-            workbook = xlsxwriter.Workbook(target, options)
-            workbook._get_packager = Parts  # noqa: SLF001 the library lets it be another
-            _properties(workbook, content)
-            book = Sheets(workbook, content, plan, cells)
-            _sheets(book)
-            cells.clear()
-            workbook.close()
-        except (UserWarning, ValueError, TypeError, xlsxwriter.exceptions.XlsxWriterException) as fault:
-            raise ProgramFault(f"the book could not be written: {fault}; this is a fault of the program") from fault
+    target, title = io.BytesIO(), str(content.settings.get("club") or "")
+    usual = {name: BASE[name] for name in ("font_name", "font_size")}
+    with new_workbook(target, "book", title, content.as_at, default_format_properties=usual) as workbook:
+        workbook._get_packager = Parts  # noqa: SLF001 the library lets it be another
+        _properties(workbook, content)
+        _sheets(Sheets(workbook, content, plan, cells))
+        cells.clear()
     return target.getvalue()
 
 
 def _properties(workbook: Workbook, content: Content) -> None:
-    made = datetime.combine(content.as_at, time(), tzinfo=UTC).replace(tzinfo=None)
-    workbook.set_properties({"title": str(content.settings.get("club") or ""), "created": made})
     for name, value in content.about.items():
         if value:
             workbook.set_custom_property(name, value, "text")

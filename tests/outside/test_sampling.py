@@ -102,10 +102,10 @@ NORMAL = stats.norm.ppf((np.arange(400_000) + 0.5) / 400_000)
 @pytest.mark.parametrize(
     ("short", "uncertainty", "left", "room"),
     [
-        (0.0, 3.0, 0.5, np.inf),
+        (0.0, 3.0, 0.5, 60.0),
         (1.0, 3.0, 0.5, 8.0),
         (1.5, 2.0, 1.0, 8.0),
-        (4.0, 3.0, 1.0, np.inf),
+        (4.0, 3.0, 1.0, 60.0),
         (9.0, 4.0, 1.0, 8.0),
         (5.0, 3.0, 1.0, 0.5),
         (-6.0, 3.0, 1.0, 8.0),
@@ -134,8 +134,8 @@ def test_a_better_reading_is_never_worth_less(short: float, uncertainty: float, 
 
 
 def test_blanks_are_worth_nothing_that_can_be_said() -> None:
-    assert np.isnan(change_of_feed([np.nan, 2.0], [1.0, np.nan], 0.5, 1.0)).all()
-    assert np.isnan(feed_spread([np.nan, 2.0], [1.0, np.nan], 1.0)).all()
+    assert np.isnan(change_of_feed([np.nan, 2.0], [1.0, np.nan], 0.5, 1.0, 60.0)).all()
+    assert np.isnan(feed_spread([np.nan, 2.0], [1.0, np.nan], 1.0, 60.0)).all()
 
 
 @settings(max_examples=40)

@@ -139,7 +139,7 @@ def _chance_over(limit: Floats, mean: Floats, spread: Floats) -> Floats:
 
 
 def change_of_feed(
-    short_by: ArrayLike, uncertainty: ArrayLike, left: ArrayLike, least: float, room: ArrayLike = np.inf
+    short_by: ArrayLike, uncertainty: ArrayLike, left: ArrayLike, least: float, room: ArrayLike
 ) -> Floats:
     """Give the kilograms of feed that a weighing is expected to change: the worth of weighing next.
 
@@ -156,15 +156,14 @@ def change_of_feed(
     Returns:
         expected absolute change [kg in stores], shape (n,); 0 where the comb is full; NaN for blanks.
 
-    >>> change_of_feed([1.0, 5.0, -8.0], 3.0, 1.0, 1.0).round(2).tolist()
+    >>> change_of_feed([1.0, 5.0, -8.0], 3.0, 1.0, 1.0, 60.0).round(2).tolist()
     [1.63, 2.23, 0.0]
     """
     parts = (numbers(short_by), numbers(uncertainty), numbers(left), numbers(room))
     short, before, after, full = np.broadcast_arrays(*parts)
     moves = np.sqrt(np.maximum(before**2 - after**2, 0.0))
     top = np.maximum(full, least)
-    # `loss` over an endless room is nothing, but endless times nothing is no number.
-    over_top = np.where(np.isinf(top), 0.0, loss(np.where(np.isinf(top), 0.0, top), short, moves))
+    over_top = loss(top, short, moves)
     given = np.minimum(short, top)
     over_least = _chance_over(np.full_like(short, least), short, moves)
     none_now = least * over_least + loss(least, short, moves) - over_top
@@ -174,7 +173,7 @@ def change_of_feed(
     return np.where(np.isnan(short + moves), np.nan, np.where(full <= least, 0.0, np.maximum(change, 0.0)))
 
 
-def expected_feed(short_by: ArrayLike, uncertainty: ArrayLike, least: float, room: ArrayLike = np.inf) -> Floats:
+def expected_feed(short_by: ArrayLike, uncertainty: ArrayLike, least: float, room: ArrayLike) -> Floats:
     """Give the feed that a colony is expected to turn out to need.
 
     Args:
@@ -191,12 +190,11 @@ def expected_feed(short_by: ArrayLike, uncertainty: ArrayLike, least: float, roo
     """
     short, spread, full = np.broadcast_arrays(numbers(short_by), numbers(uncertainty), numbers(room))
     over_least = _chance_over(np.full_like(short, least), short, spread)
-    over_top = np.where(np.isinf(full), 0.0, loss(np.where(np.isinf(full), 0.0, full), short, spread))
-    feed = least * over_least + loss(least, short, spread) - over_top
+    feed = least * over_least + loss(least, short, spread) - loss(full, short, spread)
     return np.where(np.isnan(short + spread + full), np.nan, np.where(full <= least, 0.0, np.maximum(feed, 0.0)))
 
 
-def feed_spread(short_by: ArrayLike, uncertainty: ArrayLike, least: float, room: ArrayLike = np.inf) -> Floats:
+def feed_spread(short_by: ArrayLike, uncertainty: ArrayLike, least: float, room: ArrayLike) -> Floats:
     """Give the standard deviation of the feed a colony will turn out to need.
 
     Args:
@@ -208,22 +206,18 @@ def feed_spread(short_by: ArrayLike, uncertainty: ArrayLike, least: float, room:
     Returns:
         standard deviation [kg in stores], shape (n,): that of a Normal figure cut at both ends; NaN for blanks.
 
-    >>> feed_spread([10.0, 1.0, -10.0], 2.0, 1.0).round(2).tolist()
+    >>> feed_spread([10.0, 1.0, -10.0], 2.0, 1.0, 60.0).round(2).tolist()
     [2.0, 1.55, 0.0]
     """
     short, spread, full = np.broadcast_arrays(numbers(short_by), numbers(uncertainty), numbers(room))
     top = np.maximum(full, least)
     wide = np.where(spread > NO_SPREAD, spread, 1.0)
-    low = (least - short) / wide
-    high = np.where(np.isinf(top), 0.0, top - short) / wide
-    endless = np.isinf(top)
-    at_high = np.where(endless, 0.0, _density(high))
-    below, above = ndtr(low), np.where(endless, 0.0, ndtr(-high))
+    low, high = (least - short) / wide, (top - short) / wide
+    below, above = ndtr(low), ndtr(-high)
     # Moments about what is short, the two ends of the cut taken as points.
-    top_away = np.where(endless, 0.0, top - short)
-    first = wide * (_density(low) - at_high) + below * -short + above * top_away
-    inner = (1 - above - below) + low * _density(low) - np.where(endless, 0.0, high) * at_high
-    second = wide**2 * inner + below * short**2 + above * top_away**2
+    first = wide * (_density(low) - _density(high)) + below * -short + above * (top - short)
+    inner = (1 - above - below) + low * _density(low) - high * _density(high)
+    second = wide**2 * inner + below * short**2 + above * (top - short) ** 2
     variance = np.where((spread > NO_SPREAD) & (full > least), np.maximum(second - first**2, 0.0), 0.0)
     return np.where(np.isnan(short + spread + full), np.nan, np.sqrt(variance))
 
