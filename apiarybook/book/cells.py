@@ -8,10 +8,9 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from apiarybook.book.days import iso_day, readings, serial_day
-from apiarybook.book.units import local_bounds, written_unit
+from apiarybook.book.measure import local_bounds, written_unit
 from apiarybook.layout import BOOK, Column, Kind
-from apiarybook.layout.codes import CODE_PATTERN, MARK_PATTERN
-from apiarybook.layout.words import YES_NO
+from apiarybook.layout.words import CODE_PATTERN, MARK_PATTERN, YES_NO
 from apiarybook.readers.canonical import Canonical, canonical, canonical_text
 from apiarybook.reckon.feeding.feeds import UNITS
 

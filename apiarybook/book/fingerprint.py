@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import pandas as pd
 
 from apiarybook.layout import BOOK, SETTINGS
-from apiarybook.layout.model import Group, Role
+from apiarybook.layout.model import Role
 from apiarybook.readers.canonical import canonical, canonical_text
 
 if TYPE_CHECKING:
@@ -80,7 +80,7 @@ def _rows(book: Book) -> Iterator[_Row]:
             yield _Row("Settings", setting.heading, 0, (_SEPARATOR.join(("Settings", "", key, _cell(value))),))
     for sheet in BOOK.sheets:
         table = book.tables.get(sheet.name)
-        if table is not None and sheet.group in {Group.TYPE_HERE, Group.SETTINGS} and sheet.name != "Settings":
+        if table is not None and sheet.is_list:
             yield from _of_sheet(sheet, table)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from apiarybook.layout import Column
-from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.canonical import canonical_text, plain_words
 
 ColumnId = tuple[str, str]
 """Layout name of a sheet, key of one of its columns."""
@@ -98,7 +98,7 @@ def find_headings(rows: Sequence[Sequence[object]], wanted: Mapping[ColumnId, Co
 
 
 def _folded(heading: object) -> str:
-    return " ".join(canonical_text(heading).casefold().replace("_", " ").split())
+    return plain_words(canonical_text(heading).replace("_", " "))
 
 
 def _matched(

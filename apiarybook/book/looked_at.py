@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from apiarybook.layout import Kind
 from apiarybook.layout.words import LOOKED_AT
-from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.canonical import canonical_text, plain_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -28,7 +28,7 @@ def is_yes(entry: object) -> bool:
     >>> is_yes(" Yes, looked  at"), is_yes("yes, looked at (0f3a)"), is_yes("no")
     (True, True, False)
     """
-    text = _plain(entry)
+    text = plain_words(entry)
     return text in _PLAIN or bool(_OURS.fullmatch(text))
 
 
@@ -78,7 +78,7 @@ def set_marks(tables: Iterable[Table]) -> None:
     for table in tables:
         marks = Marks(table)
         for row, entry in _entries(table):
-            if _plain(entry) in _PLAIN:
+            if plain_words(entry) in _PLAIN:
                 told = f"{LOOKED_AT} ({marks.of(row)})"
                 table.raw.loc[row, ANSWER] = told
                 table.typed.loc[row, ANSWER] = told
@@ -91,7 +91,7 @@ def right_rows(table: Table) -> frozenset[int]:
         table: a sheet as read.
     """
     marks = Marks(table)
-    found = ((row, _OURS.fullmatch(_plain(entry))) for row, entry in _entries(table))
+    found = ((row, _OURS.fullmatch(plain_words(entry))) for row, entry in _entries(table))
     return frozenset(row for row, ours in found if ours and ours[1] == marks.of(row))
 
 
@@ -108,10 +108,6 @@ def _entries(table: Table) -> list[tuple[int, object]]:
     if ANSWER not in table.columns:
         return []
     return [(int(str(row)), entry) for row, entry in table.raw[ANSWER].dropna().items()]
-
-
-def _plain(entry: object) -> str:
-    return " ".join(canonical_text(entry).casefold().split()) if entry is not None else ""
 
 
 def _is_blank(value: object) -> bool:

@@ -13,8 +13,8 @@ import pandas as pd
 from apiarybook.book.measure import measure
 from apiarybook.book.table import CellFault, Table, empty_typed
 from apiarybook.layout import BOOK
-from apiarybook.layout.codes import MARK_PATTERN
 from apiarybook.layout.model import Kind, Role, Sheet
+from apiarybook.layout.words import MARK_PATTERN
 
 if TYPE_CHECKING:
     from apiarybook.book.tables import Book

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from functools import cache
 
 from apiarybook.book.headings import ColumnId, Headings, find_headings
-from apiarybook.layout import BOOK, Column, Group, InCopy, Role, Sheet
-from apiarybook.readers.canonical import canonical_text
+from apiarybook.layout import BOOK, Column, InCopy, Role, Sheet
+from apiarybook.readers.canonical import plain_words
 from apiarybook.readers.records import RawBook, RawSheet
 
 PROSE_SHEETS = ("Start here",)
@@ -36,11 +36,11 @@ def our_sheets(raw: RawBook) -> dict[str, Found]:
     if raw.format == "csv":
         sheet = next(iter(raw.sheets.values()))
         return _by_headings(sheet, named)
-    names = {_plain(name): name for name in named}
-    former = _former({_plain(name) for name in raw.sheets})
+    names = {plain_words(name): name for name in named}
+    former = _former({plain_words(name) for name in raw.sheets})
     found: dict[str, Found] = {}
     for name, sheet in raw.sheets.items():
-        ours = names.get(_plain(name)) or former.get(_plain(name))
+        ours = names.get(plain_words(name)) or former.get(plain_words(name))
         if ours and ours not in found:
             wanted = named[ours]
             found[ours] = Found(sheet, _sheets(wanted), find_headings(sheet.rows, wanted), wanted)
@@ -53,21 +53,17 @@ def is_former(name: str) -> bool:
     >>> is_former("decisions"), is_former("Questions")
     (True, False)
     """
-    return any(_plain(name) == _plain(one) for sheet in BOOK.sheets for one in sheet.former)
+    return any(plain_words(name) == plain_words(one) for sheet in BOOK.sheets for one in sheet.former)
 
 
 def _former(there: set[str]) -> dict[str, str]:
     """The sheets of ours that stand in a file under an earlier name only: the first of these that it has."""
     found = {}
     for sheet in BOOK.sheets:
-        known = [_plain(one) for one in sheet.former if _plain(one) in there]
-        if known and _plain(sheet.name) not in there:
+        known = [plain_words(one) for one in sheet.former if plain_words(one) in there]
+        if known and plain_words(sheet.name) not in there:
             found[known[0]] = sheet.name
     return found
-
-
-def _plain(name: str) -> str:
-    return " ".join(canonical_text(name).casefold().split())
 
 
 @cache
@@ -113,4 +109,4 @@ def expected(found: Mapping[str, Found]) -> list[str]:
     """
     if not is_club_book(found):
         return [sheet.name for sheet in BOOK.to_return]
-    return [sheet.name for sheet in BOOK.sheets if sheet.group in (Group.TYPE_HERE, Group.SETTINGS)]
+    return [sheet.name for sheet in BOOK.sheets if sheet.is_typed_into]

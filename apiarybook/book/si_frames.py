@@ -1,12 +1,10 @@
 """The tables of a book as frames in SI: what checks and reckon take."""
 
-from collections.abc import Mapping
-from collections.abc import Set as AbstractSet
 from typing import TYPE_CHECKING
 
+from apiarybook.book.measure import COUNTED_READINGS, FRAMES_COUNTED, to_si
 from apiarybook.book.table import Table, empty_typed
-from apiarybook.book.units import COUNTED_READINGS, FRAMES_COUNTED, to_si
-from apiarybook.layout import BOOK, Column, Group, Kind, Sheet
+from apiarybook.layout import BOOK, Column, Kind, Sheet
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -14,31 +12,25 @@ if TYPE_CHECKING:
     from apiarybook.book.tables import Book
 
 
-def si(book: "Book", held: Mapping[str, AbstractSet[int]]) -> "dict[str, pd.DataFrame]":
+def si(book: "Book") -> "dict[str, pd.DataFrame]":
     r"""Give all typed columns of the sheets that people fill, in SI.
 
     Masses are in kg, volumes in l, a guessed heft in kg; readings that count frames stay counts. Every row keeps its
-    place. Of a held row only the codes that name it are left, the rest is blank.
+    place.
 
     Args:
         book: a book as read.
-        held: numbers of the rows that are not to be used, by layout name of the sheet.
 
     Returns:
-        By layout name of the sheet, a frame of its typed columns and the truth column `held`, index `row`; a sheet that
-        the file lacks has no rows.
+        By layout name of the sheet, a frame of its typed columns and the column `held`, empty for no row being held,
+        index `row`; a sheet that the file lacks has no rows.
 
     >>> from apiarybook.book.tables import read_book
     >>> book = read_book(("w.csv", b"date,colony,how,reading 1\n2026-09-05,A1,one side,21.5\n"))
-    >>> si(book, {"Weighings": set()})["Weighings"]["reading_1"].tolist()
+    >>> si(book)["Weighings"]["reading_1"].tolist()
     [21.5]
     """
-    filled = [sheet for sheet in BOOK.sheets if sheet.group in (Group.TYPE_HERE, Group.SETTINGS)]
-    return {
-        sheet.name: _frame(sheet, book.tables.get(sheet.name), book.unit, held.get(sheet.name, frozenset()))
-        for sheet in filled
-        if sheet.name != "Settings"
-    }
+    return {sheet.name: _frame(sheet, book.tables.get(sheet.name), book.unit) for sheet in BOOK.sheets if sheet.is_list}
 
 
 _EARLIER = tuple(sheet.name for sheet in BOOK.sheets if sheet.of_earlier)
@@ -57,19 +49,14 @@ def earlier(book: "Book") -> "dict[str, pd.DataFrame]":
     return {name: rows.dropna(how="all") for name, rows in found.items() if rows.notna().to_numpy().any()}
 
 
-def _frame(sheet: Sheet, table: "Table | None", unit: str, held: AbstractSet[int]) -> "pd.DataFrame":
+def _frame(sheet: Sheet, table: "Table | None", unit: str) -> "pd.DataFrame":
     keys = [column.key for column in sheet.typed]
     frame = (empty_typed(sheet) if table is None else table.typed)[keys].copy()
     for column in sheet.typed:
         factor = to_si(column, unit)
         if factor != 1.0:
             frame[column.key] = _scaled(frame, column, factor)
-    is_held = frame.index.isin(list(held))
-    unnamed = [column.key for column in sheet.typed if not column.unique and column.key != "colony"]
-    for key in unnamed if is_held.any() else []:
-        frame[key] = frame[key].where(~is_held, None)
-    frame["held"] = is_held
-    return frame
+    return frame.assign(held="")
 
 
 def _scaled(frame: "pd.DataFrame", column: Column, factor: float) -> "pd.Series[float] | pd.Series[str]":

@@ -11,11 +11,11 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.book.cells import Fault, counted, is_number_text, parse
-from apiarybook.book.units import COUNTED_READINGS, FRAMES_COUNTED
+from apiarybook.book.measure import COUNTED_READINGS, FRAMES_COUNTED
 from apiarybook.layout import Column, Kind, Role, Sheet
 from apiarybook.readers.canonical import canonical
 from apiarybook.readers.formula_text import formulas_in
-from apiarybook.readers.limits import column_letters
+from apiarybook.readers.limits import cell_name, column_letters
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -66,7 +66,7 @@ class Table:
 
     def place(self, row: int, key: str) -> str:
         """Where a value stands, such as C7; only the row number for a column that the file lacks."""
-        return f"{column_letters(self.columns.get(key, 0))}{row}"
+        return cell_name(row, self.columns.get(key, 0))
 
     @property
     def is_blank(self) -> pd.Series[bool]:

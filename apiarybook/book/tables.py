@@ -17,10 +17,10 @@ from apiarybook.book.settings import read_settings
 from apiarybook.book.sheet_names import PROSE_SHEETS, Found, expected, is_club_book, is_former, our_sheets
 from apiarybook.book.table import CellFault, Table, build_table
 from apiarybook.errors import CannotRead
-from apiarybook.layout import BOOK, LAYOUT_VERSION, MY_COLONIES, READABLE, SETTINGS, Group, Kind, ReadBack, Role, Sheet
+from apiarybook.layout import BOOK, LAYOUT_VERSION, MY_COLONIES, READABLE, SETTINGS, Kind, ReadBack, Role, Sheet
 from apiarybook.layout.settings import PINNED
 from apiarybook.readers.canonical import canonical_text
-from apiarybook.readers.limits import column_letters
+from apiarybook.readers.limits import cell_name
 from apiarybook.readers.raw import read_raw
 from apiarybook.readers.records import RawBook, RawSheet
 from apiarybook.reckon.core.winter import FIRST_MONTH
@@ -189,7 +189,7 @@ def _held(found: dict[str, Found]) -> list[tuple[Sheet, Found]]:
         sheet.name: one
         for one in sorted(found.values(), key=lambda one: len(one.sheets))
         for sheet in one.sheets
-        if one.headings and (sheet.group in (Group.TYPE_HERE, Group.SETTINGS) or sheet.name in wanted)
+        if one.headings and (sheet.is_typed_into or sheet.name in wanted)
     }
     return [(sheet, places[sheet.name]) for sheet in BOOK.sheets if sheet.name in places]
 
@@ -314,14 +314,14 @@ def _heading_faults(one: Found) -> list[BookFault]:
         number = headings.renamed.get(place) if headings else None
         if headings and number:
             told["suggestion"] = column.heading
-            cell = f"{column_letters(number)}{headings.row}"
+            cell = cell_name(headings.row, number)
             faults.append(BookFault("renamed-heading", sheet, cell, headings.unknown[number], told))
         else:
             rule = "missing-heading" if column.required else "heading-left-out"
             faults.append(BookFault(rule, sheet, "", column.heading, told))
     for number, place in headings.doubled.items() if headings else ():
         twice = one.wanted.get(place)
-        cell = f"{column_letters(number)}{headings.row}" if headings else ""
+        cell = cell_name(headings.row, number) if headings else ""
         if twice and twice.role is Role.TYPED:
             told = {"suggestion": "", "wanted": twice.heading}
             faults.append(BookFault("doubled-heading", sheet, cell, twice.heading, told))

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from apiarybook.book.units import local_bounds
+from apiarybook.book.measure import local_bounds
 from apiarybook.layout import BOOK
-from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.canonical import canonical_text, plain_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -74,7 +74,7 @@ def with_wants(book: Book, as_at: date) -> Book:
     raw = asked.raw.reindex(columns=_COLUMNS).copy()
     types = book.tables.get(HIVE_TYPES)
     for row, one in raw.iterrows():
-        if not is_of_want(one["key"]) or _same(one["holds"], one["applied"]):
+        if not is_of_want(one["key"]) or _text(one["holds"]) == _text(one["applied"]):
             continue
         value, is_understood = _meant(one["key"], one["holds"], book.unit)
         if is_understood:
@@ -100,12 +100,8 @@ def open_wants(asked: pd.DataFrame) -> pd.DataFrame:
     return kept
 
 
-def _same(one: object, other: object) -> bool:
-    return _text(one) == _text(other)
-
-
 def _text(value: object) -> str:
-    return "" if value is None or pd.isna(value) else " ".join(canonical_text(value).casefold().split())  # type: ignore[call-overload]
+    return "" if value is None or pd.isna(value) else plain_words(value)  # type: ignore[call-overload]
 
 
 def _meant(key: object, holds: object, unit: str) -> tuple[float | None, bool]:

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from apiarybook.book.units import written_unit
+from apiarybook.book.measure import written_unit
 from apiarybook.checks.finding import Hit
 from apiarybook.layout import BOOK, Column, Kind
 from apiarybook.reckon.core.arrays import Floats, numbers, words

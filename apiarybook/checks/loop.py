@@ -1,19 +1,21 @@
-"""The one loop: every rule runs on everything that could be read, and each hit is put into words with its place."""
+"""The one loop: every rule runs on all that could be read, each hit is put into words, and rows are counted."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from math import fsum
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from apiarybook.book.fingerprint import CLOSED, changed_since, was_changed
 from apiarybook.book.looked_at import ANSWER, strange_answers
+from apiarybook.book.measure import to_si
 from apiarybook.book.settings import reckoned_day
 from apiarybook.book.si_frames import earlier, si
-from apiarybook.book.units import to_si
 from apiarybook.book.wants import UNDERSTOOD, unclear
 from apiarybook.checks.answers import Answers
 from apiarybook.checks.context import Seen, days
-from apiarybook.checks.counts import Count, counts, is_filled_by_people, refused
 from apiarybook.checks.finding import Finding, Hit, Weight
 from apiarybook.checks.people import People
 from apiarybook.checks.questions import WEIGHTS, by_stake
@@ -21,9 +23,11 @@ from apiarybook.checks.rules import CATALOGUE, FINDERS
 from apiarybook.checks.rules_days import OF_THE_WINTER
 from apiarybook.checks.rules_slips import OUT_OF_BOUNDS, explained
 from apiarybook.handbook.status import not_used
-from apiarybook.layout import BOOK, SETTINGS, Kind
-from apiarybook.readers.canonical import canonical_text
+from apiarybook.layout import BOOK, SETTINGS, Group, Kind, Sheet
+from apiarybook.readers.canonical import canonical_text, first_few
+from apiarybook.reckon.core.arrays import Floats, numbers
 from apiarybook.reckon.core.winter import FIRST_MONTH, serial, winter
+from apiarybook.reckon.feeding.feeds import UNITS
 from apiarybook.reckon.season import reckon_season
 
 if TYPE_CHECKING:
@@ -34,7 +38,9 @@ if TYPE_CHECKING:
 
     from apiarybook.book.table import Table
     from apiarybook.book.tables import Book, BookFault
+    from apiarybook.checks.context import Mask
     from apiarybook.reckon.season import Season
+
 
 Held = dict[str, dict[int, str]]
 STILL_READ = ("unlikely",)
@@ -83,7 +89,7 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
     >>> found.held
     {'Weighings': {2: 'reading 1: decimal comma'}}
     """
-    frames = {name: frame.assign(held="") for name, frame in si(book, {}).items()}
+    frames = si(book)
     answers = Answers(book)
     found, season = _found(book, frames, reckoned_day(book.settings, as_at), answers)
     settled, hits = answers.parted(found)
@@ -96,7 +102,7 @@ def check_book(book: Book, as_at: date, also_held: Held | None = None) -> Checke
         one_a_cell(sound),
         lambda hit: replace(people.told(_place(book, hit), hit.sheet, hit.row or 0), key=answers.key(hit)),
     )
-    findings = by_stake([*book_findings(book), *closed_findings(book), *told], season)
+    findings = by_stake([*fault_findings(book.name, book.faults), *closed_findings(book), *told], season)
     return Checked(findings, held, counts(book, frames, held), hold(sound, Weight.ASK), _beyond(settled), season)
 
 
@@ -116,7 +122,9 @@ def _found(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date, answers:
 
 def _looked_over(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> tuple[list[Hit], Season]:
     seen = look(book, frames, as_at)
-    return without_seconds([*(explained(seen, hit) for hit in cell_hits(book)), *hits_of(seen)]), seen.reckoned
+    return without_seconds(
+        [*(explained(seen, hit) for hit in cell_hits(book)), *(hit for find in FINDERS for hit in seen.once(find))]
+    ), seen.reckoned
 
 
 def _beyond(settled: Iterable[Hit]) -> dict[str, dict[int, float]]:
@@ -170,11 +178,6 @@ def without_seconds(hits: list[Hit]) -> list[Hit]:
 
 def _is_weighty(hit: Hit) -> bool:
     return hit.rule not in SECOND and CATALOGUE[hit.rule].weight is not Weight.NOTE
-
-
-def hits_of(seen: Seen) -> list[Hit]:
-    """What all rules together find in what is seen, be it one book or the joined rows of many."""
-    return [hit for find in FINDERS for hit in seen.once(find)]
 
 
 def look(book: Book, frames: Mapping[str, pd.DataFrame], as_at: date) -> Seen:
@@ -278,7 +281,7 @@ def cell_hits(book: Book) -> Iterator[Hit]:
             yield Hit(one.fault.rule, name, one.row, one.key, told, str(one.fault.told.get("suggestion", "")))
         for row in strange_answers(table):
             yield Hit("answer-not-understood", name, row, ANSWER)
-        for row in table.raw.index[refused(table)].tolist() if is_filled_by_people(name) else ():
+        for row in table.raw.index[refused(table)].tolist() if BOOK[name].is_typed_into else ():
             yield Hit("no-place", name, row, "")
 
 
@@ -383,18 +386,12 @@ def word(finding: Finding, told: Mapping[str, object], also: str = "") -> Findin
     return replace(finding, weight=rule.weight, message=message + also, do=do)
 
 
-def book_findings(book: Book) -> Iterator[Finding]:
-    """What is wrong with sheets and headings of a file."""
-    return fault_findings(book.name, book.faults)
-
-
 def closed_findings(book: Book) -> Iterator[Finding]:
     """Whether a closed book was changed since, and entries on wants that cannot be applied."""
     if was_changed(book):
         place = Finding("closed-book-changed", Weight.NOTE, book.name, "About", "", "", "", "", "")
         rows = changed_since(book)
-        more = f" and {len(rows) - NAMED} more" if len(rows) > NAMED else ""
-        changed = f": {', '.join(rows[:NAMED])}{more}" if rows else ""
+        changed = f": {first_few(rows, NAMED)}" if rows else ""
         yield word(replace(place, value=book.properties.get(CLOSED, "")), {"changed": changed})
     for cell, entry in unclear(book):
         place = Finding("decision-not-understood", Weight.ASK, book.name, "Questions", cell, "answer", "", "", "")
@@ -414,3 +411,102 @@ def fault_findings(file: str, faults: Iterable[BookFault]) -> Iterator[Finding]:
         suggestion = "" if suggestion in ORDER else suggestion
         place = (file, fault.sheet, fault.cell, fault.heading)
         yield word(Finding(fault.rule, Weight.NOTE, *place, "", "", "", suggestion), told)
+
+
+Count = dict[str, object]
+KILOGRAM_DECIMALS = 6
+"""Decimals of a control total in kg."""
+
+
+def counts(book: Book, frames: Mapping[str, pd.DataFrame], held: Mapping[str, Mapping[int, str]]) -> list[Count]:
+    """Count the rows of each sheet: rows = accepted + held + blank + refused.
+
+    Args:
+        book: the file as read.
+        frames: its sheets in SI, nothing held back.
+        held: by sheet and row, why a row is not used.
+
+    Returns:
+        a dict a sheet: file, sheet, rows, accepted, held, blank, refused, mass_before and mass_after. The masses are
+        the sums in kg of all readable masses typed on the sheet, and of those on accepted rows; None for a sheet
+        without masses. Refused are rows whose place could not be understood: all rows of a sheet of ours whose headings
+        are gone, and rows that hold something under unknown headings only.
+    """
+    found = [
+        _count(book, table, frames.get(name), held.get(name, {}))
+        for name, table in book.tables.items()
+        if BOOK[name].is_typed_into
+    ]
+    return [*found, *_lost_sheets(book)]
+
+
+def refused(table: Table) -> Mask:
+    """Which rows hold something only under headings that the layout does not know."""
+    if table.unknown.empty:
+        return np.zeros(len(table.raw), dtype=np.bool_)
+    return np.asarray(table.is_blank.to_numpy() & table.unknown.notna().to_numpy().any(axis=1))
+
+
+def _count(book: Book, table: Table, frame: pd.DataFrame | None, held: Mapping[int, str]) -> Count:
+    lost, rows = refused(table), len(table.raw)
+    empty = table.is_blank.to_numpy() & ~lost
+    kept = table.raw.index.isin(list(held)) & ~empty & ~lost
+    accepted = ~(empty | lost | kept)
+    before = None if frame is None else mass_total(table.sheet, frame)
+    after = None if frame is None else mass_total(table.sheet, frame[accepted])
+    return {
+        "file": book.name,
+        "sheet": table.sheet.name,
+        "rows": rows,
+        "accepted": int(accepted.sum()),
+        "held": int(kept.sum()),
+        "blank": int(empty.sum()),
+        "refused": int(lost.sum()),
+        "mass_before": before,
+        "mass_after": after,
+    }
+
+
+def mass_total(sheet: Sheet, frame: pd.DataFrame) -> float | None:
+    """Add up all masses that people typed on a sheet of the season: readings, feeds written by mass, food left.
+
+    Args:
+        sheet: its declaration.
+        frame: its rows, masses in kg; readings that count frames of food are left out.
+
+    Returns:
+        the sum in kg, None for a list and for a sheet without masses.
+
+    >>> import pandas as pd
+    >>> rows = pd.DataFrame({"spring_gross": [28.0, None], "food_left": [6.5, 1.0]})
+    >>> mass_total(BOOK["After winter"], rows)
+    35.5
+    """
+    keys = [column.key for column in sheet.typed if column.kind is Kind.MASS]
+    if not keys or sheet.group is not Group.TYPE_HERE:
+        return None
+    masses = frame[keys].to_numpy(dtype=np.float64)
+    if "amount" in frame:
+        masses = np.column_stack([masses, _fed(frame)])
+    if "how" in frame:
+        counted = np.isin(keys, ["reading_1", "reading_2"])
+        frames = (frame["how"] == "frames of food counted").to_numpy()
+        masses = np.where(np.outer(frames, counted), np.nan, masses)
+    return round(fsum(masses[~np.isnan(masses)].tolist()), KILOGRAM_DECIMALS)
+
+
+def _fed(feedings: pd.DataFrame) -> Floats:
+    """Feeds that were written by mass in kg; NaN for the others."""
+    units = {name: unit.factor for name, unit in UNITS.items() if unit.stands_for == "kg"}
+    return np.asarray(numbers(feedings["amount"]) * numbers(feedings["unit"].map(units)))
+
+
+def _lost_sheets(book: Book) -> Iterator[Count]:
+    ours = {sheet.name.casefold(): sheet.name for sheet in BOOK.sheets}
+    for name, raw in book.foreign.items():
+        if name.casefold() not in ours:
+            continue
+        rows = sum(any(cell is not None for cell in row) for row in raw.rows)
+        none = dict.fromkeys(("accepted", "held", "blank"), 0)
+        known = {"file": book.name, "sheet": ours[name.casefold()], "rows": rows}
+        yield {**known, **none, "refused": rows, "mass_before": None, "mass_after": None}

@@ -29,9 +29,9 @@ class People:
         names = _pairs(book, "Members", "member", "name")
         apiaries = _pairs(book, "Apiaries", "apiary", "member")
         self._of: dict[str, Mapping[str, str]] = {"member": names}
-        self._of["apiary"] = {code: names.get(_plain(member), member) for code, member in apiaries.items()}
+        self._of["apiary"] = {code: names.get(member.casefold(), member) for code, member in apiaries.items()}
         colonies = _pairs(book, "Colonies", "colony", "apiary")
-        self._of["colony"] = {code: self._of["apiary"].get(_plain(apiary), "") for code, apiary in colonies.items()}
+        self._of["colony"] = {code: self._of["apiary"].get(apiary.casefold(), "") for code, apiary in colonies.items()}
 
     def told(self, finding: Finding, sheet: str, row: int) -> Finding:
         """A finding with its colony, keeper and day.
@@ -45,13 +45,9 @@ class People:
         if row not in table.raw.index:
             return finding
         said = {key: canonical_text(table.raw.at[row, key]) for key in KEEPERS if key in table.sheet.by_key}
-        keeper = next((self._of[key].get(_plain(code), "") for key, code in said.items() if code), "")
+        keeper = next((self._of[key].get(code.casefold(), "") for key, code in said.items() if code), "")
         day = str(table.typed["date"].at[row])[:10] if "date" in table.typed else ""
         return replace(finding, colony=said.get("colony", ""), keeper=keeper, day="" if day == "NaT" else day)
-
-
-def _plain(code: str) -> str:
-    return code.casefold()
 
 
 def _pairs(book: Book, sheet: str, key: str, value: str) -> dict[str, str]:
@@ -59,4 +55,4 @@ def _pairs(book: Book, sheet: str, key: str, value: str) -> dict[str, str]:
         return {}
     typed = book.tables[sheet].typed
     both = zip(typed[key], typed[value], strict=True)
-    return {_plain(str(one)): str(other or one) for one, other in both if one is not None}
+    return {str(one).casefold(): str(other or one) for one, other in both if one is not None}

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from apiarybook import __version__
-from apiarybook.cli.findings_text import DONE
+from apiarybook.cli.output import DONE
 from apiarybook.errors import ApiarybookError, CannotRead, ProgramFault, in_words
 from apiarybook.handbook import REGIONS
 
@@ -232,7 +232,7 @@ def start(
     as_json: bool,
 ) -> int:
     """Make a club's new book, and a launcher beside it to double-click."""
-    from apiarybook.cli.carrying import start as run
+    from apiarybook.cli.years import start as run
     from apiarybook.club.starting import unit_of
 
     return run(
@@ -319,7 +319,7 @@ def collate(
 @common
 def cards(club_book: Path, into: Path, paper: str | None, *, as_at: date, as_json: bool) -> int:
     """Make the target card, the weigh-day sheet and the practice sheet, to print."""
-    from apiarybook.cli.hefting import cards as run
+    from apiarybook.cli.reckoning import cards as run
 
     return run(club_book, into, paper, as_at=as_at, as_json=as_json)
 
@@ -336,7 +336,7 @@ def cards(club_book: Path, into: Path, paper: str | None, *, as_at: date, as_jso
 @common
 def hefting(club_book: Path, page: Path | None, within: float | None, *, as_at: date, as_json: bool) -> int:
     """Say how good each hand is, whom to let heft alone, and which colonies to weigh next."""
-    from apiarybook.cli.hefting import hefting as run
+    from apiarybook.cli.reckoning import hefting as run
 
     return run(club_book, page=page, within=within, as_at=as_at, as_json=as_json)
 
@@ -347,7 +347,7 @@ def hefting(club_book: Path, page: Path | None, within: float | None, *, as_at: 
 @common
 def yearend(club_book: Path, report: Path, *, as_at: date, as_json: bool) -> int:
     """Check a whole year, close it, and report what it taught; exit code 1 if something stands in the way."""
-    from apiarybook.cli.yearend import yearend as run
+    from apiarybook.cli.years import yearend as run
 
     return run(club_book, report, as_at=as_at, as_json=as_json)
 
@@ -360,7 +360,7 @@ def yearend(club_book: Path, report: Path, *, as_at: date, as_json: bool) -> int
 @common
 def carry(club_book: Path, next_book: Path, winter: int, seed: int | None, *, as_at: date, as_json: bool) -> int:
     """Make the next winter's book: lists, tares, scales, hands and what was learnt; events stay behind."""
-    from apiarybook.cli.carrying import carry as run
+    from apiarybook.cli.years import carry as run
 
     return run(club_book, next_book, winter=winter, seed=seed, as_at=as_at, as_json=as_json)
 
@@ -371,6 +371,6 @@ def carry(club_book: Path, next_book: Path, winter: int, seed: int | None, *, as
 @common
 def share(club_book: Path, into: Path, *, as_at: date, as_json: bool) -> int:
     """Make a Data Package of the club's rows without names, places and remarks, for others to learn from."""
-    from apiarybook.cli.carrying import share as run
+    from apiarybook.cli.years import share as run
 
     return run(club_book, into, as_at=as_at, as_json=as_json)

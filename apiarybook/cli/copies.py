@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from apiarybook.cli.backups import offer_thinning
-from apiarybook.cli.findings_text import exit_code, held_line, say_counts, say_findings
-from apiarybook.cli.json_output import findings_json, say_json
+from apiarybook.cli.output import exit_code, findings_json, held_line, say_counts, say_findings, say_json
+from apiarybook.cli.questions import offer_thinning
 from apiarybook.cli.reckoning import say_standing
 from apiarybook.club.starting import new_id
 from apiarybook.pages.notes import reminder
+from apiarybook.readers.canonical import first_few
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -201,8 +201,7 @@ def _say_roster(gathering: Gathering) -> None:
     for state in ("has questions", "accepted", "received", "overdue", "missing", "not expected", "superseded"):
         members = by_state.get(state, [])
         if members:
-            more = f" and {len(members) - MOST_NAMED} more" if len(members) > MOST_NAMED else ""
-            click.echo(f"  {len(members)} {state}: {', '.join(members[:MOST_NAMED])}{more}")
+            click.echo(f"  {len(members)} {state}: {first_few(members, MOST_NAMED)}")
     late = next((note for note in gathering.rebuilt.notes if note.member in by_state.get(OPEN_STATES[0], ())), None)
     if late:
         due = _day(gathering.rebuilt.reckoned.book.settings.get("returns_due"))

@@ -1,4 +1,4 @@
-"""Without a command: a few plain questions, answered by number, with the keyboard alone or piped."""
+"""What is asked in the terminal: without a command what to do, by number; after one whether old backups may go."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ from apiarybook.desk.shelf import folder_of_launcher, lately, remember
 
 if TYPE_CHECKING:
     from datetime import date
+
 
 FAILED = 2
 
@@ -153,3 +154,24 @@ def show_file(path: Path) -> None:
     opener = shutil.which("open" if sys.platform == "darwin" else "xdg-open")
     if opener:
         subprocess.Popen([opener, str(path)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)  # noqa: S603
+
+
+ENOUGH = 10
+"""Backups that can go, from which it is worth asking."""
+
+
+def offer_thinning(book: Path) -> None:
+    """Ask a person at the terminal whether old backups of a book may go, and remove them if so.
+
+    Args:
+        book: the book.
+    """
+    from apiarybook.writers.safe_replace import KEPT, spare_backups
+
+    spare = spare_backups(book)
+    if len(spare) < ENOUGH or not (sys.stdin.isatty() and sys.stdout.isatty()):
+        return
+    click.echo(f"{len(spare)} old backups of {book.name} can go, {spare[0].name} to {spare[-1].name};")
+    if click.confirm(f"the last {KEPT} and the last of each month stay. Delete the others?", default=False):
+        for path in spare:
+            path.unlink(missing_ok=True)

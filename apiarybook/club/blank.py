@@ -20,14 +20,13 @@ SOURCED_FIGURES = ("tare", "bees", "pollen", "want", "full_comb", "comb_side")
 WEAKNESS = ("published", "common practice", "from memory")
 
 
-def blank_rows(sheet: Sheet, count: int, token: str, first: int = 1) -> pd.DataFrame:
+def blank_rows(sheet: Sheet, count: int, token: str) -> pd.DataFrame:
     """Ready-made rows of a sheet, blank but for their refs.
 
     Args:
         sheet: the sheet.
         count: how many rows.
         token: what the refs begin with.
-        first: number of the first ref.
 
     Returns:
         a frame of the sheet's typed and told columns.
@@ -38,7 +37,7 @@ def blank_rows(sheet: Sheet, count: int, token: str, first: int = 1) -> pd.DataF
     keys = [column.key for column in sheet.columns if column.role is not Role.LIVE]
     frame = pd.DataFrame({key: pd.Series([None] * count, dtype=object) for key in keys})
     if "ref" in keys:
-        frame["ref"] = [f"{token}-{sheet.mark}{first + number}" for number in range(count)]
+        frame["ref"] = [f"{token}-{sheet.mark}{number}" for number in range(1, count + 1)]
     return frame
 
 
@@ -93,9 +92,8 @@ def region_lists(region: str, units: Measure) -> dict[str, pd.DataFrame]:
         frames by sheet.
     """
     book = handbook()
-    here = [hive for hive in book.hive_types.values() if region in hive.regions]
-    others = [hive for hive in book.hive_types.values() if region not in hive.regions]
-    types = pd.DataFrame([hive_type_row(hive, region, units) for hive in (*here, *others)])
+    own_first = sorted(book.hive_types.values(), key=lambda hive: region not in hive.regions)
+    types = pd.DataFrame([hive_type_row(hive, region, units) for hive in own_first])
     kinds = pd.DataFrame(
         [
             {

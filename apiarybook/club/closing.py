@@ -15,10 +15,11 @@ from apiarybook.book.measure import measure
 from apiarybook.club import year_tables as tables
 from apiarybook.club.history import with_line
 from apiarybook.club.reckoned import reckon_book
-from apiarybook.club.year_facts import facts_of, months_of
+from apiarybook.club.year_facts import facts_of
 from apiarybook.layout import BOOK
+from apiarybook.readers.canonical import first_few
 from apiarybook.reckon.core.lookup import match
-from apiarybook.reckon.core.winter import day_of, serial
+from apiarybook.reckon.core.winter import day_of, serial, winter_of
 from apiarybook.reckon.year import year as reckoned_year
 from apiarybook.reckon.year.year import LEAST_KEEPERS, keepers
 
@@ -198,8 +199,7 @@ def reasons_of(reckoned: Reckoned, found: pd.DataFrame) -> Iterator[str]:
     held = [one for one in reckoned.checked.findings if one.weight == "hold"]
     if held:
         places = list(dict.fromkeys(f"{one.sheet} {one.cell}".strip() for one in held))
-        more = f" and {len(places) - NAMED} more" if len(places) > NAMED else ""
-        yield f"{len(held)} held: {', '.join(places[:NAMED])}{more}; mend these rows, or clear them"
+        yield f"{len(held)} held: {first_few(places, NAMED)}; mend these rows, or clear them"
     for count in reckoned.checked.counts:
         rows, parts = (
             int(str(count["rows"])),
@@ -216,7 +216,7 @@ def reasons_of(reckoned: Reckoned, found: pd.DataFrame) -> Iterator[str]:
 def _last_flow(reckoned: Reckoned, found: pd.DataFrame) -> float:
     """Number of the day on which the last flow of the club's colonies starts; without colonies that of its region."""
     settings = reckoned.book.settings
-    months = months_of(reckoned)
+    months = winter_of(settings)
     profile = max(int(match([str(settings["region"])], months.profiles)[0]), 1)
     flows = found.loc[found["flow"] > 0, "flow"]
     return float(flows.max() if len(flows) else months.dates["flow"][profile - 1])
@@ -261,8 +261,7 @@ def year_lines(facts: Facts, reasons: Sequence[str], units: Measure) -> pd.DataF
 
 def _gap(gap: Gap) -> Line:
     named = [name for name in gap.names if name]
-    more = f" and {len(named) - NAMED_IN_LINE} more" if len(named) > NAMED_IN_LINE else ""
-    says = f"{', '.join(named[:NAMED_IN_LINE])}{more}" if named else ""
+    says = first_few(named, NAMED_IN_LINE)
     return {"about": gap.what, "value": float(len(gap.names)), "unit": COUNT, "colonies": float(gap.of), "says": says}
 
 

@@ -74,12 +74,8 @@ def _feeds(frames: Frames) -> Gap:
     later = known & (given > pick(last, row))
     names = tuple(dict.fromkeys(words(fed["colony"])[later].tolist()))
     do = "Weigh or heft the colony after feeding."
-    return Gap("feeds without a later weighing", _counted(names, int(later.sum())), int(known.sum()), do)
-
-
-def _counted(names: tuple[str, ...], count: int) -> tuple[str, ...]:
-    """As many entries as there are feeds, the colony named once."""
-    return (*names, *([""] * (count - len(names))))
+    unnamed = [""] * (int(later.sum()) - len(names))  # as many entries as there are feeds, the colony named once
+    return Gap("feeds without a later weighing", (*names, *unnamed), int(known.sum()), do)
 
 
 def _of_the_club(reckoned: Reckoned, frames: Frames) -> Iterable[Gap]:

@@ -162,25 +162,24 @@ _TYPED_SHEETS = frozenset(sheet.name for sheet in BOOK.sheets if sheet.is_list)
 
 
 def frames_of(settled: Book, checked: Checked) -> dict[str, pd.DataFrame]:
-    """The sheets of a settled book as `reckon_season` takes them: in SI, with the reason why a row is held."""
-    return {name: with_reasons(frame, name, checked) for name, frame in si(settled, {}).items()}
-
-
-def with_reasons(frame: pd.DataFrame, name: str, checked: Checked) -> pd.DataFrame:
-    """A sheet's rows with why they are held, what is asked about them, and how far beyond a bound they are right.
+    """The sheets of a settled book as `reckon_season` takes them.
 
     Args:
-        frame: its rows in SI.
-        name: its layout name.
+        settled: the book.
         checked: what the checks say.
+
+    Returns:
+        by sheet its rows in SI, with why they are held, what is asked about them, and how far beyond a bound they are
+        right.
     """
-    held, asked, beyond = (of.get(name, {}) for of in (checked.held, checked.asked, checked.beyond))
-    rows = [int(row) for row in frame.index]
-    return frame.assign(
-        held=[held.get(row, "") for row in rows],
-        asked=[asked.get(row, "") for row in rows],
-        beyond=np.array([beyond.get(row, np.nan) for row in rows], dtype=np.float64),
-    )
+    frames = si(settled)
+    for name, frame in frames.items():
+        held, asked, beyond = (of.get(name, {}) for of in (checked.held, checked.asked, checked.beyond))
+        rows = [int(row) for row in frame.index]
+        frame["held"] = [held.get(row, "") for row in rows]
+        frame["asked"] = [asked.get(row, "") for row in rows]
+        frame["beyond"] = np.array([beyond.get(row, np.nan) for row in rows], dtype=np.float64)
+    return frames
 
 
 def _accepted(book: Book, frames: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
@@ -206,15 +205,12 @@ def answered(book: Book, as_at: date) -> pd.DataFrame:
         as_at: the day for which the run reckons; answers met for the first time are dated so.
     """
     raw = book.tables["Questions"].raw
-    is_given = [_is_given(*one) for one in zip(raw["key"], raw["holds"], strict=True)]
+    both = zip(raw["key"], raw["holds"], strict=True)
+    is_given = [key is not None and entry is not None and is_of_finding(str(key)) for key, entry in both]
     wants, given = open_wants(raw), raw.loc[is_given]
     fresh = given["applied"].isna()
     given = given.assign(applied=given["holds"], decided=given["decided"].where(~fresh, pd.Series(as_at, given.index)))
     return pd.concat([wants, given])
-
-
-def _is_given(key: object, entry: object) -> bool:
-    return key is not None and entry is not None and is_of_finding(str(key))
 
 
 def about_book(book: Book) -> dict[str, str]:

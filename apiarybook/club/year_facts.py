@@ -19,7 +19,6 @@ from apiarybook.reckon.year.wintered import wintered
 
 if TYPE_CHECKING:
     from apiarybook.club.reckoned import Reckoned
-    from apiarybook.reckon.core.winter import Winter
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +58,7 @@ def facts_of(reckoned: Reckoned) -> Facts:
     frames = frames_of(book, reckoned.checked)
     before = earlier(book)
     found = wintered(frames | before, settings, serial(reckoned.content.as_at))
-    months = months_of(reckoned)
+    months = winter_of(settings)
     now = reckoned_year.evidence(found, months.year)
     told = with_earlier(now, before.get("Earlier winters"))
     types = frames["Hive types"].join(reckoned.season.hive_types[["comb_full"]])
@@ -91,8 +90,3 @@ def want_then(names: pd.Series[str], before: pd.DataFrame | None) -> np.ndarray[
         return np.full(len(names), np.nan)
     first = before.drop_duplicates("hive_type")
     return pick(first["want_then"], match(names, first["hive_type"]), np.nan)
-
-
-def months_of(reckoned: Reckoned) -> Winter:
-    """The winter that the book is for."""
-    return winter_of(reckoned.book.settings)

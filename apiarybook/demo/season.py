@@ -90,15 +90,14 @@ class Hive:
         water = 0.0
         for on, mass, solids, eta in self.fed:
             if on < day:
-                half = feeds.half_time_of(np.array([on], dtype="datetime64[D]"))[0]
                 off = feeds.water_to_drive_off(mass, solids, eta)
-                water += float(off * feeds.unripe_share((day - on).days, half))
+                water += float(off * feeds.unripe_share((day - on).days, feeds.half_time_of(serial(on))))
         return water
 
     def gross(self, day: date, extras: float) -> float:
         """The whole hive as it stands."""
         bees = self.bees * self.on("bees", day)
-        brood, _ = kit.brood_default(self.on("brood", day), self.bees)
+        brood = kit.brood_default(self.on("brood", day), self.bees)
         under = handbook().extras["Super with drawn comb"].mass.value * (self.code == UNDER and day >= _moved())
         kept = self.tare + under + extras + bees + float(brood) + self.pollen
         return kept + self.stores_on(day) + self.unripe(day)
@@ -133,21 +132,16 @@ def hives(rng: Generator) -> list[Hive]:
     return found
 
 
-def season() -> Rows:
-    """Every row that the members typed from August to October, before anybody slipped.
+def autumn() -> tuple[list[Hive], Rows]:
+    """Every colony as it truly is once its autumn is over, and every row that the members typed before anybody slipped.
 
     Returns:
-        rows of Weighings, Feedings and Moves, by date.
+        the colonies; rows of Weighings, Feedings and Moves, by date.
 
-    >>> rows = season()
+    >>> _, rows = autumn()
     >>> len(rows["Weighings"]) >= 250, len(rows["Feedings"]) >= 120
     (True, True)
     """
-    return autumn()[1]
-
-
-def autumn() -> tuple[list[Hive], Rows]:
-    """Every colony as it truly is once its autumn is over, and every row that the members typed of it."""
     rng = np.random.default_rng(SEED)
     weighings: list[Row] = []
     feedings: list[Row] = []
@@ -279,7 +273,7 @@ def _extras(hive: Hive, row: Row, day: date, rng: Generator) -> float:
     mass = sum(extras[name].mass.value * rng.normal(1, 0.1) for name in names)
     if rng.random() < DAMP:
         row["hive_is"] = "damp"
-        mass += float(kit.wetness("damp", hive.type.boxes.value, hive.type.material)[0])
+        mass += float(kit.wetness("damp", hive.type.boxes.value, hive.type.material))
     if rng.random() < COUNTED:
         side = hive.type.comb_side.value * 2 * figure("bee_mass_per_side")
         seen = hive.bees * hive.on("bees", day) / side

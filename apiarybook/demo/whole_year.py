@@ -11,13 +11,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from apiarybook.cli.carrying import say_carried
-from apiarybook.cli.findings_text import DONE, say_counts, say_findings
-from apiarybook.cli.json_output import findings_json, say_json, standing_json
+from apiarybook.cli.output import DONE, findings_json, say_counts, say_findings, say_json, standing_json
 from apiarybook.cli.reckoning import say_standing
-from apiarybook.cli.yearend import as_object, say_year
-from apiarybook.demo.club import CLUB, HONEY, YEAR, Row, Rows
-from apiarybook.demo.season import CLOSED, brought_back, winter_rows
+from apiarybook.cli.years import as_object, say_carried, say_year
+from apiarybook.demo import club
+from apiarybook.demo.club import AS_AT, CLUB, HONEY, YEAR, Row, Rows
+from apiarybook.demo.season import CLOSED, autumn, brought_back, winter_rows
 from apiarybook.handbook.cautions import CAUTIONS
 from apiarybook.reckon.feeding.feeds import UNITS
 
@@ -30,7 +29,6 @@ if TYPE_CHECKING:
     from apiarybook.club.carry import Carried
     from apiarybook.club.closing import Year
     from apiarybook.club.reckoned import Reckoned
-    from apiarybook.demo.club import Row, Rows
     from apiarybook.demo.season import Hive
     from apiarybook.readers.records import RawBook, RawSheet
 
@@ -192,8 +190,7 @@ def demo(into: Path, *, as_json: bool) -> int:
         tell(first, mended)
         tell_year(year, carried)
         _say_care()
-    keep(into, mended, said.getvalue())
-    keep_year(into, year, carried)
+    keep(into, mended, year, carried, said.getvalue())
     if as_json:
         say_json(
             {
@@ -217,15 +214,13 @@ def seasons() -> tuple[Reckoned, Reckoned, Year, Carried]:
     from apiarybook.club.blank import new_settings, new_tables
     from apiarybook.club.reckoned import read_book, reckon_book
     from apiarybook.club.starting import new_id
-    from apiarybook.demo import club
-    from apiarybook.demo.season import autumn
 
-    told = {"book id": new_id(1, club.CLUB, club.YEAR), "copy id": f"club{club.YEAR % 100}"}
+    told = {"book id": new_id(1, CLUB, YEAR), "copy id": f"club{YEAR % 100}"}
     tables = new_tables(club.REGION, club.UNIT, told["copy id"])
-    raw = raw_book(tables, new_settings(club.CLUB, club.YEAR, club.REGION, club.UNIT), told, BOOK)
+    raw = raw_book(tables, new_settings(CLUB, YEAR, club.REGION, club.UNIT), told, BOOK)
     lived, season = autumn()
     slips, rows = slipped(season)
-    first, mended = (reckon_book(read_book(typed(raw, club.lists() | one)), club.AS_AT) for one in (slips, rows))
+    first, mended = (reckon_book(read_book(typed(raw, club.lists() | one)), AS_AT) for one in (slips, rows))
     return first, mended, *year_of(raw, club.lists() | rows, lived, mended.checked.held)
 
 
@@ -265,8 +260,6 @@ def tell(first: Reckoned, mended: Reckoned) -> None:
         first: the book as it was first typed.
         mended: the book once mended.
     """
-    from apiarybook.demo.club import AS_AT, CLUB
-
     click.echo(f"{CLUB}: an invented club, invented members, invented hives. Their year, step by step.")
     step(1, "The blank book", STARTING)
     step(2, "What the members typed", TYPING)
@@ -343,27 +336,33 @@ def _work(row: dict[Hashable, Any]) -> str:
     return f"{give}{weighs} ({row['because']})"
 
 
-def keep(into: Path, reckoned: Reckoned, text: str) -> None:
-    """Put the book and the text into a folder.
+def keep(into: Path, mended: Reckoned, year: Year, carried: Carried, text: str) -> None:
+    """Put the books, the report and the text into a folder.
 
     Args:
         into: the folder; made if it is not there.
-        reckoned: the reckoned book.
+        mended: the book in autumn.
+        year: the closed year.
+        carried: the next winter's book.
         text: what was said.
 
     Raises:
-        CannotWrite: the demo's book stands there already, or the folder cannot be written.
+        CannotWrite: one of the books stands there already, or the folder cannot be written.
     """
-    from apiarybook.demo.club import AS_AT
     from apiarybook.errors import CannotWrite, in_words
+    from apiarybook.pages.year_page import write_report
     from apiarybook.writers.safe_replace import locked, put_in_place
     from apiarybook.writers.workbook import write_book
 
+    books = {BOOK: mended, CLOSED_BOOK: year.reckoned, NEXT_BOOK: carried.reckoned}
     try:
         into.mkdir(parents=True, exist_ok=True)
-        with locked(into / BOOK):
-            put_in_place(into / BOOK, write_book(reckoned.content), seen_sha256=None, stamp=AS_AT.isoformat())
+        for name, reckoned in books.items():
+            with locked(into / name):
+                data, day = write_book(reckoned.content), reckoned.content.as_at.isoformat()
+                put_in_place(into / name, data, seen_sha256=None, stamp=day)
         (into / TEXT).write_bytes(text.encode())
+        write_report(year, into / REPORT)
     except OSError as fault:
         if isinstance(fault, CannotWrite):
             raise
@@ -412,25 +411,3 @@ def tell_year(year: Year, carried: Carried) -> None:
     say_year(year)
     step(10, "The next winter's book", CARRYING)
     say_carried(carried, NEXT_BOOK, YEAR + 1)
-
-
-def keep_year(into: Path, year: Year, carried: Carried) -> None:
-    """Put the closed book, the report and the next book into a folder.
-
-    Args:
-        into: the folder.
-        year: the closed year.
-        carried: the next winter's book.
-
-    Raises:
-        CannotWrite: a book stands there already, or the folder cannot be written.
-    """
-    from apiarybook.pages.year_page import write_report
-    from apiarybook.writers.safe_replace import locked, put_in_place
-    from apiarybook.writers.workbook import write_book
-
-    for name, reckoned in ((CLOSED_BOOK, year.reckoned), (NEXT_BOOK, carried.reckoned)):
-        with locked(into / name):
-            data = write_book(reckoned.content)
-            put_in_place(into / name, data, seen_sha256=None, stamp=reckoned.content.as_at.isoformat())
-    write_report(year, into / REPORT)

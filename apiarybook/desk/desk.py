@@ -1,17 +1,21 @@
-"""What one start of the desk knows: the folder, the book that is open on it, its watch and its worker."""
+"""What one start of the desk knows: the folder, the open book, its watch, and long work away from the page.
+
+One piece of work is done at a time, with its progress, and a stop leaves the book whole.
+"""
 
 from __future__ import annotations
 
+import logging
 import math
+import threading
 import time
 from dataclasses import dataclass, field
 from itertools import count
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from apiarybook.desk.jobs import Job, Jobs
 from apiarybook.desk.shelf import remember
 from apiarybook.desk.watching import Watch
-from apiarybook.errors import CannotRead
+from apiarybook.errors import ApiarybookError, CannotRead, CannotWrite, ProgramFault
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -21,6 +25,119 @@ if TYPE_CHECKING:
     from apiarybook.club.reckoned import Reckoned
     from apiarybook.desk.watching import Seen
     from apiarybook.gather.collate import Gathering
+
+
+BUSY = "The desk is still at work: {what}. Wait until that is done, or stop it."
+LOG = logging.getLogger("apiarybook.desk")
+
+
+class Stopped(Exception):
+    """The person pressed stop; nothing was written."""
+
+
+@dataclass(slots=True)
+class Job:
+    """A piece of work and what became of it.
+
+    Attributes:
+        what: what it does, as a person says it.
+        work: does it; is given the job to tell progress to, and returns what there is to show.
+        done, of: files or steps done, and of how many.
+        state: at work, done, stopped, refused, or waiting for the book to be closed elsewhere.
+        said: why it was refused.
+        result: what there is to show.
+        is_asked_to_stop: whether the person pressed stop.
+        reads_only: whether it writes nothing, so that the book may stay open elsewhere.
+    """
+
+    what: str
+    work: Callable[[Job], Any]
+    done: int = 0
+    of: int = 0
+    state: str = "at work"
+    said: str = ""
+    result: Any = None
+    is_asked_to_stop: bool = False
+    reads_only: bool = False
+
+    def told(self, done: int, of: int) -> None:
+        """Take note of progress; ends the work here if the person pressed stop.
+
+        Raises:
+            Stopped: stop was pressed.
+        """
+        self.done, self.of = done, of
+        if self.is_asked_to_stop:
+            raise Stopped
+
+
+class Jobs:
+    """The one worker of a desk."""
+
+    def __init__(self, changed: Callable[[], None]) -> None:
+        """Call `changed` after anything that a page should show."""
+        self._changed = changed
+        self._lock = threading.Lock()
+        self.now: Job | None = None
+        """What is at work or was last."""
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether something is at work."""
+        return self.now is not None and self.now.state == "at work"
+
+    def start(self, job: Job) -> Job:
+        """Begin a piece of work.
+
+        Raises:
+            CannotWrite: another one is at work.
+        """
+        with self._lock:
+            self._refuse_second()
+            job.state, job.said = "at work", ""
+            self.now = job
+        threading.Thread(target=self._run, args=(job,), name="desk work", daemon=True).start()
+        self._changed()
+        return job
+
+    def put_off(self, job: Job, said: str) -> None:
+        """Take note of work that cannot begin yet; it is refused unless it is to wait.
+
+        Raises:
+            CannotWrite: another one is at work.
+        """
+        with self._lock:
+            self._refuse_second()
+            if job.state != "waiting":
+                job.state, job.said = "refused", said
+            self.now = job
+        self._changed()
+
+    def _refuse_second(self) -> None:
+        if self.now is not None and self.is_busy:
+            raise CannotWrite(BUSY.format(what=self.now.what))
+
+    def stop(self) -> None:
+        """Ask what is at work to end before it writes; what waits is forgotten."""
+        if self.now is not None:
+            self.now.is_asked_to_stop = True
+            self.now.state = "stopped" if self.now.state == "waiting" else self.now.state
+        self._changed()
+
+    def _run(self, job: Job) -> None:
+        try:
+            job.result = job.work(job)
+            job.state = "done"
+        except Stopped:
+            job.state = "stopped"
+        except ApiarybookError as fault:
+            job.state, job.said = "refused", str(fault)
+        except Exception as fault:
+            LOG.exception("%s failed", job.what)
+            why = f"{job.what} ended with a fault of this program ({type(fault).__name__}); nothing was lost."
+            job.state, job.said = "refused", str(ProgramFault(why))
+        self._changed()
+
 
 NO_BOOK = "No book is open on the desk yet; choose one of the list, or make a new one."
 NOT_READ = "The book is still being read; try again in a moment."

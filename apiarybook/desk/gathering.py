@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import count
 from typing import TYPE_CHECKING
 
 from apiarybook.club.people import Keeper, keepers
-from apiarybook.desk.jobs import Job
+from apiarybook.desk.desk import Job
 from apiarybook.desk.page import Form, Page
 from apiarybook.desk.work import RETURNS, Outcome, beside
 from apiarybook.errors import CannotRead, CannotWrite, in_words
@@ -24,14 +23,6 @@ BRINGS = ("new", "amended", "withdrawn", "conflict", "refused", "not used")
 SHOWN = 100
 """Changes that the page lists; the sheet Changes has all."""
 STATES = ("has questions", "accepted", "received", "overdue", "missing", "superseded")
-
-
-@dataclass(frozen=True, slots=True)
-class Came:
-    """A file in the folder of returns: its name, and its size in kB."""
-
-    name: str
-    size: int
 
 
 def page(desk: Desk, form: Form) -> Page:
@@ -56,16 +47,16 @@ def page(desk: Desk, form: Form) -> Page:
     return Page("gather", "Hand out and gather", told)
 
 
-def came(folder: Path) -> list[Came]:
-    """The files in the folder of returns, by name; what is no return is said when it is gathered.
+def came(folder: Path) -> dict[str, int]:
+    """The files in the folder of returns with their size in kB; what is no return is said when it is gathered.
 
     Args:
         folder: beside the book.
     """
     if not folder.is_dir():
-        return []
+        return {}
     files = sorted(one for one in folder.iterdir() if one.is_file() and not one.name.startswith("."))
-    return [Came(one.name, -(-one.stat().st_size // 1000)) for one in files]
+    return {one.name: -(-one.stat().st_size // 1000) for one in files}
 
 
 def _roster(gathering: Gathering, people: dict[str, Keeper]) -> list[tuple[str, list[Keeper]]]:
@@ -141,11 +132,10 @@ def _put(part: Path, target: Path) -> str:
 def take_away(desk: Desk, form: Form) -> str:
     """Take a file out of the folder of returns again."""
     folder = beside(desk, RETURNS)
-    named = {one.name: folder / one.name for one in came(folder)}
-    path = named.get(form.get("file", ""))
-    if path is None:
+    name = form.get("file", "")
+    if name not in came(folder):
         raise CannotRead("There is no such file in the folder of returns any more.")
-    path.unlink()
+    (folder / name).unlink()
     desk.changed()
     return ""
 

@@ -26,7 +26,7 @@ def page(desk: Desk, form: Form) -> Page:
 
     region = form.get("region", "") if form.get("region", "") in REGIONS else REGIONS[0]
     book = handbook()
-    profile = next(one for one in book.profiles.values() if region in one.regions)
+    profile = book.profiles[region]
     hives = [
         (
             one.name,
@@ -35,8 +35,7 @@ def page(desk: Desk, form: Form) -> Page:
             one.want_in(region).source,
             one.want_in(region).kind,
         )
-        for one in book.hive_types.values()
-        if region in one.regions
+        for one in book.hive_types_of(region)
     ]
     return Page(
         "books",

@@ -13,8 +13,6 @@ from apiarybook.readers.canonical import canonical_text
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Mapping
-    from datetime import date
-    from pathlib import Path
 
     from apiarybook.club.people import Keeper
     from apiarybook.club.reckoned import Reckoned
@@ -130,24 +128,3 @@ def _question(row: Mapping[Hashable, Any], people: Mapping[str, Keeper]) -> Ques
         answers=(LOOKED_AT,) if is_of_finding(said["key"]) else tuple(words if said["key"] else ()),
         holds=said["holds"],
     )
-
-
-def write_answer(path: Path, key: str, text: str, as_at: date) -> Path:
-    """Write an answer into the book, as if it had been typed on its sheet and the book reckoned.
-
-    Args:
-        path: the club's book.
-        key: of the question.
-        text: the answer; empty takes an answer back.
-        as_at: the day for which to reckon.
-
-    Returns:
-        where the book stands now.
-
-    Raises:
-        CannotRead: it is no club's book, or has no sheet Questions.
-        CannotWrite: it is open elsewhere, changed meanwhile, or its folder cannot be written.
-    """
-    from apiarybook.gather.on_disk import answer_file
-
-    return answer_file(path, {key: text}, as_at)[1]

@@ -10,6 +10,7 @@ import sys
 import threading
 import time
 import webbrowser
+from functools import partial
 from typing import TYPE_CHECKING
 from urllib.parse import parse_qsl, quote, urlsplit
 
@@ -20,7 +21,7 @@ from starlette.responses import HTMLResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from apiarybook.desk import gathering, making, reading, winter_pages, work
+from apiarybook.desk import gathering, making, reading, work
 from apiarybook.desk.desk import Desk
 from apiarybook.desk.guard import LOOPBACK, SENT_TO, Guard, Keys, Refused, refusal
 from apiarybook.desk.page import Form, Page, rendered
@@ -29,14 +30,12 @@ from apiarybook.errors import ApiarybookError, CannotRead, CannotWrite, ProgramF
 from apiarybook.pages.environment import FOLDERS
 
 if TYPE_CHECKING:
-    from collections.abc import Awaitable, Callable
+    from collections.abc import Callable
     from datetime import date
     from pathlib import Path
 
     from starlette.requests import Request
     from starlette.types import ASGIApp
-
-    Answers = Callable[[Request], Awaitable[Response]]
 
 
 LOG = logging.getLogger("apiarybook.desk")
@@ -67,9 +66,9 @@ PAGES: dict[str, Callable[[Desk, Form], Page]] = {
     "/why": reading.why_page,
     "/gather": gathering.page,
     "/gather/note": gathering.note,
-    "/evening": winter_pages.evening,
-    "/till-the-flow": winter_pages.till_the_flow,
-    "/year": winter_pages.year,
+    "/evening": reading.evening,
+    "/till-the-flow": reading.till_the_flow,
+    "/year": reading.year,
     "/books": making.page,
 }
 DEEDS: dict[str, Callable[[Desk, Form], str]] = {
@@ -87,7 +86,7 @@ DEEDS: dict[str, Callable[[Desk, Form], str]] = {
     "/gather/drop": gathering.take_away,
     "/stop": work.stop,
     "/again": work.again,
-    "/practice": winter_pages.practice,
+    "/practice": work.practice,
     "/end": work.end,
 }
 """What each button does; it returns the address to go to, empty to stay."""
@@ -101,21 +100,28 @@ def app(desk: Desk, keys: Keys) -> ASGIApp:
         keys: the secrets of this start.
     """
     routes = [
-        *(Route(path, _reading(desk, keys, path), methods=["GET"]) for path in PAGES),
-        *(Route(path, _doing(desk, deed), methods=["POST"]) for path, deed in DEEDS.items()),
-        Route(SENT_TO, _receiving(desk), methods=["POST"]),
-        Route("/gather/note/text", _saving(desk), methods=["GET"]),
-        Route("/made", _showing(desk), methods=["GET"]),
-        Route("/pulse", _pulsing(desk), methods=["GET"]),
+        *(Route(path, partial(_read, desk, keys, path), methods=["GET"]) for path in PAGES),
+        *(Route(path, partial(_do, desk, deed), methods=["POST"]) for path, deed in DEEDS.items()),
+        Route(SENT_TO, partial(_receive, desk), methods=["POST"]),
+        Route("/gather/note/text", partial(_save, desk), methods=["GET"]),
+        Route("/made", partial(_show, desk), methods=["GET"]),
+        Route("/pulse", partial(_pulse, desk), methods=["GET"]),
         Mount("/static", StaticFiles(directory=STATIC)),
     ]
-    return Guard(Starlette(routes=routes, exception_handlers={Refused: _refused, Exception: _broken}), keys)
+    said_of = {Refused: _refused, ApiarybookError: _not_now, Exception: _broken}
+    return Guard(Starlette(routes=routes, exception_handlers=said_of), keys)
 
 
 async def _refused(request: Request, fault: Exception) -> Response:
     """More came than the guard lets through."""
     del request
     return refusal(fault) if isinstance(fault, Refused) else _said(fault, 500)
+
+
+async def _not_now(request: Request, fault: Exception) -> Response:
+    """What was asked for is not there, or cannot be done; pages and deeds say so in their own way."""
+    del request
+    return Response(str(fault), 409, media_type="text/plain")
 
 
 async def _broken(request: Request, fault: Exception) -> Response:
@@ -141,19 +147,16 @@ def _page(desk: Desk, path: str, form: Form) -> tuple[Page, int]:
         return Page("nothing", "Not now", {"said": str(fault)}), 409
 
 
-def _reading(desk: Desk, keys: Keys, path: str) -> Answers:
-    async def answer(request: Request) -> Response:
-        desk.spoken = time.monotonic()
+async def _read(desk: Desk, keys: Keys, path: str, request: Request) -> Response:
+    desk.spoken = time.monotonic()
 
-        def made() -> tuple[str, int]:
-            sign = desk.sign
-            page, code = _page(desk, path, form_of(request.url.query))
-            return rendered(desk, page, path, sign, part="whole", token=keys.token), code
+    def made() -> tuple[str, int]:
+        sign = desk.sign
+        page, code = _page(desk, path, form_of(request.url.query))
+        return rendered(desk, page, path, sign, part="whole", token=keys.token), code
 
-        html, code = await run_in_threadpool(made)
-        return HTMLResponse(html, code)
-
-    return answer
+    html, code = await run_in_threadpool(made)
+    return HTMLResponse(html, code)
 
 
 def _said(fault: Exception, code: int) -> Response:
@@ -162,84 +165,57 @@ def _said(fault: Exception, code: int) -> Response:
     )
 
 
-def _doing(desk: Desk, deed: Callable[[Desk, Form], str]) -> Answers:
-    async def answer(request: Request) -> Response:
-        body = await request.body()
-        try:
-            to = await run_in_threadpool(deed, desk, form_of(body.decode("utf-8", "replace")))
-        except ApiarybookError as fault:
-            return _said(fault, 409)
-        if to == "/ended":
-            return HTMLResponse(ENDED)
-        return HTMLResponse(CLEAR, headers={"HX-Redirect": to} if to else {})
-
-    return answer
+async def _do(desk: Desk, deed: Callable[[Desk, Form], str], request: Request) -> Response:
+    body = await request.body()
+    try:
+        to = await run_in_threadpool(deed, desk, form_of(body.decode("utf-8", "replace")))
+    except ApiarybookError as fault:
+        return _said(fault, 409)
+    if to == "/ended":
+        return HTMLResponse(ENDED)
+    return HTMLResponse(CLEAR, headers={"HX-Redirect": to} if to else {})
 
 
-def _receiving(desk: Desk) -> Answers:
-    async def answer(request: Request) -> Response:
-        try:
-            said = await gathering.receive(desk, request.query_params.get("name", ""), request.stream())
-        except ApiarybookError as fault:
-            return Response(str(fault), 409, media_type="text/plain")
-        return Response(said, media_type="text/plain")
-
-    return answer
+async def _receive(desk: Desk, request: Request) -> Response:
+    said = await gathering.receive(desk, request.query_params.get("name", ""), request.stream())
+    return Response(said, media_type="text/plain")
 
 
-def _saving(desk: Desk) -> Answers:
-    async def answer(request: Request) -> Response:
-        try:
-            page = await run_in_threadpool(gathering.note, desk, form_of(request.url.query))
-        except ApiarybookError as fault:
-            return Response(str(fault), 409, media_type="text/plain")
-        name = quote(f"note {page.told['member']}.txt")
-        return Response(
-            page.told["text"],
-            media_type="text/plain",
-            headers={"Content-Disposition": f"attachment; filename*=UTF-8''{name}"},
-        )
-
-    return answer
+async def _save(desk: Desk, request: Request) -> Response:
+    page = await run_in_threadpool(gathering.note, desk, form_of(request.url.query))
+    name = quote(f"note {page.told['member']}.txt")
+    headers = {"Content-Disposition": f"attachment; filename*=UTF-8''{name}"}
+    return Response(page.told["text"], media_type="text/plain", headers=headers)
 
 
-def _showing(desk: Desk) -> Answers:
-    async def answer(request: Request) -> Response:
-        try:
-            name, data = await run_in_threadpool(winter_pages.made, desk, form_of(request.url.query))
-        except ApiarybookError as fault:
-            return Response(str(fault), 409, media_type="text/plain")
-        kind = KINDS.get(name[name.rfind(".") :], "application/octet-stream")
-        how = "inline" if kind.startswith("text/") else "attachment"
-        headers = {
-            "Content-Security-Policy": OWN_POLICY,
-            "Content-Disposition": f"{how}; filename*=UTF-8''{quote(name)}",
-        }
-        return Response(data, media_type=kind, headers=headers)
-
-    return answer
+async def _show(desk: Desk, request: Request) -> Response:
+    name, data = await run_in_threadpool(work.made, desk, form_of(request.url.query))
+    kind = KINDS.get(name[name.rfind(".") :], "application/octet-stream")
+    how = "inline" if kind.startswith("text/") else "attachment"
+    headers = {
+        "Content-Security-Policy": OWN_POLICY,
+        "Content-Disposition": f"{how}; filename*=UTF-8''{quote(name)}",
+    }
+    return Response(data, media_type=kind, headers=headers)
 
 
-def _pulsing(desk: Desk) -> Answers:
-    async def answer(request: Request) -> Response:
-        since, ends = request.query_params.get("since", ""), time.monotonic() + LONG
-        while desk.sign == since and time.monotonic() < ends and not desk.is_over:
-            desk.spoken = time.monotonic()
-            if await request.is_disconnected():
-                return Response(status_code=204)
-            await asyncio.sleep(SHORT)
-        where = urlsplit(request.headers.get("hx-current-url", ""))
-        path = where.path if where.path in PAGES else "/"
+async def _pulse(desk: Desk, request: Request) -> Response:
+    since, ends = request.query_params.get("since", ""), time.monotonic() + LONG
+    while desk.sign == since and time.monotonic() < ends and not desk.is_over:
+        desk.spoken = time.monotonic()
+        if await request.is_disconnected():
+            return Response(status_code=204)
+        await asyncio.sleep(SHORT)
+    where = urlsplit(request.headers.get("hx-current-url", ""))
+    path = where.path if where.path in PAGES else "/"
 
-        def made() -> str:
-            sign = desk.sign
-            part = "live" if sign.partition(".")[0] != since.partition(".")[0] else "band"
-            page, _ = _page(desk, path, form_of(where.query)) if part == "live" else (Page("waiting", ""), 200)
-            return rendered(desk, page, path, sign, part=part)
+    def made() -> str:
+        sign = desk.sign
+        part = "live" if sign.partition(".")[0] != since.partition(".")[0] else "band"
+        page, _ = _page(desk, path, form_of(where.query)) if part == "live" else (Page("waiting", ""), 200)
+        return rendered(desk, page, path, sign, part=part)
 
-        return HTMLResponse(await run_in_threadpool(made))
-
-    return answer
+    return HTMLResponse(await run_in_threadpool(made))
 
 
 UNSEEN = 300.0

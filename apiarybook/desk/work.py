@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
+import math
 import re
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 from urllib.parse import quote
 
-from apiarybook.desk.jobs import Job, Jobs
-from apiarybook.desk.questions import write_answer
+from apiarybook.desk.desk import Desk, Job, Lift
 from apiarybook.errors import CannotRead, CannotWrite
+from apiarybook.layout import BOOK
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from apiarybook.desk.desk import Desk
     from apiarybook.desk.page import Form
 
 COPIES, CARDS, REPORT, SHARED, RETURNS = "copies", "cards", "report", "to share", "returns"
@@ -24,11 +24,10 @@ COPIES, CARDS, REPORT, SHARED, RETURNS = "copies", "cards", "report", "to share"
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What there is to show of work that is done: lines, links to look at, and whatever its page shows besides."""
+    """What there is to show of work that is done: lines, and links to look at."""
 
     lines: tuple[str, ...] = ()
     links: tuple[tuple[str, str], ...] = ()
-    told: dict[str, Any] = field(default_factory=dict)
 
 
 def _begin(desk: Desk, what: str, work: Callable[[Job], Outcome]) -> str:
@@ -166,10 +165,12 @@ def answer(desk: Desk, form: Form) -> str:
     seen = desk.seen
 
     def work(job: Job) -> Outcome:
+        from apiarybook.gather.on_disk import answer_file
+
         job.told(0, 1)
         if not seen or key not in {one.key for one in seen.asked if one.key}:
             raise CannotRead(f"{path.name}: that question is not in the book as it stands now; look at the list anew.")
-        target = write_answer(path, key, text, as_at)
+        _, target, _ = answer_file(path, {key: text}, as_at)
         said = f"Written into the book: {text}." if text else "Taken back; the question is open again."
         return Outcome((said, *_moved(desk, target)))
 
@@ -197,8 +198,41 @@ def again(desk: Desk, form: Form) -> str:
 def end(desk: Desk, form: Form) -> str:
     """End the desk; the book stays as it is."""
     del form
-    busy: Jobs = desk.jobs
-    if busy.is_busy:
+    if desk.jobs.is_busy:
         raise CannotWrite("The desk is still at work; wait until that is done, or stop it first.")
     desk.is_over = True
     return "/ended"
+
+
+def practice(desk: Desk, form: Form) -> str:
+    """Take down a guess, or reveal what the scale says of it."""
+    waiting = next((at for at, one in enumerate(desk.practice) if one.gross is None), None)
+    if waiting is None:
+        by, load = form.get("by", "").strip(), form.get("load", "").strip()
+        if not by or not load:
+            raise CannotWrite("Type whose hand it is, and what is lifted.")
+        desk.practice.append(Lift(by[:60], load[:60], _mass(form.get("guess", ""))))
+    else:
+        one = desk.practice[waiting]
+        desk.practice[waiting] = Lift(one.by, one.load, one.guess, _mass(form.get("gross", "")))
+    desk.changed()
+    return ""
+
+
+def _mass(text: str) -> float:
+    most = BOOK["Weighings"]["reading_1"].possible or (0.0, 250.0)
+    try:
+        found = float(text.replace(",", "."))
+    except ValueError:
+        found = math.nan
+    if not most[0] < found <= most[1] * 2.3:
+        raise CannotWrite(f"{text!r} is no weight of a hive; type a number, such as 32.5.")
+    return found
+
+
+def made(desk: Desk, form: Form) -> tuple[str, bytes]:
+    """A file that the desk made: its name and bytes."""
+    path = desk.made.get(form.get("file", ""))
+    if path is None or not path.is_file():
+        raise CannotRead("The desk made no such file; make it again.")
+    return path.name, path.read_bytes()

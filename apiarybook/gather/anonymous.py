@@ -11,7 +11,7 @@ import pandas as pd
 
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK, Column, Kind
-from apiarybook.layout.words import HEFT_WORDS
+from apiarybook.layout.words import HEFT_WORDS, YES_NO
 from apiarybook.reckon.core.lookup import match, pick_words
 
 if TYPE_CHECKING:
@@ -137,7 +137,7 @@ def _harmless(values: pd.Series, column: Column, key: bytes) -> list[object]:
     if listed:
         names = getattr(handbook(), _LISTED[listed])
         return [None if one is None or pd.isna(one) else _word(one, names) or OTHER for one in values]
-    return [_word(one, column.choices or ("yes", "no")) for one in values]
+    return [_word(one, column.choices or YES_NO) for one in values]
 
 
 def _guess(value: object) -> str | None:

@@ -26,8 +26,7 @@ from apiarybook.gather.fold import fold
 from apiarybook.gather.redaction import masks
 from apiarybook.gather.ref_ranges import natural
 from apiarybook.gather.refs import typed_claims
-from apiarybook.gather.replies import Told, file_findings, notes, questions
-from apiarybook.gather.roster import KEYS, NEW, NOT_BY_FILE, Line, lines
+from apiarybook.gather.roster import KEYS, NEW, NOT_BY_FILE, Line, Told, file_findings, lines, notes, questions
 from apiarybook.gather.roster import to_frame as returns_frame
 from apiarybook.gather.shares import shares
 from apiarybook.layout import BOOK, Group

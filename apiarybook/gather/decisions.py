@@ -12,7 +12,7 @@ from apiarybook.book.cells import parse
 from apiarybook.book.wants import is_of_want
 from apiarybook.checks.answers import is_of_finding
 from apiarybook.layout import BOOK
-from apiarybook.readers.canonical import canonical, canonical_text
+from apiarybook.readers.canonical import canonical, canonical_text, plain_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -24,11 +24,11 @@ AS_IT_STANDS = "as it stands"
 LEAVE_OUT = "leave out"
 BOTH = "both"
 EARLIER = "answered earlier, and its claims have changed since: "
-_TWICE = "same-row-twice"
+TWICE = "same-row-twice"
 APART = "two-rows-one-mark"
 _QUESTIONS = {
     "absent-row": "The newest file of {value} no longer has this row; it was kept. as it stands, or leave out?",
-    _TWICE: "The row {value} says the same and was taken for this one. as it stands (one row), or both (it was done "
+    TWICE: "The row {value} says the same and was taken for this one. as it stands (one row), or both (it was done "
     "twice)?",
     APART: "Another file of this copy has a row of {value} under this mark. as it stands (this row alone), both (two "
     "rows), or leave out (neither)?",
@@ -36,7 +36,7 @@ _QUESTIONS = {
 }
 
 
-_OTHER_WORDS = {_TWICE: (BOTH,), APART: (BOTH, LEAVE_OUT)}
+_OTHER_WORDS = {TWICE: (BOTH,), APART: (BOTH, LEAVE_OUT)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,22 +84,13 @@ class Answer:
 _COLUMNS = [one.name for one in fields(Decision) if one.name != "key"] + ["key"]
 
 
-def ask_key(rule: str, sheet: str, ref: str, column: str, value: object) -> str:
+def ask_key(rule: str, sheet: str, ref: str, value: object) -> str:
     """Tells a question from others by what it is about, so that its answer goes on holding.
 
-    >>> ask_key("same-row-twice", "Feedings", "M1a-F1", "", "M2a-F4")
+    >>> ask_key("same-row-twice", "Feedings", "M1a-F1", "M2a-F4")
     'same-row-twice|Feedings|M1a-F1||M2a-F4'
     """
-    return "|".join((rule, sheet, ref, column, canonical_text(value)))
-
-
-def plain_answer(holds: object) -> str:
-    """An entry in the form in which the fixed words are compared.
-
-    >>> plain_answer("  As it  stands "), plain_answer(None)
-    ('as it stands', '')
-    """
-    return " ".join(canonical_text(holds).casefold().split())
+    return "|".join((rule, sheet, ref, "", canonical_text(value)))
 
 
 def decisions_of(book: Book, as_at: date) -> list[Decision]:
@@ -200,7 +191,7 @@ def answer(conflict: Conflict) -> Answer:
     Args:
         conflict: with its entry; what stands is the last agreed value.
     """
-    plain = plain_answer(conflict.holds)
+    plain = plain_words(conflict.holds)
     if plain in (AS_IT_STANDS, LEAVE_OUT):
         return Answer(conflict.agreed, left_out=plain == LEAVE_OUT)
     for claim in conflict.claims:
@@ -216,7 +207,7 @@ def answer(conflict: Conflict) -> Answer:
 def answer_ask(ask: Ask) -> Answer:
     """What an entry says of a row that someone should look at."""
     words = [AS_IT_STANDS, *_OTHER_WORDS.get(ask.rule, (LEAVE_OUT,))]
-    plain = plain_answer(ask.holds)
+    plain = plain_words(ask.holds)
     if plain in words:
         return Answer(left_out=plain == LEAVE_OUT)
     return Answer(understood=" or ".join(words))

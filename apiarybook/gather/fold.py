@@ -22,14 +22,13 @@ from apiarybook.gather.changes import (
 from apiarybook.gather.changes import whole_row as whole
 from apiarybook.gather.claims import HANDED_OUT, SHEETS, STRANGE, Claim, new_ref
 from apiarybook.gather.copy_files import Papers
-from apiarybook.gather.decisions import APART, BOTH, Answer, Decision, answer, answer_ask, ask_key, plain_answer
-from apiarybook.gather.duplicate_rows import RULE as TWICE
-from apiarybook.gather.duplicate_rows import Twin, new_row, twins
+from apiarybook.gather.decisions import APART, BOTH, TWICE, Answer, Decision, answer, answer_ask, ask_key
 from apiarybook.gather.folded import Ask, Conflict, Folded, Said, Wrong
-from apiarybook.gather.merge import Agreed, agree
+from apiarybook.gather.merge import Agreed, Twin, agree, new_row, twins
 from apiarybook.gather.ref_ranges import natural
 from apiarybook.gather.refs import Apart, Copied, other_rows, own_refs
 from apiarybook.layout import BOOK
+from apiarybook.readers.canonical import plain_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -86,7 +85,6 @@ class _Work:
     values: dict[str, dict[str, Values]] = field(default_factory=dict)
     conflicts: list[Conflict] = field(default_factory=list)
     lines: list[Line] = field(default_factory=list)
-    absent: list[tuple[str, str, str]] = field(default_factory=list)
     aliases: dict[tuple[str, str], str] = field(default_factory=dict)
     held: dict[str, dict[str, list[str]]] = field(default_factory=lambda: defaultdict(lambda: defaultdict(list)))
     asks: list[Ask] = field(default_factory=list)
@@ -130,8 +128,8 @@ class _Work:
             for one in other_rows(ref, sorted(rows[ref], key=_order), self.papers):
                 rows[ref] = [claim for claim in rows[ref] if claim not in one.claims]
                 found.append(one)
-                decision = self.decisions.get(ask_key(APART, sheet, ref, "", one.what))
-                if decision and plain_answer(decision.holds) == BOTH:
+                decision = self.decisions.get(ask_key(APART, sheet, ref, one.what))
+                if decision and plain_words(decision.holds) == BOTH:
                     own = new_ref(one.claims[0])
                     rows[own] = [replace(claim, ref=own) for claim in one.claims]
         return found
@@ -235,7 +233,6 @@ class _Work:
             is_new = not any(claim.values and claim.file == HANDED_OUT for claim in own)
             refs = {claim.ref for claim in own}
             if taken_out or (known and self.papers.lacks(copy, place.sheet, refs, held, is_new=is_new)):
-                self.absent.append((place.sheet, place.ref, copy))
                 self._ask("absent-row", place, copy, own)
 
     def _has_many(self, sheet: str, claims: list[Claim]) -> bool:
@@ -247,7 +244,7 @@ class _Work:
 
     def _ask(self, rule: str, place: Place, value: str, claims: list[Claim], ref: str = "") -> str:
         """Ask about a row; gives the answer in plain form, empty while there is none that can be applied."""
-        key = ask_key(rule, place.sheet, ref or place.ref, "", value)
+        key = ask_key(rule, place.sheet, ref or place.ref, value)
         decision = self.decisions.get(key)
         holds = decision.holds if decision else None
         said = tuple(
@@ -265,7 +262,7 @@ class _Work:
                 self.held[place.sheet][place.ref].append(LEFT_OUT)
             if not given.understood:
                 self.lines.append(answered(place, ask, decision.decided))
-                return plain_answer(holds)
+                return plain_words(holds)
         return ""
 
     def _count(self, claim: Claim, fate: str) -> None:
@@ -294,7 +291,6 @@ class _Work:
             rows={sheet: _frame(sheet, rows) for sheet, rows in self.values.items()},
             conflicts=self.conflicts,
             changes=changes_frame(self.lines),
-            absent=self.absent,
             aliases=self.aliases,
             held={name: {ref: _reasons(why) for ref, why in rows.items()} for name, rows in self.held.items()},
             asks=self.asks,

@@ -97,7 +97,6 @@ class Folded:
             sheet has it), index `ref` (on Colonies the code), in natural order of the refs, without cleared rows.
         conflicts: decided ones too, in order of sheet, ref and column.
         changes: the sheet Changes, columns as in the layout.
-        absent: (sheet, ref, copy) of rows that the copy's newest file lacks.
         aliases: by sheet and ref of a row that was found to be another's twin, the ref under which both stand.
         held: by sheet and ref, why a row is not used.
         asks: answered ones too.
@@ -110,7 +109,6 @@ class Folded:
     rows: dict[str, pd.DataFrame]
     conflicts: list[Conflict]
     changes: pd.DataFrame
-    absent: list[tuple[str, str, str]]
     aliases: dict[tuple[str, str], str]
     held: dict[str, dict[str, str]]
     asks: list[Ask]

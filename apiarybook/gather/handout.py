@@ -10,12 +10,11 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from apiarybook.book.fingerprint import CARRIED, CLOSED, FINGERPRINT
-from apiarybook.book.si_frames import si
 from apiarybook.book.table import CellFault, Table
 from apiarybook.book.tables import read_book
 from apiarybook.checks.loop import Checked
 from apiarybook.checks.rules import CATALOGUE
-from apiarybook.club.reckoned import about_book, replace_book, with_reasons
+from apiarybook.club.reckoned import about_book, frames_of, replace_book
 from apiarybook.errors import CannotRead, CannotWrite, in_words
 from apiarybook.gather.claims import BLANK_ROWS, SHEETS, Claim, claims_of, joined
 from apiarybook.gather.club_book import Club, read_club, rebuild
@@ -141,13 +140,12 @@ def _hands(club: pd.DataFrame, weighings: Table, masks: Masks, member: str) -> p
 
 def _reckoned(book: Book, told: Checked, as_at: date, hands: pd.DataFrame) -> Content:
     """The share reckoned on its own; its rows were checked with the club's, and are held where these are."""
-    frames = {name: with_reasons(frame, name, told) for name, frame in si(book, {}).items()}
     settings = book.settings | {"as_at": None}
     return Content(
         settings=settings,
         typed={name: table.raw for name, table in book.tables.items()},
         told={},
-        season=reckon_season(frames, settings, serial(as_at), hands),
+        season=reckon_season(frames_of(book, told), settings, serial(as_at), hands),
         held=told.held,
         asked=told.asked,
         beyond=told.beyond,

@@ -20,7 +20,7 @@ from apiarybook.gather.sources import LeftAlone, Source, shown_name
 from apiarybook.layout import BOOK, Column, Role
 from apiarybook.layout.settings import PINNED
 from apiarybook.readers.canonical import canonical_text
-from apiarybook.readers.limits import column_letters
+from apiarybook.readers.limits import cell_name
 from apiarybook.readers.raw import read_raw
 from apiarybook.readers.xlsx_additions import Trimmings
 from apiarybook.writers.first_page import is_ours
@@ -229,7 +229,7 @@ def _noted(raw: RawBook, source: Source) -> Iterator[Unused]:
             trimmings = Trimmings(raw.name, data or b"")
             for name in noted:
                 for place, text in trimmings.notes(name).items():
-                    yield name, _cell(*place), canonical_text(text), "a note on a cell"
+                    yield name, cell_name(*place), canonical_text(text), "a note on a cell"
             return
     except (CannotRead, OSError):
         pass
@@ -241,7 +241,7 @@ def _on_own_sheets(book: Book) -> Iterator[Unused]:
         for row, line in enumerate(sheet.rows, 1):
             told = {at: canonical_text(one) for at, one in enumerate(line, 1) if one is not None}
             if told:
-                yield name, _cell(row, min(told)), "; ".join(told.values()), "the book has no such sheet"
+                yield name, cell_name(row, min(told)), "; ".join(told.values()), "the book has no such sheet"
 
 
 def _beside(raw: RawBook, ours: Mapping[str, Ours]) -> Iterator[Unused]:
@@ -252,11 +252,11 @@ def _beside(raw: RawBook, ours: Mapping[str, Ours]) -> Iterator[Unused]:
         for place, value in _typed(one.raw, 0, one.headings.row - 1 if one.headings else 0):
             text = canonical_text(value) if isinstance(value, str) else ""
             if text and text not in above and not text.endswith(NOT_COUNTED) and not iso_day(text):
-                yield one.raw.name, _cell(*place), text, "it stands above the headings"
+                yield one.raw.name, cell_name(*place), text, "it stands above the headings"
     for name, sheet in raw.sheets.items():
         for place, value in _typed(sheet, 0, len(sheet.rows)) if plain_heading(name) in _PAGES else ():
             if not is_ours(place, canonical_text(value)):
-                yield name, _cell(*place), canonical_text(value), "no rows stand on this page"
+                yield name, cell_name(*place), canonical_text(value), "no rows stand on this page"
 
 
 _PAGES = frozenset(plain_heading(name) for name in PROSE_SHEETS)
@@ -278,11 +278,7 @@ def _over_formulas(raw: RawBook, ours: Mapping[str, Ours]) -> Iterator[Unused]:
         for row, column in places:
             if over[column] < live[column]:
                 text = canonical_text(sheet.rows[row - 1][column - 1])
-                yield name, _cell(row, column), text, "the book computes this cell itself"
-
-
-def _cell(row: int, column: int) -> str:
-    return f"{column_letters(column)}{row}"
+                yield name, cell_name(row, column), text, "the book computes this cell itself"
 
 
 def _own_types(book: Book, known: Known) -> list[list[str]]:

@@ -9,7 +9,7 @@ import stat
 from typing import TYPE_CHECKING
 
 from apiarybook.errors import CannotRead, CannotWrite, in_words
-from apiarybook.gather.anonymous import OTHER
+from apiarybook.gather.anonymous import OTHER, anonymous
 from apiarybook.layout import Kind
 
 if TYPE_CHECKING:
@@ -78,11 +78,10 @@ def _field(column: Column) -> dict[str, object]:
     >>> found["name"], found["type"], found["constraints"]
     ('feed_left', 'number', {'minimum': 0.0, 'maximum': 40.0})
     """
-    kinds = {Kind.DATE: "date"}
     field: dict[str, object] = {
         "name": column.key,
         "title": column.heading,
-        "type": "number" if column.numeric else kinds.get(column.kind, "string"),
+        "type": "number" if column.numeric else "date" if column.kind is Kind.DATE else "string",
         "description": f"Unit: {column.unit}. {column.prompt}" if column.numeric else column.prompt,
     }
     constraints: dict[str, object] = {"required": True, "unique": True} if column.unique else {}
@@ -118,13 +117,12 @@ def share_file(club_path: Path, into: Path, as_at: date) -> tuple[Anonymous, Pat
         CannotWrite: the key or the package cannot be written.
     """
     from apiarybook.book.si_frames import si
-    from apiarybook.gather.anonymous import anonymous
     from apiarybook.gather.on_disk import look_at_file
 
     reckoned = look_at_file(club_path, as_at)
     key_path = club_path.with_name(KEY.format(stem=club_path.stem))
     key = read_key(key_path, as_at)
-    shared = anonymous(si(reckoned.book, {}), reckoned.checked.held, key)
+    shared = anonymous(si(reckoned.book), reckoned.checked.held, key)
     files = package(shared, reckoned.content.about["winter"])
     _write(into, files, as_at)
     return shared, key_path, reckoned, sorted(files)

@@ -174,7 +174,7 @@ def _in_file(path: Path, bounds: Bounds, *, is_named: bool) -> Iterator[Found]:
         else:
             yield LeftAlone(name, NO_BOOK)
     except CannotRead as fault:
-        yield LeftAlone(name, _without_name(str(fault), name))
+        yield LeftAlone(name, str(fault).removeprefix(f"{name}: "))
     except OSError as fault:
         yield LeftAlone(name, f"the file cannot be read ({in_words(fault)}).")
 
@@ -202,10 +202,6 @@ def _bounded(path: Path, name: str, bounds: Bounds) -> bytes:
     if path.stat().st_size > bounds.message:
         raise CannotRead(f"{name}: the message has more than {bounds.message / 1e6:.0f} MB and is not read.")
     return path.read_bytes()
-
-
-def _without_name(sentence: str, name: str) -> str:
-    return sentence.removeprefix(f"{name}: ")
 
 
 def _is_archive(file: Path | BytesIO, *, otherwise: bool) -> bool:

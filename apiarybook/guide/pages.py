@@ -173,22 +173,6 @@ PAGES = {
 }
 
 
-def write_pages(folder: Path = FOLDER) -> list[Path]:
-    """Write all pages.
-
-    Args:
-        folder: where; beside this module if not given.
-
-    Returns:
-        their paths.
-    """
-    paths = []
-    for name, make in PAGES.items():
-        path = folder / name
-        path.write_text(make(), encoding="utf-8")
-        paths.append(path)
-    return paths
-
-
 if __name__ == "__main__":
-    write_pages()
+    for name, make in PAGES.items():
+        (FOLDER / name).write_text(make(), encoding="utf-8")

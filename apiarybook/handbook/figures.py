@@ -173,7 +173,6 @@ class Profile:
 
     name: str
     title: str
-    regions: tuple[str, ...]
     consumption: Months
     bees: Months
     brood: Months
@@ -279,18 +278,3 @@ class Handbook:
         'Syrup 3 to 2'
         """
         return next(feed.name for feed in self.feeds.values() if region in feed.autumn_in)
-
-    def profile_of(self, region: str) -> Profile:
-        """Winter profile of a region.
-
-        Raises:
-            KeyError: no profile covers it.
-
-        >>> from apiarybook.handbook import handbook
-        >>> handbook().profile_of("scandinavia").dates["flow"].month
-        5
-        """
-        for profile in self.profiles.values():
-            if region in profile.regions:
-                return profile
-        raise KeyError(region)

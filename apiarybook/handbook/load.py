@@ -387,7 +387,6 @@ def _profile(name: str, entry: Entry) -> Profile:
     return Profile(
         name=name,
         title=entry.text("title"),
-        regions=(name,),
         consumption=entry.months("consumption", "kg/month"),
         bees=entry.months("bees", "1"),
         brood=entry.months("brood", "count"),

@@ -39,7 +39,6 @@ MY_COLONIES = View(
 """What a member types of a colony, and the answer right beside it, so that both are seen without scrolling."""
 
 BOOK = Layout(
-    version=LAYOUT_VERSION,
     sheets=(*type_here.SHEETS, *read_here.SHEETS, *lists.SHEETS, *machinery.SHEETS),
     views=(MY_COLONIES,),
 )

@@ -1,5 +1,6 @@
 """The secretary's sheets: settings and the lists that the other sheets draw on."""
 
+from functools import partial
 from typing import Any
 
 from apiarybook.layout import words
@@ -16,6 +17,8 @@ def _figure(
     )
 
 
+_listed = partial(Sheet, group=Group.SETTINGS, in_copy=InCopy.BEHIND)
+"""A list that the other sheets draw on."""
 KIND = Column(
     key="kind",
     heading="kind of figures",
@@ -26,10 +29,8 @@ KIND = Column(
     prompt="published, common practice, or from memory: the weakest of the row's figures.",
 )
 
-SETTINGS = Sheet(
+SETTINGS = _listed(
     name="Settings",
-    in_copy=InCopy.BEHIND,
-    group=Group.SETTINGS,
     row_is="a setting of the club",
     columns=(
         Column(key="setting", kind=Kind.TEXT, width=28, prompt="The setting's name; leave it as it is."),
@@ -42,11 +43,9 @@ FOR_YOU_ALONE = (
     "For you alone: it goes into no member copy, reply, report or shared package, only onto the keeper's page that is "
     "made with the cards."
 )
-MEMBERS = Sheet(
+MEMBERS = _listed(
     name="Members",
-    in_copy=InCopy.BEHIND,
     whose="member",
-    group=Group.SETTINGS,
     row_is="a member of the club",
     spare=20,
     columns=(
@@ -95,11 +94,9 @@ MEMBERS = Sheet(
     ),
 )
 
-APIARIES = Sheet(
+APIARIES = _listed(
     name="Apiaries",
-    in_copy=InCopy.BEHIND,
     whose="member",
-    group=Group.SETTINGS,
     row_is="an apiary",
     spare=12,
     columns=(
@@ -142,11 +139,9 @@ APIARIES = Sheet(
     ),
 )
 
-HIVE_TYPES = Sheet(
+HIVE_TYPES = _listed(
     name="Hive types",
     months=(7, 8, *range(18, 25)),
-    in_copy=InCopy.BEHIND,
-    group=Group.SETTINGS,
     row_is="a kind of hive as it goes into winter",
     spare=8,
     columns=(
@@ -240,11 +235,9 @@ HIVE_TYPES = Sheet(
     ),
 )
 
-FEED_KINDS = Sheet(
+FEED_KINDS = _listed(
     name="Feed kinds",
     months=(7,),
-    in_copy=InCopy.BEHIND,
-    group=Group.SETTINGS,
     row_is="a kind of feed",
     spare=5,
     columns=(
@@ -291,11 +284,9 @@ FEED_KINDS = Sheet(
     ),
 )
 
-EXTRAS = Sheet(
+EXTRAS = _listed(
     name="Extras",
     months=(7,),
-    in_copy=InCopy.BEHIND,
-    group=Group.SETTINGS,
     row_is="a thing that may stand on or in a hive",
     spare=6,
     columns=(
@@ -306,11 +297,9 @@ EXTRAS = Sheet(
     ),
 )
 
-SCALES = Sheet(
+SCALES = _listed(
     name="Scales",
     months=(7, 8, 9),
-    in_copy=InCopy.BEHIND,
-    group=Group.SETTINGS,
     row_is="a scale of the club",
     spare=6,
     columns=(
@@ -349,11 +338,11 @@ SCALES = Sheet(
     ),
 )
 
-SCALE_LOANS = Sheet(
+SCALE_LOANS = _listed(
     name="Scale loans",
     months=(9,),
     whose="member",
-    group=Group.SETTINGS,
+    in_copy=InCopy.NO,
     row_is="a scale lent to a member",
     spare=12,
     columns=(
@@ -366,10 +355,10 @@ SCALE_LOANS = Sheet(
     ),
 )
 
-SCALE_CHECKS = Sheet(
+SCALE_CHECKS = _listed(
     name="Scale checks",
     months=(8, 16, 17, 18),
-    group=Group.SETTINGS,
+    in_copy=InCopy.NO,
     row_is="one reading of a known mass",
     spare=12,
     columns=(

@@ -1,5 +1,7 @@
 """The sheets that formulas look things up in; the package writes them, nobody types there."""
 
+from functools import partial
+
 from apiarybook.handbook import handbook
 from apiarybook.layout.model import Group, InCopy, Kind, ReadBack, Sheet
 from apiarybook.layout.parts import told
@@ -17,11 +19,12 @@ def profile_key(block: str, profile: str) -> str:
     return f"{block}_{profile.replace('-', '_')}"
 
 
-WINTER_PROFILES = Sheet(
+_table = partial(Sheet, group=Group.MACHINERY, in_copy=InCopy.BEHIND, behind=True)
+"""What formulas look up."""
+_kept = partial(Sheet, group=Group.MACHINERY, read_back=ReadBack.AS_IT_STANDS, behind=True, hidden_when_empty=True)
+"""What a run reads back as it stands."""
+WINTER_PROFILES = _table(
     name="Winter profiles",
-    in_copy=InCopy.BEHIND,
-    group=Group.MACHINERY,
-    behind=True,
     row_is="a region's winter, with this winter's dates",
     columns=(
         told("name", Kind.TEXT, width=24),
@@ -32,11 +35,8 @@ WINTER_PROFILES = Sheet(
     ),
 )
 
-WAYS_TO_WEIGH = Sheet(
+WAYS_TO_WEIGH = _table(
     name="Ways to weigh",
-    in_copy=InCopy.BEHIND,
-    group=Group.MACHINERY,
-    behind=True,
     row_is="a way to weigh and how sure it is",
     columns=(
         told("name", Kind.TEXT, width=24),
@@ -52,12 +52,9 @@ WAYS_TO_WEIGH = Sheet(
     ),
 )
 
-UNITS = Sheet(
+UNITS = _table(
     name="Units",
-    in_copy=InCopy.BEHIND,
     in_book_units=True,
-    group=Group.MACHINERY,
-    behind=True,
     row_is="a unit in which feed is written down",
     columns=(
         told("name", Kind.TEXT, width=16),
@@ -66,11 +63,8 @@ UNITS = Sheet(
     ),
 )
 
-SYRUP_TABLE = Sheet(
+SYRUP_TABLE = _table(
     name="Syrup table",
-    in_copy=InCopy.BEHIND,
-    group=Group.MACHINERY,
-    behind=True,
     row_is="a strength of sucrose syrup and its density at 20 degrees Celsius",
     columns=(
         told("solids", Kind.FRACTION),
@@ -78,12 +72,9 @@ SYRUP_TABLE = Sheet(
     ),
 )
 
-FIGURES = Sheet(
+FIGURES = _table(
     name="Figures",
-    in_copy=InCopy.BEHIND,
     in_book_units=True,
-    group=Group.MACHINERY,
-    behind=True,
     row_is="a figure of the model, with its source",
     columns=(
         told("name", Kind.TEXT, width=30),
@@ -96,11 +87,8 @@ FIGURES = Sheet(
     ),
 )
 
-CALENDAR = Sheet(
+CALENDAR = _table(
     name="Calendar",
-    in_copy=InCopy.BEHIND,
-    group=Group.MACHINERY,
-    behind=True,
     row_is="a day from which the winter runs straight to the next: what a reference colony has eaten by then, bees and "
     "brood to expect, and what each adds a day",
     columns=(
@@ -130,11 +118,8 @@ GUIDE = Sheet(
     ),
 )
 
-LISTS = Sheet(
+LISTS = _table(
     name="Lists",
-    in_copy=InCopy.BEHIND,
-    group=Group.MACHINERY,
-    behind=True,
     row_is="a word that a drop-down offers",
     columns=(told("list", Kind.TEXT), told("word", Kind.TEXT, width=24)),
 )
@@ -147,14 +132,10 @@ ABOUT = Sheet(
     columns=(told("what", Kind.TEXT, width=24), told("is", Kind.TEXT, width=60)),
 )
 
-CLAIMS = Sheet(
+CLAIMS = _kept(
     name="Claims",
     once_handed_out=True,
-    read_back=ReadBack.AS_IT_STANDS,
-    group=Group.MACHINERY,
-    behind=True,
     row_is="what one copy says of one row",
-    hidden_when_empty=True,
     columns=(
         told("copy", Kind.CODE),
         told("sheet", Kind.TEXT),
@@ -169,24 +150,16 @@ CLAIMS = Sheet(
     ),
 )
 
-AS_CLOSED = Sheet(
+AS_CLOSED = _kept(
     name="As closed",
-    read_back=ReadBack.AS_IT_STANDS,
-    group=Group.MACHINERY,
-    behind=True,
     row_is="a mark of a typed row on the day the year was closed",
-    hidden_when_empty=True,
     columns=(told("sheet", Kind.TEXT), told("ref", Kind.TEXT, width=20), told("mark", Kind.TEXT)),
 )
 
-EARLIER_LIFTS = Sheet(
+EARLIER_LIFTS = _kept(
     name="Earlier lifts",
-    read_back=ReadBack.AS_IT_STANDS,
     of_earlier=True,
-    group=Group.MACHINERY,
-    behind=True,
     row_is="a lift of an earlier winter that was both hefted and weighed",
-    hidden_when_empty=True,
     columns=(
         told("by", Kind.TEXT, heading="hand", width=20),
         told("winter", Kind.COUNT, heading="winter that began in", decimals=0),
@@ -195,14 +168,10 @@ EARLIER_LIFTS = Sheet(
     ),
 )
 
-EARLIER_WINTERS = Sheet(
+EARLIER_WINTERS = _kept(
     name="Earlier winters",
-    read_back=ReadBack.AS_IT_STANDS,
     of_earlier=True,
-    group=Group.MACHINERY,
-    behind=True,
     row_is="what a colony of an earlier winter says of its hive type",
-    hidden_when_empty=True,
     columns=(
         told("hive_type", Kind.TEXT, width=32),
         told("winter", Kind.COUNT, heading="winter that began in", decimals=0),

@@ -138,11 +138,6 @@ class Column:
         """Which part of its sheet it stands in, from the left."""
         return max(4 * self.last, 3 * self.working, 2 * self.folded, int(self.aside))
 
-    @property
-    def listed(self) -> bool:
-        """Whether a drop-down offers its values."""
-        return bool(self.choices or self.refers_to or self.offers or self.kind is Kind.YES_NO)
-
 
 def _width(column: Column) -> int:
     """Room for the longest word of a heading that is wrapped into three lines, and for a day or a number."""
@@ -280,11 +275,6 @@ class Sheet:
         return {column.key: column.stands_ready for column in self.columns if column.stands_ready}
 
     @property
-    def live(self) -> tuple[Column, ...]:
-        """The columns that the book computes itself."""
-        return tuple(column for column in self.columns if column.role is Role.LIVE)
-
-    @property
     def shown(self) -> tuple[Column, ...]:
         """Its columns from left to right: what most rows need, the answer, less used ones, workings, marks."""
         return tuple(sorted(self.columns, key=lambda column: column.order))
@@ -296,9 +286,14 @@ class Sheet:
         return self.frozen or (first.key if first.unique else "")
 
     @property
+    def is_typed_into(self) -> bool:
+        """Whether people type into it."""
+        return self.group in {Group.TYPE_HERE, Group.SETTINGS}
+
+    @property
     def is_list(self) -> bool:
         """Whether its rows are made by people, other than the settings, which are a fixed list."""
-        return self.group is Group.TYPE_HERE or (self.group is Group.SETTINGS and self.name != SETTINGS_SHEET)
+        return self.is_typed_into and self.name != SETTINGS_SHEET
 
     @property
     def first_row(self) -> int:
@@ -320,7 +315,6 @@ class View:
 class Layout:
     """All sheets of a book, in order, and the views that a member copy shows."""
 
-    version: str
     sheets: tuple[Sheet, ...]
     views: tuple[View, ...] = ()
     by_name: dict[str, Sheet] = field(init=False, repr=False, compare=False)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
-from apiarybook.layout.model import Column, Kind, Role
+from apiarybook.layout.model import Column, Group, Kind, Role, Sheet
 from apiarybook.layout.words import LOOKED_AT
 
 REF = Column(
@@ -79,6 +80,10 @@ IS_IT_RIGHT = Column(
     prompt="If a question was asked about this row and it is right as it stands: yes, looked at. The run adds a mark, "
     "so that values changed later are asked about again.",
 )
+ROW_BEGINS = (REF, ROW_FOR, DATE)
+"""How a row of the season begins."""
+ROW_ENDS = (TYPED_FOR, HELD, ASKED)
+"""What is known of it besides: for whom it was typed, and what the last run says of it."""
 STATUS = Column(key="status", kind=Kind.TEXT, role=Role.LIVE, width=32)
 
 
@@ -116,3 +121,7 @@ def working(keys: str, kind: Kind, **declared: Any) -> tuple[Column, ...]:
 def behind(keys: str, kind: Kind, **declared: Any) -> tuple[Column, ...]:
     """Columns that the book computes by formula, and that a person sees who presses the plus sign."""
     return live(keys, kind, folded=True, **declared)
+
+
+of_colonies = partial(Sheet, group=Group.TYPE_HERE, of_winter=True, whose="colony", shared=True, frozen="colony")
+"""A sheet on which each row says what befell a colony on a day of the winter."""

@@ -9,8 +9,7 @@ import pandas as pd
 
 from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK, Column, Kind, Sheet
-from apiarybook.layout.codes import CODE_PATTERN
-from apiarybook.layout.words import YES_NO
+from apiarybook.layout.words import CODE_PATTERN, YES_NO
 
 if TYPE_CHECKING:
     import pandera.pandas as pa

@@ -3,21 +3,18 @@
 from apiarybook.layout import words
 from apiarybook.layout.model import Column, Group, InCopy, Kind, Sheet
 from apiarybook.layout.parts import (
-    ASKED,
     BEYOND,
     BY,
     COLONY,
-    DATE,
-    HELD,
     HIDDEN_REF,
     IS_IT_RIGHT,
-    REF,
     REMARKS,
-    ROW_FOR,
+    ROW_BEGINS,
+    ROW_ENDS,
     STATUS,
-    TYPED_FOR,
     folded,
     live,
+    of_colonies,
     ready,
     value,
     working,
@@ -132,25 +129,18 @@ COLONIES = Sheet(
     ),
 )
 
-WEIGHINGS = Sheet(
+WEIGHINGS = of_colonies(
     name="Weighings",
     mark="W",
     ready=100,
     ready_in_copy=(4, 8),
-    of_winter=True,
-    whose="colony",
-    shared=True,
-    frozen="colony",
     in_copy=InCopy.IN_VIEW,
     how_to="One row each time you weigh or heft; your colonies stand ready in faint letters. Guess first, in the "
     "column heft, then read the scale. Look into the feeder and write what is left; 0 if it is empty.",
-    group=Group.TYPE_HERE,
     row_is="one weighing or heft",
     spare=100,
     columns=(
-        REF,
-        ROW_FOR,
-        DATE,
+        *ROW_BEGINS,
         *ready(COLONY),
         *ready(BY),
         Column(
@@ -262,9 +252,7 @@ WEIGHINGS = Sheet(
             prompt="Frames full of brood on both sides; halves count.",
         ),
         *working("frames_usual", Kind.COUNT, heading="frames of bees to expect", decimals=1),
-        TYPED_FOR,
-        HELD,
-        ASKED,
+        *ROW_ENDS,
         BEYOND,
         value("moved_type", Kind.TEXT, heading="hive type by Moves"),
         value("unripe_then", Kind.MASS, heading="unripe water then"),
@@ -289,24 +277,17 @@ WEIGHINGS = Sheet(
     ),
 )
 
-FEEDINGS = Sheet(
+FEEDINGS = of_colonies(
     name="Feedings",
     mark="F",
     ready=60,
     ready_in_copy=(4, 8),
-    of_winter=True,
-    whose="colony",
-    shared=True,
-    frozen="colony",
     in_copy=InCopy.IN_VIEW,
     how_to="One row for each feed, on the day you gave it: what, how much, and in which unit.",
-    group=Group.TYPE_HERE,
     row_is="one feed",
     spare=60,
     columns=(
-        REF,
-        ROW_FOR,
-        DATE,
+        *ROW_BEGINS,
         *ready(COLONY),
         *ready(
             Column(
@@ -362,9 +343,7 @@ FEEDINGS = Sheet(
             likely=(-15.0, 38.0),
             prompt="The day's highest temperature in degrees Celsius, if you looked.",
         ),
-        TYPED_FOR,
-        HELD,
-        ASKED,
+        *ROW_ENDS,
         *working("own_row colony_row", Kind.COUNT),
         *working("joined", Kind.DATE, heading="in that hive from"),
         *working("feed_row unit_row usable syrup_row", Kind.COUNT),

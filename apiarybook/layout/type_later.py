@@ -1,42 +1,32 @@
 """The sheets that members and the secretary type into in winter, at moves and after the winter."""
 
 from apiarybook.layout import words
-from apiarybook.layout.model import Column, Group, InCopy, Kind, Sheet
+from apiarybook.layout.model import Column, InCopy, Kind
 from apiarybook.layout.parts import (
-    ASKED,
     BY,
     COLONY,
-    DATE,
-    HELD,
     IS_IT_RIGHT,
-    REF,
     REMARKS,
-    ROW_FOR,
-    TYPED_FOR,
+    ROW_BEGINS,
+    ROW_ENDS,
+    of_colonies,
     ready,
     value,
     working,
 )
 
-WINTER_ROUNDS = Sheet(
+WINTER_ROUNDS = of_colonies(
     name="Winter rounds",
     months=(10, 11, 12, 13, 14, 15, 16),
     mark="R",
     ready=60,
     ready_in_copy=(4, 6),
-    of_winter=True,
-    whose="colony",
-    shared=True,
-    frozen="colony",
     in_copy=InCopy.IN_VIEW,
     how_to="One row for each quick look in winter: heft, fondant left, bees flying.",
-    group=Group.TYPE_HERE,
     row_is="one quick look in winter",
     spare=60,
     columns=(
-        REF,
-        ROW_FOR,
-        DATE,
+        *ROW_BEGINS,
         *ready(COLONY),
         *ready(BY),
         Column(
@@ -63,9 +53,7 @@ WINTER_ROUNDS = Sheet(
             prompt="Were bees of this colony seen flying?",
         ),
         REMARKS,
-        TYPED_FOR,
-        HELD,
-        ASKED,
+        *ROW_ENDS,
         value("moved_type", Kind.TEXT, heading="hive type by Moves"),
         *working("colony_row type_row profile_row usable", Kind.COUNT),
         *working("tare tare_u feeder_left month_bees month_brood pollen card_stores target hefted", Kind.MASS),
@@ -76,22 +64,15 @@ WINTER_ROUNDS = Sheet(
     ),
 )
 
-MOVES = Sheet(
+MOVES = of_colonies(
     name="Moves",
     months=(8, 9, 10, *range(15, 25)),
     mark="M",
     ready=30,
-    of_winter=True,
-    whose="colony",
-    shared=True,
-    frozen="colony",
-    group=Group.TYPE_HERE,
     row_is="a change of hive or standing",
     spare=40,
     columns=(
-        REF,
-        ROW_FOR,
-        DATE,
+        *ROW_BEGINS,
         COLONY,
         Column(
             key="what",
@@ -109,33 +90,24 @@ MOVES = Sheet(
             prompt="The colony it was united into, the apiary it went to, or the hive type it now is.",
         ),
         REMARKS,
-        TYPED_FOR,
-        HELD,
-        ASKED,
+        *ROW_ENDS,
         IS_IT_RIGHT,
     ),
 )
 
-AFTER_WINTER = Sheet(
+AFTER_WINTER = of_colonies(
     name="After winter",
     months=tuple(range(14, 25)),
     mark="A",
     ready=40,
     ready_in_copy=(4, 2),
     once=True,
-    of_winter=True,
-    whose="colony",
-    shared=True,
-    frozen="colony",
     in_copy=InCopy.IN_VIEW,
     how_to="One row a colony in spring: how it came through, and what was seen where it did not.",
-    group=Group.TYPE_HERE,
     row_is="a colony's outcome",
     spare=20,
     columns=(
-        REF,
-        ROW_FOR,
-        DATE,
+        *ROW_BEGINS,
         *ready(COLONY),
         Column(
             key="outcome",
@@ -167,9 +139,7 @@ AFTER_WINTER = Sheet(
             prompt="For a colony that died. Suspected disease: notify whom local law names, move nothing.",
         ),
         REMARKS,
-        TYPED_FOR,
-        HELD,
-        ASKED,
+        *ROW_ENDS,
         IS_IT_RIGHT,
     ),
 )

@@ -1,4 +1,4 @@
-"""The closed lists of words that columns offer, in the order in which a drop-down shows them."""
+"""The closed lists of words that columns offer, in the order in which a drop-down shows them; and how codes look."""
 
 RETURNS_BY = ("file", "paper", "none")
 HOME_MIXED = "Home mixed syrup"
@@ -56,3 +56,11 @@ SCALE_KINDS = ("hanging", "platform")
 FEED_FORMS = ("liquid", "solid", "comb", "none")
 FIGURE_KINDS = ("published", "common practice", "from memory")
 BOOK_UNITS = ("kg", "lb")
+
+
+CODE_PATTERN = r"[^\W\d_](?:[^\W_]|[ _-])*"
+"""A letter first, then letters, digits, blank, _ or -: anything else makes the functions that count by a condition
+miscount in every spreadsheet program."""
+
+MARK_PATTERN = rf"(?=[^-]+-){CODE_PATTERN}"
+"""A row's mark: the copy in which it was first typed, a hyphen, the letter of its sheet and a number."""

@@ -14,7 +14,7 @@ from apiarybook.handbook import handbook
 from apiarybook.reckon.core.arrays import figure, numbers, rounded, words
 from apiarybook.reckon.core.consumption import whole_spread
 from apiarybook.reckon.core.lookup import match, pick, pick_words
-from apiarybook.reckon.core.winter import day_of, month_day, serial, winter
+from apiarybook.reckon.core.winter import day_of, serial, winter
 from apiarybook.reckon.hive.lists import CARD_DAY, CARD_DAYS, comb_holds, lifted_u, not_stores, stores_wanted
 
 if TYPE_CHECKING:
@@ -128,15 +128,6 @@ def lift(gross: float, stores: float) -> Lift:
     edge = rounded(max(one, each))
     whole, tilted = figure("one_person_whole"), figure("one_person_edge")
     return Lift(stores, gross, one, each, bool(rounded(gross) > whole), bool(edge > tilted))
-
-
-def season_opens(year: int) -> float:
-    """Number of the day on which a winter's season opens: from there every next feed lies ahead.
-
-    >>> season_opens(2026)
-    46235.0
-    """
-    return serial(date(year, *divmod(month_day("season_opens"), 100)))
 
 
 def targets(season: Season, opening: Season, year: int) -> list[Target]:

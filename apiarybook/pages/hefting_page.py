@@ -11,6 +11,7 @@ import click
 from apiarybook.errors import CannotWrite, in_words
 from apiarybook.pages.environment import template
 from apiarybook.pages.own_pages import HEFTING, refuse_foreign_page
+from apiarybook.readers.canonical import first_few
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -147,8 +148,7 @@ def worth_lines(reckoned: Reckoned) -> list[str]:
     for apiary, of in worth.groupby("apiary", sort=False):
         place = str(apiary) or "no apiary"
         names = [_named(colony, unit) for _, colony in of.iterrows()]
-        more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
-        lines.append(f"  {place}: {', '.join(names[:NAMED])}{more}")
+        lines.append(f"  {place}: {first_few(names, NAMED)}")
     feed = mass(worth["feed_hanging"].sum(), unit, 0)
     what = counted(len(worth), "colony", "colonies")
     lines.append(f"  {what} in all; {feed} of feed, more or less, {'hangs' if len(worth) == 1 else 'hang'} on it.")
@@ -171,11 +171,9 @@ def total_lines(reckoned: Reckoned, within: float | None) -> list[str]:
     needs = "needs" if total.colonies == 1 else "need"
     lines = [f"  {what} still {needs} {mass(total.expected, unit, 0)} together, {known}"]
     if total.order:
-        named = ", ".join(total.order[:NAMED]) + (
-            f" and {len(total.order) - NAMED} more" if total.order[NAMED:] else ""
-        )
         reached = "" if total.plan.reached else f", as near to {mass(wish, unit, 0)} as weighing them comes"
-        lines.append(f"  Weigh {named}: then it is known within {mass(total.plan.after, unit, 0)}{reached}.")
+        weigh = first_few(total.order, NAMED)
+        lines.append(f"  Weigh {weigh}: then it is known within {mass(total.plan.after, unit, 0)}{reached}.")
     if math.isfinite(total.error):
         lines.append(
             f"  By the {total.by_some.weighed} of {total.by_some.hefted} hefted ones that were also weighed: "
@@ -249,13 +247,13 @@ class Chart:
     last: float
 
 
-def drawn(shape: str, x: float, y: float, size: float = 5.0) -> str:
+def drawn(shape: str, x: float, y: float) -> str:
     """The path of a mark.
 
     >>> drawn("square", 10, 20)
     'M5.0 15.0h10.0v10.0h-10.0z'
     """
-    s = size
+    s = 5.0
     return {
         "circle": f"M{x - s:.1f} {y:.1f}a{s} {s} 0 1 0 {2 * s} 0a{s} {s} 0 1 0 {-2 * s} 0z",
         "square": f"M{x - s:.1f} {y - s:.1f}h{2 * s}v{2 * s}h{-2 * s}z",

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from itertools import count
 from typing import TYPE_CHECKING
 
 from apiarybook.handbook.cautions import FEEDING, LIFTING, STINGS
 from apiarybook.pages.environment import template
+from apiarybook.readers.canonical import first_few
 from apiarybook.reckon.core.winter import day_of
 
 if TYPE_CHECKING:
@@ -25,6 +27,10 @@ ABOUT_FOOD = (
     "above them."
 )
 _FEEDING = ("feed", "fondant", "comb full")
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= LONGEST_VALUE else f"{text[:LONGEST_VALUE]}..."
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +58,11 @@ class Received:
         >>> Received("May.xlsx", "", "", unused=("Weighings F7: windy",)).not_used
         'The book does not use Weighings F7: windy. What the club should know, write under remarks.'
         """
-        shown = [one if len(one) <= LONGEST_VALUE else f"{one[:LONGEST_VALUE]}..." for one in self.unused[:MORE_CELLS]]
-        more = f" and {len(self.unused) - MORE_CELLS} more" if len(self.unused) > MORE_CELLS else ""
+        shown = [_cut(one) for one in self.unused]
         if self.superseded or not shown:
             return ""
-        return f"The book does not use {'; '.join(shown)}{more}. What the club should know, write under remarks."
+        told = first_few(shown, MORE_CELLS, "; ")
+        return f"The book does not use {told}. What the club should know, write under remarks."
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,17 +96,14 @@ class Question:
         >>> Question("May.xlsx", "Weighings", ("F7", "F8"), "reading 1", "385", "", "", True).where
         'May.xlsx, sheet Weighings, cells F7, F8 (reading 1)'
         """
-        shown = ", ".join(self.cells[:MORE_CELLS])
-        more = f" and {len(self.cells) - MORE_CELLS} more" if len(self.cells) > MORE_CELLS else ""
-        cells = f", cell{'s' if len(self.cells) > 1 else ''} {shown}{more}" if shown else ""
+        cells = f", cell{'s' if len(self.cells) > 1 else ''} {first_few(self.cells, MORE_CELLS)}" if self.cells else ""
         heading = f" ({self.heading})" if self.heading else ""
         return f"{self.file}, sheet {self.sheet}{cells}{heading}" if self.sheet else self.file
 
     @property
     def quoted(self) -> str:
         """What was typed, cut short."""
-        cut = self.value if len(self.value) <= LONGEST_VALUE else f"{self.value[:LONGEST_VALUE]}..."
-        return f"You typed: {cut}" if cut else ""
+        return f"You typed: {_cut(self.value)}" if self.value else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,10 +214,8 @@ def note_name(member: str, taken: Iterable[str] = ()) -> str:
     """
     name = f"note {re.sub(r'[^A-Za-z0-9 _-]', '_', member)[:40].strip()}"
     used = {one.casefold() for one in taken}
-    number = 1
-    while (f"{name} {number}" if number > 1 else name).casefold() in used:
-        number += 1
-    return f"{name} {number}" if number > 1 else name
+    names = (f"{name} {number}" if number > 1 else name for number in count(1))
+    return next(one for one in names if one.casefold() not in used)
 
 
 PARTS = ("Received", "Open questions", "Your colonies")

@@ -10,8 +10,7 @@ from apiarybook.book.measure import measure
 from apiarybook.errors import CannotWrite, in_words
 from apiarybook.pages.environment import template
 from apiarybook.pages.own_pages import report_mark
-from apiarybook.pages.year_charts import EDGE, FOOT, WIDE
-from apiarybook.pages.year_words import charts_of, csv_rows, in_short, is_hidden, shown, titled
+from apiarybook.pages.year_words import EDGE, FOOT, WIDE, charts_of, csv_rows, in_short, is_hidden, shown, titled
 from apiarybook.writers.safe_replace import put_text
 
 if TYPE_CHECKING:

@@ -3,6 +3,7 @@
 import math
 import re
 import unicodedata
+from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 
 SIGNIFICANT_DIGITS = 12
@@ -75,6 +76,25 @@ def canonical_text(value: object) -> str:
     if isinstance(form, float):
         return f"{form:.{SIGNIFICANT_DIGITS}g}"
     return form.isoformat()
+
+
+def plain_words(value: object) -> str:
+    """A value as it is compared with words: without case and needless blanks.
+
+    >>> plain_words("  As it  stands "), plain_words(None)
+    ('as it stands', '')
+    """
+    return " ".join(canonical_text(value).casefold().split())
+
+
+def first_few(names: Sequence[str], most: int, sign: str = ", ") -> str:
+    """Names as a sentence tells them: the first of them, and how many more there are.
+
+    >>> first_few(["A", "B", "C", "D"], 2), first_few(["A", "B"], 2)
+    ('A, B and 2 more', 'A, B')
+    """
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return sign.join(names[:most]) + more
 
 
 def _text(text: str) -> str | None:

@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterator, Mapping, MutableSequence
 
 import numpy as np
 
-from apiarybook.readers.limits import column_letters
+from apiarybook.readers.limits import cell_name
 from apiarybook.readers.records import Place
 
 _ROW = "\0"
@@ -122,7 +122,7 @@ class FormulaTexts(Mapping[Place, str]):
         self._left -= len(text)
         if self._left < 0:
             return text
-        origin, target = (f"{column_letters(column)}{row}" for row, column in (first, place))
+        origin, target = (cell_name(*one) for one in (first, place))
         try:
             return str(Translator(text, origin).translate_formula(target))
         except (TranslatorError, TokenizerError, ValueError, IndexError):

@@ -56,6 +56,15 @@ def column_letters(column: int) -> str:
     return letters
 
 
+def cell_name(row: int, column: int) -> str:
+    """A cell as spreadsheet programs name it.
+
+    >>> cell_name(7, 3)
+    'C7'
+    """
+    return f"{column_letters(column)}{row}"
+
+
 @lru_cache(maxsize=2048)
 def column_number(letters: str) -> int:
     """Number of a column, counted from 1.
@@ -77,10 +86,10 @@ def check_place(file: str, sheet: str, row: int, column: int, limits: Limits) ->
     """
     if row <= limits.rows and column <= limits.columns:
         return
-    cell = f"{column_letters(column)}{row}"
     raise CannotRead(
-        f"{file}, sheet {sheet}, cell {cell}: there is a value far outside the table (at most {limits.rows:,} rows and "
-        f"{limits.columns} columns are read); delete what stands there, save and send the file again."
+        f"{file}, sheet {sheet}, cell {cell_name(row, column)}: there is a value far outside the table (at most "
+        f"{limits.rows:,} rows and {limits.columns} columns are read); delete what stands there, save and send the "
+        "file again."
     )
 
 

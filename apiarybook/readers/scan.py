@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from apiarybook.errors import CannotRead
 from apiarybook.readers.cells import Cells
 from apiarybook.readers.formula_text import FormulaTexts, is_constant
-from apiarybook.readers.limits import Limits, check_cells, check_place, column_letters, column_number
+from apiarybook.readers.limits import Limits, cell_name, check_cells, check_place, column_number
 from apiarybook.readers.package import ANEW, Package, parse_xml
 from apiarybook.readers.pieces import Formula, Remembered, Told, Unusual, formula_of, told_by
 from apiarybook.readers.records import Place
@@ -191,7 +191,7 @@ class _Formulas:
             raise CannotRead(f"{self._cell(column, rows)}: the formulas up to here are too long; {ANEW}")
 
     def _cell(self, column: int, rows: Sequence[int]) -> str:
-        return f"{self._file}, sheet {self._sheet}, cell {column_letters(column)}{rows[0]}"
+        return f"{self._file}, sheet {self._sheet}, cell {cell_name(rows[0], column)}"
 
 
 class _ExactScan:
@@ -296,7 +296,7 @@ def check_text(file: str, strings: bytes, sheets: Mapping[str, Cells | bytes], l
 def _shared(file: str, name: str, sheet: Cells | bytes) -> list[tuple[str, int]]:
     """The cells of a sheet that name a text, and its number."""
     if isinstance(sheet, Cells):
-        return [(f"{column_letters(column)}{row}", number) for (row, column), number in sheet.strings()]
+        return [(cell_name(*place), number) for place, number in sheet.strings()]
     named = _SHARED.findall(sheet)
     if len(named) != _count_shared(sheet):
         raise CannotRead(f"{file}, sheet {name}: its texts are written in an unusual way and too long; {ANEW}")

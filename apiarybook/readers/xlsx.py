@@ -212,40 +212,32 @@ def _attachments(package: Package, part: str) -> tuple[bool, bool]:
     links = linked_parts(package, part)
     kinds = {kind for kind, _ in links}
     drawings = [target for kind, target in links if kind == "drawing" and target]
-    return bool(kinds & {"comments", "threadedComment"}), any(_is_drawn_on(package, target) for target in drawings)
-
-
-def _is_drawn_on(package: Package, part: str) -> bool:
-    return b"Anchor" in package.read_xml(part)
+    return bool(kinds & {"comments", "threadedComment"}), any(
+        b"Anchor" in package.read_xml(target) for target in drawings
+    )
 
 
 def _saved(package: Package) -> datetime | None:
-    texts: dict[str, str] = {}
-    _collect(package, "docProps/core.xml", "modified", texts, lambda _: "modified")
-    return moment(texts.get("modified", ""))
+    return moment(_collected(package, "docProps/core.xml", "modified").get("modified", ""))
 
 
 def _program(package: Package) -> str:
-    texts: dict[str, str] = {}
-    _collect(package, "docProps/app.xml", "Application", texts, lambda _: "program")
-    return program_name(texts.get("program", ""))
+    return program_name(_collected(package, "docProps/app.xml", "Application").get("Application", ""))
 
 
 def _properties(package: Package) -> dict[str, str]:
-    texts: dict[str, str] = {}
-    _collect(package, "docProps/custom.xml", "property", texts, lambda attributes: attributes.get("name", ""))
+    texts = _collected(package, "docProps/custom.xml", "property", key="name")
     return {name: value.strip() for name, value in texts.items()}
 
 
-def _collect(
-    package: Package, part: str, element: str, texts: dict[str, str], key: Callable[[dict[str, str]], str]
-) -> None:
-    """Collect the text inside each element of one name, by a key taken from its attributes."""
+def _collected(package: Package, part: str, element: str, key: str = "") -> dict[str, str]:
+    """The text inside each element of one name, by an attribute of it or, without one, by that name."""
+    texts: dict[str, str] = {}
     inside: list[str] = []
 
     def start(name: str, attributes: dict[str, str]) -> None:
         if name == element:
-            inside.append(key(attributes))
+            inside.append(attributes.get(key, "") if key else element)
             texts[inside[-1]] = ""
 
     def end(name: str) -> None:
@@ -259,6 +251,7 @@ def _collect(
     xml = package.read_xml(part)
     if xml:
         parse_xml(f"{package.file}: {part}", xml, start, end, text)
+    return texts
 
 
 def told_of_itself(package: Package) -> dict[str, str]:
@@ -270,7 +263,5 @@ def told_of_itself(package: Package) -> dict[str, str]:
     Returns:
         the texts by name; title and modified as the standard properties have them.
     """
-    texts = _properties(package)
-    for name in ("title", "modified"):
-        _collect(package, "docProps/core.xml", name, texts, lambda _, name=name: name)  # type: ignore[misc]
-    return texts
+    core = (_collected(package, "docProps/core.xml", name) for name in ("title", "modified"))
+    return _properties(package) | {name: text for texts in core for name, text in texts.items()}

@@ -218,11 +218,7 @@ class Trimmings:
             ),
             tab=next((one.get("rgb", "") for one in _tags(look.head, "tabColor")), ""),
             hidden_rows=frozenset(row for row, said in rows.items() if said.get("hidden") in _TRUE),
-            heights={
-                row: round(float(said.get("ht", 0)), 1)
-                for row, said in rows.items()
-                if said.get("customHeight") in _TRUE
-            },
+            heights={row: _points(said) for row, said in rows.items() if said.get("customHeight") in _TRUE},
             merged=frozenset(one.get("ref", "") for one in _tags(look.tail, "mergeCell")),
             links=len(_tags(look.tail, "hyperlink")),
             looks=self._looks_by_column(sheet),

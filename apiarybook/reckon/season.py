@@ -19,15 +19,13 @@ from apiarybook.reckon.core.lookup import match, number_or, pick, pick_words
 from apiarybook.reckon.core.winter import serials, sure_of, winter, year_of
 from apiarybook.reckon.feeding import feedings as feeding_rows
 from apiarybook.reckon.feeding.feedings import feed_order, foretell, margin_of_all
-from apiarybook.reckon.hefting.pairs import counted_and_weighed, pairs, with_earlier
-from apiarybook.reckon.hefting.worth import worth_of_hands
+from apiarybook.reckon.hefting.worth import counted_and_weighed, pairs, with_earlier, worth_of_hands
 from apiarybook.reckon.hefting.worth_weighing import left_by_scale, worth_weighing
 from apiarybook.reckon.hive import lists as list_rows
 from apiarybook.reckon.hive import moves, scale
 from apiarybook.reckon.hive import weighings as weighing_rows
 from apiarybook.reckon.hive.weighings import Lists
-from apiarybook.reckon.outlook import rate, rounds, till_flow
-from apiarybook.reckon.outlook.rounds import round_list, visits
+from apiarybook.reckon.outlook import rate, till_flow
 from apiarybook.reckon.standing import standing, verdict
 from apiarybook.reckon.standing import status_words as words
 from apiarybook.reckon.standing.standing import Rules
@@ -251,7 +249,7 @@ class Season:
         """Stores of each colony by half-month until the flow, and the next visit to it."""
         given = self.given
         ahead = till_flow.till_the_flow(self.standing, given.frames["Apiaries"], given.lists, given.rules)
-        return ahead.join(visits(ahead, self.standing, given.lists))
+        return ahead.join(till_flow.visits(ahead, self.standing, given.lists))
 
     @cached_property
     def by_apiary(self) -> pd.DataFrame:
@@ -261,7 +259,7 @@ class Season:
     @cached_property
     def round_list(self) -> pd.DataFrame:
         """The next visit to each apiary."""
-        return round_list(self.till_the_flow, self.standing, self.given.frames["Apiaries"])
+        return till_flow.round_list(self.till_the_flow, self.standing, self.given.frames["Apiaries"])
 
 
 def ways() -> pd.DataFrame:
@@ -402,7 +400,7 @@ def _learnt(stood: pd.DataFrame) -> pd.DataFrame:
     """What the book tells of each colony beside its row: the own rate that the last run learnt, and its last round."""
     none = (stood["rate_told"] == 0).to_numpy()
     own = {"rate": stood["own_rate"].mask(none), "rate_spread": stood["own_spread"].mask(none)}
-    return stood[list(rounds.ROUND)].assign(**own)
+    return stood[list(weighing_rows.ROUND)].assign(**own)
 
 
 def _lifts(frames: Frames, lists: Lists, stood: pd.DataFrame) -> pd.DataFrame:
@@ -421,7 +419,7 @@ def _known(given: Given, hands: pd.DataFrame, placed: pd.DataFrame, lifted: pd.D
     weighed = lifted.copy()
     weighing_rows.weighings(weighed, weighings, lists, hands, rules.as_at)
     looks, looked = _rounds(given, hands, placed)
-    last = rounds.latest_round(looks, looked, len(placed)).set_index(placed.index)
+    last = weighing_rows.latest_round(looks, looked, len(placed)).set_index(placed.index)
     stood, fed = _evidence(given, placed, weighed, last)
     weighed["unripe_then"] = feeding_rows.unripe_then(weighings, weighed, feedings, fed)
     out = weighing_rows.outside(weighings, weighed, lists)
@@ -463,10 +461,11 @@ def _advised(known: Known, given: Given) -> tuple[pd.DataFrame, pd.DataFrame, pd
 def _rounds(given: Given, hands: pd.DataFrame, placed: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The hefts of winter rounds as rows of Weighings, and what is reckoned of them."""
     frames, lists, rules = given.frames, given.lists, given.rules
-    rows = rounds.hefted_rounds(frames["Winter rounds"], frames["Weighings"], lists, rules.solid_feed)
+    rows = weighing_rows.hefted_rounds(frames["Winter rounds"], frames["Weighings"], lists, rules.solid_feed)
     colony, day = match(rows["colony"], lists.colonies["colony"]), np.floor(serials(rows["date"]))
     rows["moved_type"] = moves.type_on_days(frames["Moves"], lists.colonies, lists.types, colony, day)
-    looked = rounds.reckon_rounds(rows, lists, placed, hands, rules.as_at)
+    looked = weighing_rows.lifts(rows, lists, placed)
+    weighing_rows.weighings(looked, rows, lists, hands, rules.as_at)
     return rows, looked.assign(moved_type=rows["moved_type"])
 
 

@@ -8,7 +8,6 @@ from apiarybook.handbook.half_months import HALF_MONTHS, half_month
 from apiarybook.readers.limits import column_letters
 from apiarybook.reckon.outlook.till_flow import MOST_APIARIES
 from apiarybook.writers.looks import INK
-from apiarybook.writers.places import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -18,8 +17,9 @@ if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
 
     from apiarybook.writers.fill import Cells
-    from apiarybook.writers.places import Area, Places
+    from apiarybook.writers.places import Area
     from apiarybook.writers.plan import Planned
+    from apiarybook.writers.sheets import Sheets
 
 PIXELS_A_COLONY = 12
 COLUMN = "#9DB0D6"
@@ -28,16 +28,20 @@ GRID = {"visible": True, "line": {"color": "#D9D9D9"}}
 LEAST_WIDTH, MOST_WIDTH = 640, 2400
 
 
-def standing(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Places) -> None:
+def _marker(kind: str, size: int) -> dict[str, object]:
+    return {"type": kind, "size": size, "border": {"color": INK}, "fill": {"color": INK}}
+
+
+def standing(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     """Put the chart of stores beside the table.
 
     Args:
-        workbook: the workbook in the making.
+        book: the workbook in the making.
         sheet: the sheet Standing.
         planned: its plan.
-        places: where everything stands.
     """
-    chart = workbook.add_chart({"type": "column"})
+    places = book.places
+    chart, marks = (book.workbook.add_chart({"type": kind}) for kind in ("column", "line"))
     names = "=" + places.whole("Standing", "colony")
     chart.add_series(
         {
@@ -48,7 +52,6 @@ def standing(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Pla
             "gap": 60,
         }
     )
-    marks = workbook.add_chart({"type": "line"})
     for key, name, kind in (("want_today", "want today", "long_dash"), ("least", "least", "diamond")):
         marks.add_series(
             {
@@ -56,14 +59,13 @@ def standing(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Pla
                 "categories": names,
                 "values": "=" + places.whole("Standing", key),
                 "line": {"none": True},
-                "marker": {"type": kind, "size": 8, "border": {"color": INK}, "fill": {"color": INK}},
+                "marker": _marker(kind, 8),
             }
         )
     chart.combine(marks)
     chart.set_title({"name": "Stores today against want and least", "name_font": {"size": 12, "color": INK}})
-    area = places.areas["Standing"]
-    heading = f"={quoted(area.sheet)}!${column_letters(area.columns['stores_today'])}${planned.heading_row}"
-    chart.set_y_axis({"name": heading, "major_gridlines": GRID})
+    heading = places.areas["Standing"].cell("stores_today", planned.heading_row)
+    chart.set_y_axis({"name": f"={heading}", "major_gridlines": GRID})
     chart.set_x_axis({"num_font": {"rotation": -90, "size": 7}})
     chart.set_legend({"position": "top"})
     chart.show_hidden_data()
@@ -79,23 +81,22 @@ HANDS_ACROSS, HAND_WIDE, HAND_HIGH, HAND_STEP = 3, 420, 300, 10
 """So many charts of hands stand side by side; their axes end at multiples of the step, in the book's unit."""
 
 
-def hefting(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Places, cells: Cells) -> None:
+def hefting(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     """Put a chart of guess against scale for each hand under what is seen of the tables, all on the same axes.
 
     Args:
-        workbook: the workbook in the making.
+        book: the workbook in the making; the sheet lists the lifts hand after hand, those with a word last.
         sheet: the sheet Hefting.
         planned: its plan.
-        places: where everything stands.
-        cells: the values of the book; the sheet lists the lifts hand after hand, those with a word last.
     """
+    cells = book.cells
     hands, said, judged, gross = (
         cells.get((planned.name, f"lift_{key}"), ()) for key in ("by", "word", "judged", "gross")
     )
     guessed = [number for number, word in enumerate(said) if hands[number] is not None and word is None]
     if not guessed:
         return
-    area, most = places.areas[planned.name], sorted(_of_hands([hands[number] for number in guessed]), key=_fewest)
+    area, most = book.places.areas[planned.name], sorted(_of_hands([hands[number] for number in guessed]), key=_fewest)
     masses = [float(str(of[number])) for of in (judged, gross) for number in guessed]
     ends = {"min": HAND_STEP * (min(masses) // HAND_STEP), "max": HAND_STEP * (1 + max(masses) // HAND_STEP)}
     seen = max(sum(one is not None for one in cells[planned.name, key]) for key in ("by", "next_order"))
@@ -104,7 +105,7 @@ def hefting(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Plac
         below = planned.heading_row + seen + 1 + down * (HAND_HIGH // ROW_HEIGHT + 1)
         text = f"Each mark is a lift of {name}, guessed and weighed; on the line both agree."
         offset = {"x_offset": right * (HAND_WIDE + 10), "object_position": 3, "description": text}
-        sheet.insert_chart(below, 0, _hand(workbook, area, (name, first, last), ends), offset)
+        sheet.insert_chart(below, 0, _hand(book.workbook, area, (name, first, last), ends), offset)
 
 
 def _fewest(hand: tuple[str, int, int]) -> int:
@@ -114,8 +115,7 @@ def _fewest(hand: tuple[str, int, int]) -> int:
 def _hand(workbook: Workbook, area: Area, hand: tuple[str, int, int], ends: dict[str, float]) -> Chart:
     name, first, last = hand
     chart = workbook.add_chart({"type": "scatter"})
-    mark = {"type": "circle", "size": 6, "border": {"color": INK}, "fill": {"color": INK}}
-    chart.add_series({"name": name, **_points(area, first, last, "lift_judged"), "marker": mark})
+    chart.add_series({"name": name, **_points(area, first, last, "lift_judged"), "marker": _marker("circle", 6)})
     line = {"color": "#7F7F7F", "width": 1}
     alike = {"name": "guess as the scale", "marker": {"type": "none"}, "line": line}
     chart.add_series({**alike, **_points(area, first, last, "lift_gross")})
@@ -136,37 +136,30 @@ def _of_hands(hands: Sequence[object]) -> Iterator[tuple[str, int, int]]:
         yield str(hands[first]), first, end - 1
 
 
-def _points(area: Area, first: int, last: int, down: str) -> dict[str, str]:
-    across, up = (column_letters(area.columns[key]) for key in ("lift_gross", down))
-    rows = area.first + first, area.first + last
-    name = quoted(area.sheet)
-    return {
-        "categories": f"={name}!${across}${rows[0]}:${across}${rows[1]}",
-        "values": f"={name}!${up}${rows[0]}:${up}${rows[1]}",
-    }
+def _points(area: Area, first: int, last: int, up: str) -> dict[str, str]:
+    keys = {"categories": "lift_gross", "values": up}
+    return {of: f"={area.cells(key, area.first + first, area.first + last)}" for of, key in keys.items()}
 
 
 MOST_OF_YEAR, YEAR_WIDE = 8, 560
 """Charts on Year at most, one for each thing of which two groups or more are told with a band; and their width."""
 
 
-def year(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Places, cells: Cells) -> None:
+def year(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     """Put a chart under the table for what the year tells of several groups, each with its band.
 
     Args:
-        workbook: the workbook in the making.
+        book: the workbook in the making.
         sheet: the sheet Year.
         planned: its plan.
-        places: where everything stands.
-        cells: the values of the book.
     """
     name = planned.name
-    about, high, value, unit = (cells[name, key] for key in ("about", "high", "value", "unit"))
+    about, high, value, unit = (book.cells[name, key] for key in ("about", "high", "value", "unit"))
     banded = [at for at, end in enumerate(high) if end is not None and value[at] is not None]
     found = [[at for at in banded if about[at] == one] for one in dict.fromkeys(about[at] for at in banded)]
     for number, rows in enumerate([rows for rows in found if len(rows) > 1][:MOST_OF_YEAR]):
         title = str(about[rows[0]])
-        chart = _banded(workbook, places.areas[name], (rows[0], rows[-1]))
+        chart = _banded(book.workbook, book.places.areas[name], (rows[0], rows[-1]))
         chart.set_title({"name": f"{title} (dashes: the band)", "name_font": {"size": 11, "color": INK}})
         chart.set_y_axis({"name": str(unit[rows[0]]), "min": 0, "major_gridlines": GRID})
         text = f"{title}: columns, and dashes where their bands end. The figures stand in the table."
@@ -175,15 +168,15 @@ def year(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Places,
 
 def _banded(workbook: Workbook, area: Area, ends: tuple[int, int]) -> Chart:
     def down(key: str) -> str:
-        letters = column_letters(area.columns[key])
-        return f"={quoted(area.sheet)}!${letters}${area.first + ends[0]}:${letters}${area.first + ends[1]}"
+        return f"={area.cells(key, area.first + ends[0], area.first + ends[1])}"
 
     names = down("group")
     chart, marks = (workbook.add_chart({"type": kind}) for kind in ("column", "line"))
     chart.add_series({"categories": names, "values": down("value"), "fill": {"color": COLUMN}, "gap": 60})
-    dash = {"type": "long_dash", "size": 8, "border": {"color": INK}, "fill": {"color": INK}}
     for key in ("low", "high"):
-        marks.add_series({"categories": names, "values": down(key), "line": {"none": True}, "marker": dash})
+        marks.add_series(
+            {"categories": names, "values": down(key), "line": {"none": True}, "marker": _marker("long_dash", 8)}
+        )
     chart.combine(marks)
     chart.set_legend({"none": True})
     chart.set_x_axis({"num_font": {"size": 8}})
@@ -198,21 +191,19 @@ ROW_HEIGHT = 20
 """Pixels of a row; the charts stand below the table, two side by side."""
 
 
-def apiaries(workbook: Workbook, sheet: Worksheet, planned: Planned, places: Places, cells: Cells) -> None:
+def apiaries(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     """Put a chart of the outlook for each apiary under the table of colonies.
 
     Args:
-        workbook: the workbook in the making.
+        book: the workbook in the making; half-months of which it tells nothing are left out.
         sheet: the sheet Till the flow.
         planned: its plan.
-        places: where everything stands.
-        cells: the values of the book, to leave out half-months of which nothing is told.
     """
-    name = planned.name
+    name, cells = planned.name, book.cells
     for number, apiary in enumerate(one for one in cells.get((name, "of_apiary"), ()) if one is not None):
         told = [day for day in HALF_MONTHS if cells[name, half_month("mean", *day)][number] is not None]
         if told:
-            chart = _outlook(workbook, places.areas[name], number, (told[0], told[-1]), str(apiary))
+            chart = _outlook(book.workbook, book.places.areas[name], number, (told[0], told[-1]), str(apiary))
             top = max(_tip(cells, name, number, day) for day in told)
             ends = {"min": 0, "max": STEP * (1 + top // STEP), "major_unit": STEP}
             chart.set_y_axis({**ends, "major_gridlines": GRID})
@@ -239,11 +230,11 @@ def _outlook(workbook: Workbook, area: Area, number: int, ends: tuple[tuple[int,
     row = area.first + number
 
     def across(what: str, at: int) -> str:
-        first, last = (column_letters(area.columns[half_month(what, *day)]) for day in ends)
-        return f"={quoted(area.sheet)}!${first}${at}:${last}${at}"
+        first, last = (half_month(what, *day) for day in ends)
+        return f"={area.cell(first, at)}:${column_letters(area.columns[last])}${at}"
 
     days = across("mean", area.first - 1)
-    chart = workbook.add_chart({"type": "column"})
+    chart, marks = (workbook.add_chart({"type": kind}) for kind in ("column", "line"))
     whiskers = {"plus_values": across("above", row), "minus_values": across("below", row)}
     chart.add_series(
         {
@@ -255,10 +246,8 @@ def _outlook(workbook: Workbook, area: Area, number: int, ends: tuple[tuple[int,
             "y_error_bars": {"type": "custom", **whiskers, "line": {"color": INK, "width": 1}},
         }
     )
-    marks = workbook.add_chart({"type": "line"})
-    diamond = {"type": "diamond", "size": 7, "border": {"color": INK}, "fill": {"color": INK}}
-    lightest = {"name": "lightest colony", "categories": days, "values": across("lightest", row), "marker": diamond}
-    marks.add_series({**lightest, "line": {"none": True}})
+    lightest = {"name": "lightest colony", "categories": days, "values": across("lightest", row)}
+    marks.add_series({**lightest, "marker": _marker("diamond", 7), "line": {"none": True}})
     chart.combine(marks)
     chart.set_title({"name": f"{apiary}: stores till the flow", "name_font": {"size": 12, "color": INK}})
     chart.set_legend({"position": "top"})

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from apiarybook.book.units import local_bounds
+from apiarybook.book.measure import local_bounds
 from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK
 from apiarybook.layout.model import Column, Kind, Role
@@ -68,11 +68,10 @@ def _listed(column: Column, book: Sheets) -> dict[str, Any]:
     first = list(choices()).index(offered)
     before = sum(len(words) for words in list(choices())[:first])
     area = book.places.areas["Lists"]
-    letter = column_letters(area.columns["word"])
     top = area.first + before
     return {
         "validate": "list",
-        "source": f"=Lists!${letter}${top}:${letter}${top + len(offered) - 1}",
+        "source": "=" + area.cells("word", top, top + len(offered) - 1),
         "show_error": column.kind is not Kind.HEFT,
         "error_title": "Not in the list",
         "error_message": f"{ONE_THING}Take one of: {', '.join(offered)}."[:255],

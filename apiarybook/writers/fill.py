@@ -1,7 +1,8 @@
-"""What stands in every cell: typed values, reckoned ones in the book's units, figures of the handbook, ready words."""
+"""What stands in every cell: typed values, reckoned ones in the book's units, figures; and how tall each row is."""
 
 from __future__ import annotations
 
+import textwrap
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,20 +11,23 @@ import pandas as pd
 from apiarybook.book.measure import Measure, measure
 from apiarybook.book.settings import settings_frame
 from apiarybook.layout import BOOK
-from apiarybook.layout.model import Column, Group, Kind, Role
+from apiarybook.layout.model import Column, Kind, Role
 from apiarybook.reckon.balance.mass_balance import GONE_BY_OUTCOME
 from apiarybook.reckon.core.arrays import words
 from apiarybook.reckon.core.lookup import match, pick_words
 from apiarybook.reckon.core.winter import serial, winter_of
 from apiarybook.writers import machinery
+from apiarybook.writers.looks import LONG_TEXT
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
+    from xlsxwriter.worksheet import Worksheet
 
     from apiarybook.layout import Sheet
     from apiarybook.writers.content import Content
+    from apiarybook.writers.plan import Planned
 
 
 Cells = dict[tuple[str, str], "Sequence[object]"]
@@ -118,11 +122,7 @@ def reckoned(values: pd.Series, column: Column, units: Measure) -> list[object]:
     """
     if column.kind in {Kind.TEXT, Kind.CODE}:
         return _plain(values.where(values != ""))
-    numbers = values.to_numpy(dtype=np.float64) * units.factor(column.kind, column.unit)
-    found: list[object] = numbers.tolist()
-    for at in np.flatnonzero(np.isnan(numbers)).tolist():
-        found[at] = None
-    return found
+    return _plain(values.astype(np.float64) * units.factor(column.kind, column.unit))
 
 
 def _told(values: pd.Series, column: Column, units: Measure, sheet: str) -> list[object]:
@@ -163,7 +163,7 @@ def row_counts(cells: Cells) -> dict[str, int]:
     counts: dict[str, int] = {}
     for (name, _), values in cells.items():
         counts[name] = max(counts.get(name, 0), len(values))
-    return {name: count for name, count in counts.items() if BOOK[name].group is not Group.START}
+    return counts
 
 
 LEAST = 3
@@ -283,3 +283,42 @@ def _usual_feed(content: Content) -> tuple[NDArray[np.str_], NDArray[np.str_]]:
     liquid, solid = pick_words(kinds, match(usual, kinds))
     late = (content.season.standing["last_liquid_day"] < serial(content.as_at)).to_numpy()
     return np.where(late, solid, liquid), np.where(late, units.mass, units.volume)
+
+
+LINE = 13.5
+"""Height of a line of ten-point text [pt]."""
+LETTERS = 1.12
+"""Letters of running text in the width of a digit, beside an indent."""
+
+
+def lines_of(text: object, width: float) -> int:
+    """How many lines a text needs in a column.
+
+    Args:
+        text: what stands in the cell, None for a blank.
+        width: width of the column, in digits.
+
+    >>> lines_of("Weigh it again.", 60), lines_of("x" * 130, 60), lines_of(None, 60)
+    (1, 2, 1)
+    """
+    most, said = int(LETTERS * width), "" if text is None else str(text)
+    return len(textwrap.wrap(said, most)) if len(said) > most else 1
+
+
+def set_heights(sheet: Worksheet, planned: Planned, cells: Cells) -> None:
+    """Set the height of each row that needs more than a line.
+
+    Programs that show a book without laying it out anew would cut long sentences off.
+
+    Args:
+        sheet: where.
+        planned: its plan.
+        cells: the values of all sheets.
+    """
+    lines = np.ones(planned.rows, dtype=np.int64)
+    for name, column in planned.columns:
+        if column.role is Role.VALUE and column.kind is Kind.TEXT and column.width > LONG_TEXT:
+            needs = [lines_of(one, column.width) for one in cells.get((name, column.key), ())[: planned.rows]]
+            lines[: len(needs)] = np.maximum(lines[: len(needs)], needs)
+    for row in np.flatnonzero(lines > 1):
+        sheet.set_row(planned.first_row - 1 + int(row), LINE * int(lines[row]))

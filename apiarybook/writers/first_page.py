@@ -12,7 +12,7 @@ from apiarybook.layout import BOOK
 from apiarybook.layout.model import Group
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.reckon.core.winter import winter_words
-from apiarybook.writers.heights import LINE
+from apiarybook.writers.fill import LINE
 from apiarybook.writers.places import quoted
 
 if TYPE_CHECKING:

@@ -1,14 +1,24 @@
-"""How a book looks: a plain, printable style in which every word also stands in writing."""
+"""How a book looks: a plain, printable style in which every word also stands in writing, each value as it is."""
 
 from __future__ import annotations
 
+import warnings
+from contextlib import contextmanager
+from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
+from apiarybook.errors import ProgramFault
 from apiarybook.layout.model import Column, Group, Kind, Role
+from apiarybook.readers.canonical import FIRST_DAY, canonical_text
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from io import BytesIO
+
     from xlsxwriter.format import Format
     from xlsxwriter.workbook import Workbook
+    from xlsxwriter.worksheet import Worksheet
+
 
 INK = "#1F2A44"
 BLUE = "#1F3864"
@@ -119,3 +129,68 @@ def number_format(column: Column) -> str:
     whole = column.kind is Kind.COUNT or column.decimals == 0
     usual = "0" if whole else "0." + "0" * column.decimals
     return f"{usual};-{usual};" if column.no_nought else usual
+
+
+def write_value(sheet: Worksheet, row: int, column: int, value: object, look: Any) -> None:
+    """Write one value as what it is: never a text as a formula or a link.
+
+    Args:
+        sheet: where.
+        row: its row counted from 0.
+        column: its column counted from 0.
+        value: blank, text, number, truth value, date, time or duration.
+        look: its format.
+
+    Raises:
+        ProgramFault: the writing library refused it.
+    """
+    if value is None:
+        checked(sheet.write_blank(row, column, None, look))
+    elif isinstance(value, bool):
+        checked(sheet.write_boolean(row, column, value, look))
+    elif isinstance(value, (date, time, timedelta)):
+        moment = value
+        if isinstance(value, date) and not isinstance(value, datetime):
+            moment = datetime.combine(value, time())
+        if isinstance(moment, datetime) and moment.date() < FIRST_DAY:
+            checked(sheet.write_string(row, column, canonical_text(value), look))
+        else:
+            checked(sheet.write_datetime(row, column, moment, look))
+    elif isinstance(value, str):
+        checked(sheet.write_string(row, column, value, look))
+    else:
+        checked(sheet.write_number(row, column, float(str(value)), look))
+
+
+@contextmanager
+def new_workbook(target: BytesIO, what: str, title: str, day: date, **options: object) -> Iterator[Workbook]:
+    """A workbook to write into: what a text says is never taken for anything but text, and the day is its only time.
+
+    Args:
+        target: takes its bytes once all is written.
+        what: what it is, as its faults are told.
+        title: its title.
+        day: when it was made.
+        options: further ones of the writing library.
+
+    Raises:
+        ProgramFault: the writing library refused something or warned.
+    """
+    import xlsxwriter
+
+    plain = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        try:
+            workbook = xlsxwriter.Workbook(target, plain | options)
+            workbook.set_properties({"title": title, "created": datetime.combine(day, time())})
+            yield workbook
+            workbook.close()
+        except (UserWarning, ValueError, TypeError, xlsxwriter.exceptions.XlsxWriterException) as fault:
+            raise ProgramFault(f"the {what} could not be written: {fault}; this is a fault of the program") from fault
+
+
+def checked(code: int) -> None:
+    """Turn a refusal of the writing library into an exception."""
+    if code != 0:
+        raise ProgramFault(f"the writing library refused a cell (code {code}); this is a fault of the program")

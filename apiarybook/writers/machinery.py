@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from apiarybook.book.units import local_bounds
+from apiarybook.book.measure import local_bounds
 from apiarybook.handbook import Figure, handbook
 from apiarybook.handbook.figures import SHORT_MONTHS
 from apiarybook.layout import BOOK
 from apiarybook.layout.machinery import CALENDAR_BLOCKS, PROFILE_DATES, profile_key
 from apiarybook.layout.model import Column, Group, Kind, Role, Sheet
+from apiarybook.layout.words import YES_NO
 from apiarybook.reckon.feeding.feeds import UNITS
 from apiarybook.reckon.season import ways
 from apiarybook.writers.plan import PACE_DAY, TODAY, UNIT_FIGURE, figure_names
@@ -117,7 +118,7 @@ def choices() -> dict[tuple[str, ...], str]:
 
 def words_of(column: Column) -> tuple[str, ...]:
     """The words that a column offers, without those of another sheet's list."""
-    return ("yes", "no") if column.kind is Kind.YES_NO else column.choices
+    return YES_NO if column.kind is Kind.YES_NO else column.choices
 
 
 def lists() -> pd.DataFrame:

@@ -26,6 +26,14 @@ class Area:
         """How many rows of data have a place."""
         return self.last - self.first + 1
 
+    def cell(self, key: str, row: int) -> str:
+        """The absolute place of a cell of a column, with the sheet's name."""
+        return f"{quoted(self.sheet)}!${letters(self.columns[key])}${row}"
+
+    def cells(self, key: str, first: int, last: int) -> str:
+        """The absolute range of some rows of a column, with the sheet's name."""
+        return f"{self.cell(key, first)}:${letters(self.columns[key])}${last}"
+
 
 @dataclass(frozen=True, slots=True)
 class Places:
@@ -38,8 +46,7 @@ class Places:
     def whole(self, sheet: str, key: str) -> str:
         """The absolute range of a column, with the sheet's name."""
         area = self._area(sheet, key)
-        column = letters(area.columns[key])
-        return f"{quoted(area.sheet)}!${column}${area.first}:${column}${area.last}"
+        return area.cells(key, area.first, area.last)
 
     def block(self, sheet: str, prefix: str) -> str:
         """The absolute range of all columns whose keys begin with a word."""
@@ -100,16 +107,13 @@ class Places:
             return ("aligned", sheet, letters(self._area(sheet, key).columns[key]))
         if mark == "*":
             return self.block(sheet, key)
-        return self._first(sheet, key) if mark == "^" else self.whole(sheet, key)
+        area = self._area(sheet, key)
+        return area.cell(key, area.first) if mark == "^" else self.whole(sheet, key)
 
     def _figure(self, name: str, here: str) -> str:
         if name not in self.figures:
             raise LayoutError(f"a formula of sheet {here!r} names the figure {name!r}, which no book has")
         return self.figures[name]
-
-    def _first(self, sheet: str, key: str) -> str:
-        area = self._area(sheet, key)
-        return f"{quoted(area.sheet)}!${letters(area.columns[key])}${area.first}"
 
     def _area(self, sheet: str, key: str) -> Area:
         area = self.areas.get(sheet)

@@ -91,8 +91,7 @@ def figure_names() -> tuple[str, ...]:
 def _figures(areas: Mapping[str, Area]) -> dict[str, str]:
     def named(sheet: str, names: Iterable[str]) -> dict[str, str]:
         area = areas[sheet]
-        column = column_letters(area.columns["value"])
-        return {name: f"{quoted(area.sheet)}!${column}${row}" for row, name in enumerate(names, area.first)}
+        return {name: area.cell("value", row) for row, name in enumerate(names, area.first)}
 
     of_settings = named("Settings", (setting.key for setting in SETTINGS))
     cells = of_settings | named("Figures", (*figure_names(), TODAY))

@@ -28,7 +28,7 @@ _FULL = {errno.ENOSPC, errno.EDQUOT}
 _READ_ONLY = {errno.EACCES, errno.EPERM, errno.EROFS}
 
 
-def put_in_place(target: Path, data: bytes, *, seen_sha256: str | None, stamp: str, backup: bool = True) -> Path | None:
+def put_in_place(target: Path, data: bytes, *, seen_sha256: str | None, stamp: str) -> Path | None:
     """Put a book where it should stand, keeping the one that stood there under a dated name.
 
     To be called inside `locked`. Bytes that stand there already are not written again.
@@ -38,7 +38,6 @@ def put_in_place(target: Path, data: bytes, *, seen_sha256: str | None, stamp: s
         data: its bytes.
         seen_sha256: SHA-256 of the book that is to be replaced, as it was read; None where none should stand yet.
         stamp: the day that goes into the backup's name.
-        backup: whether the former book is kept.
 
     Returns:
         where the former book is kept; None if there is none.
@@ -64,7 +63,7 @@ def put_in_place(target: Path, data: bytes, *, seen_sha256: str | None, stamp: s
     if former is not None:
         _refuse_open(target, place)
     with _tidied(place) as made:
-        return _replace(place, data, former, stamp if backup else "", made)
+        return _replace(place, data, former, stamp, made)
 
 
 def put_ready(target: Path, data: bytes) -> Path:
@@ -227,8 +226,8 @@ def _replace(place: Path, data: bytes, former: bytes | None, stamp: str, made: l
     kept = None
     if former is not None:
         shutil.copymode(place, new)
-        kept = _kept_already(place, former) if stamp else None
-        if stamp and kept is None:
+        kept = _kept_already(place, former)
+        if kept is None:
             old = _written(_part(place, "backup"), former, made)
             shutil.copystat(place, old)
             kept = _named(old, place, f"backup {stamp}", made)
@@ -239,7 +238,7 @@ def _replace(place: Path, data: bytes, former: bytes | None, stamp: str, made: l
     try:
         new.replace(place)
     except PermissionError as fault:
-        beside = _named(new, place, f"new {stamp}".strip(), made)
+        beside = _named(new, place, f"new {stamp}", made)
         made.remove(beside)
         raise CannotWrite(
             f"{place.name} could not be replaced: it seems to be open in another program; the new book stands beside "

@@ -16,9 +16,9 @@ from apiarybook.book.sheet_names import PROSE_SHEETS, our_sheets
 from apiarybook.layout import BOOK
 from apiarybook.layout.formulas import TEMPLATES
 from apiarybook.layout.model import Group, Role
-from apiarybook.readers.canonical import canonical_text
+from apiarybook.readers.canonical import canonical_text, first_few
 from apiarybook.readers.formula_text import formulas_in
-from apiarybook.readers.limits import column_letters
+from apiarybook.readers.limits import cell_name
 from apiarybook.readers.xlsx_additions import Trimmings
 from apiarybook.writers.plan import UNIT_FIGURE
 
@@ -34,7 +34,7 @@ LAYOUT_MARK = "sheets"
 """Document property that tells which declaration of the sheets a book was written from."""
 NAMED = 5
 """Cells or sheets that a sentence names."""
-_TYPED = frozenset(sheet.name for sheet in BOOK.sheets if sheet.group in {Group.TYPE_HERE, Group.SETTINGS})
+_TYPED = frozenset(sheet.name for sheet in BOOK.sheets if sheet.is_typed_into)
 _LEADING = frozenset(sheet.name for sheet in BOOK.sheets if any(column.leads_on for column in sheet.columns))
 _FIXED = frozenset(
     sheet.name for sheet in BOOK.sheets if sheet.group is Group.MACHINERY and not sheet.hidden_when_empty
@@ -120,13 +120,11 @@ ELSEWHERE = (
 
 
 def _listed(names: Iterable[str]) -> str:
-    found = list(names)
-    more = f" and {len(found) - NAMED} more" if len(found) > NAMED else ""
-    return ", ".join(found[:NAMED]) + more
+    return first_few(list(names), NAMED)
 
 
 def _cells(places: Iterable[Place]) -> str:
-    return _listed(f"{column_letters(column)}{row}" for row, column in places)
+    return _listed(cell_name(*place) for place in places)
 
 
 def _typed_over(old: RawBook, ours: list[str]) -> Iterator[str]:

@@ -14,8 +14,7 @@ from xlsxwriter.worksheet import Worksheet
 from apiarybook.book.measure import measure
 from apiarybook.readers.canonical import FIRST_DAY
 from apiarybook.readers.limits import column_letters
-from apiarybook.writers.looks import Looks
-from apiarybook.writers.put_value import write_value
+from apiarybook.writers.looks import Looks, write_value
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

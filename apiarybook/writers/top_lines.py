@@ -11,24 +11,20 @@ from apiarybook.layout.formulas.feedings import bought
 from apiarybook.layout.formulas.parts import PIN
 from apiarybook.layout.formulas.parts import TODAY as TODAY_FORMULA
 from apiarybook.layout.settings import PINNED
-from apiarybook.readers.limits import column_letters
 from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.outlook.till_flow import winter_says
 from apiarybook.writers.data_validation import day_rule
-from apiarybook.writers.looks import GREY, SHORT_DAY, number_format
-from apiarybook.writers.places import quoted
+from apiarybook.writers.looks import GREY, SHORT_DAY, checked, number_format
 from apiarybook.writers.plan import PIN_PLACE, figure_names
-from apiarybook.writers.put_value import checked
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from xlsxwriter.worksheet import Worksheet
 
-    from apiarybook.writers.content import Content
-    from apiarybook.writers.looks import Looks
     from apiarybook.writers.places import Places
     from apiarybook.writers.plan import Planned
+    from apiarybook.writers.sheets import Sheets
 
     Totals = Mapping[str, tuple[float, bool]]
 
@@ -43,16 +39,15 @@ BEYOND = 2000
 """Rows below the ready-made ones in which typed rows are still noticed."""
 
 
-def write_top(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, content: Content) -> None:
+def write_top(sheet: Worksheet, planned: Planned, book: Sheets) -> None:
     """Write the lines above a heading; the last one stays blank, lest a sort takes the headings for a row.
 
     Args:
         sheet: where.
-        looks: the formats.
         planned: the sheet's plan.
-        places: where everything stands.
-        content: what the book holds.
+        book: the workbook in the making.
     """
+    looks, content = book.looks, book.content
     sheet.set_row(0, 24)
     says = (planned.says or planned.name).format(unit=content.unit, winter=winter_says(content.season.standing))
     title, _, below = says.strip().partition("\n")
@@ -61,66 +56,62 @@ def write_top(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, 
         sheet.write_string(2, 0, below, looks.make())
     sheet.write_string(1, 0, AS_AT, looks.make())
     day = looks.make(num_format=SHORT_DAY, align="left")
-    sheet.write_formula(1, 1, f"={places.figures['as_at']}", day, serial(content.as_at))
-    sheet.write_formula(1, MESSAGE, _uncounted(places), looks.make(bold=True), "")
+    sheet.write_formula(1, 1, f"={book.places.figures['as_at']}", day, serial(content.as_at))
+    sheet.write_formula(1, MESSAGE, _uncounted(book.places), looks.make(bold=True), "")
     if "Standing" in {name for name, _ in planned.columns}:
-        _write_pin(sheet, looks, places, content)
+        _write_pin(sheet, book)
 
 
-def _write_pin(sheet: Worksheet, looks: Looks, places: Places, content: Content) -> None:
+def _write_pin(sheet: Worksheet, book: Sheets) -> None:
     """The cell that holds the book to a day: blank while it follows the calendar."""
     row, number = PIN_PLACE
-    typed = content.settings.get("as_at")
+    looks, typed = book.looks, book.content.settings.get("as_at")
     look = looks.make(num_format=SHORT_DAY, align="left", border=1, border_color=GREY, locked=False)
     sheet.write_string(row, number - 1, PINNED, looks.make(align="right"))
     shown = serial(typed) if isinstance(typed, date) else ""
-    checked(sheet.write_formula(row, number, places.compile(PIN, "Standing", row + 1), look, shown))
-    rule = day_rule(content, in_winter=True) | {"input_title": PINNED, "input_message": PIN_PROMPT}
+    checked(sheet.write_formula(row, number, book.places.compile(PIN, "Standing", row + 1), look, shown))
+    rule = day_rule(book.content, in_winter=True) | {"input_title": PINNED, "input_message": PIN_PROMPT}
     checked(sheet.data_validation(row, number, row, number, rule))
 
 
-def write_today(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, content: Content) -> None:
+def write_today(sheet: Worksheet, planned: Planned, book: Sheets) -> None:
     """Write on the sheet Figures the day for which the book reckons.
 
     Args:
         sheet: where.
-        looks: the formats.
         planned: the sheet's plan.
-        places: where everything stands.
-        content: what the book holds.
+        book: the workbook in the making.
     """
     row = planned.first_row - 1 + len(figure_names())
     number = [column.key for _, column in planned.columns].index("value")
-    formula = places.compile(TODAY_FORMULA, planned.name, row + 1)
-    look = looks.make(num_format="yyyy-mm-dd", align="left")
-    checked(sheet.write_formula(row, number, formula, look, serial(content.as_at)))
+    formula = book.places.compile(TODAY_FORMULA, planned.name, row + 1)
+    look = book.looks.make(num_format="yyyy-mm-dd", align="left")
+    checked(sheet.write_formula(row, number, formula, look, serial(book.content.as_at)))
 
 
 def _uncounted(places: Places) -> str:
     parts = []
     for name, proof in (("Weighings", "rank_scale"), ("Feedings", "usable")):
         area = places.areas[name]
-        letter = column_letters(area.columns["colony"])
-        below = f"{quoted(area.sheet)}!${letter}${area.last + 1}:${letter}${area.last + BEYOND}"
+        below = area.cells("colony", area.last + 1, area.last + BEYOND)
         inside, shown = places.whole(name, "colony"), places.whole(name, proof)
         parts.append(f'COUNTA({below})+COUNTA({inside})-COUNTIFS({inside},"<>",{shown},">=0")')
     count = "+".join(parts)
     return f'=IF({count}=0,"",({count})&" {NOT_COUNTED}")'
 
 
-def write_totals(sheet: Worksheet, looks: Looks, planned: Planned, places: Places, told: Totals, feed: str) -> None:
+def write_totals(sheet: Worksheet, planned: Planned, book: Sheets, told: Totals, feed: str) -> None:
     """Write the sums of all who order above the headings of Feed order, and into these what is bought in packs.
 
     Args:
         sheet: where.
-        looks: the formats.
         planned: the sheet's plan.
-        places: where everything stands.
+        book: the workbook in the making.
         told: by column key the sum as reckoned, and whether the book adds it up itself; errors that colonies share do
             not, so that what is to be added to be sure is no sum.
         feed: what is bought for the autumn, sugar or syrup.
     """
-    row = planned.heading_row - 3
+    row, looks, places = planned.heading_row - 3, book.looks, book.places
     sheet.write_string(row, 0, "all who order", looks.make(bold=True))
     for number, (name, column) in enumerate(planned.columns):
         if column.key not in told:

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 from apiarybook.book.headings import plain_heading
 from apiarybook.book.sheet_names import PROSE_SHEETS, Found, our_sheets
 from apiarybook.layout import BOOK, LAYOUT_VERSION, SETTINGS
-from apiarybook.layout.model import SHEET_NAME_LIMIT, Group, Role
-from apiarybook.readers.limits import column_letters
+from apiarybook.layout.model import SHEET_NAME_LIMIT, Role
+from apiarybook.readers.limits import cell_name, column_letters
 from apiarybook.readers.xlsx_additions import Trimmings, pixels
 from apiarybook.writers.charts import MOST_CHARTS
 from apiarybook.writers.content import Added, Foreign, Formula, Kept
@@ -99,7 +99,7 @@ class Ours:
         self.heading_row = headings.row
         self.keys = {number: key for (_, key), number in headings.columns.items()}
         self.strange = headings.unknown | {n: headings.as_they_stand[of] for n, of in headings.doubled.items()}
-        self.stays = name in _STAYING
+        self.stays = self.sheet.is_typed_into
         wanted = {column.key: number for number, column in enumerate(self.sheet.shown, 1)}
         moved = {key: number for number, key in self.keys.items()} != wanted
         self.moved = moved or headings.row != self.sheet.heading_row
@@ -120,9 +120,6 @@ class Ours:
         places = {plain_heading(one.heading): row for row, one in enumerate(SETTINGS, self.sheet.first_row)}
         named = {row: plain_heading(values[at - 1]) for row, values in enumerate(self.raw.rows, 1) if at <= len(values)}
         return {row: places[name] for row, name in named.items() if name in places}
-
-
-_STAYING = frozenset(sheet.name for sheet in BOOK.sheets if sheet.group in {Group.TYPE_HERE, Group.SETTINGS})
 
 
 @dataclass
@@ -152,7 +149,7 @@ class Old:
         shown = values[column - 1] if column <= len(values) else None
         result = sheet.errors.get(place, shown)
         if isinstance(result, str) and len(result) > _LONGEST_TEXT:
-            self.lose(sheet.name, f"the text in {_name(place)} is too long for a cell and was cut; shorten it.")
+            self.lose(sheet.name, f"the text in {cell_name(*place)} is too long for a cell and was cut; shorten it.")
             result = result[:_LONGEST_TEXT]
         text = sheet.formulas.get(place)
         if text is None:
@@ -187,12 +184,8 @@ class Old:
         ]
 
 
-def _name(place: Place) -> str:
-    return f"{column_letters(place[1])}{place[0]}"
-
-
 def _names(places: Iterable[Place]) -> str:
-    names = [_name(place) for place in places]
+    names = [cell_name(*place) for place in places]
     more = f" and {len(names) - _NAMED_CELLS} more cells" if len(names) > _NAMED_CELLS else ""
     return ", ".join(names[:_NAMED_CELLS]) + more
 

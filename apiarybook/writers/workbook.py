@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import io
 import re
-import warnings
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -15,15 +14,13 @@ from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
 from apiarybook.layout.model import Column, Group, Kind, Role
 from apiarybook.layout.schemas import gate
 from apiarybook.readers.canonical import canonical
-from apiarybook.readers.limits import column_letters
+from apiarybook.readers.limits import cell_name
 from apiarybook.writers import charts, first_page
 from apiarybook.writers import data_validation as offers
 from apiarybook.writers.content import Formula
-from apiarybook.writers.fill import fill, row_counts
-from apiarybook.writers.heights import set_heights
-from apiarybook.writers.looks import BASE, GREY, TABS
+from apiarybook.writers.fill import fill, row_counts, set_heights
+from apiarybook.writers.looks import BASE, GREY, TABS, checked, new_workbook, write_value
 from apiarybook.writers.plan import Plan, Planned, club_plan
-from apiarybook.writers.put_value import checked, write_value
 from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
 from apiarybook.writers.top_lines import SYRUP, write_today, write_top, write_totals
 
@@ -36,7 +33,6 @@ if TYPE_CHECKING:
 
     from apiarybook.writers.content import Content
     from apiarybook.writers.looks import Looks
-    from apiarybook.writers.plan import Planned
     from apiarybook.writers.sheets import PlainSheet, Sheets
 
 
@@ -65,39 +61,22 @@ def write_book(content: Content, shape: Callable[[Mapping[str, int], int], Plan]
     Raises:
         ProgramFault: an accepted row is outside the layout's own bounds, or the writing library refused a cell.
     """
-    import xlsxwriter
-
     from apiarybook.writers.sheets import Parts, Sheets
 
     gate(content.accepted())
     cells = fill(content)
     plan = shape(row_counts(cells), content.month)
-    target = io.BytesIO()
-    options: dict[str, object] = {
-        "in_memory": True,
-        "strings_to_formulas": False,
-        "strings_to_urls": False,
-        "strings_to_numbers": False,
-    }
-    options["default_format_properties"] = {name: BASE[name] for name in ("font_name", "font_size")}
-    with warnings.catch_warnings():
-        warnings.simplefilter("error")
-        try:
-            workbook = xlsxwriter.Workbook(target, options)
-            workbook._get_packager = Parts  # noqa: SLF001 the library lets it be another
-            _properties(workbook, content)
-            book = Sheets(workbook, content, plan, cells)
-            _sheets(book)
-            cells.clear()
-            workbook.close()
-        except (UserWarning, ValueError, TypeError, xlsxwriter.exceptions.XlsxWriterException) as fault:
-            raise ProgramFault(f"the book could not be written: {fault}; this is a fault of the program") from fault
+    target, title = io.BytesIO(), str(content.settings.get("club") or "")
+    usual = {name: BASE[name] for name in ("font_name", "font_size")}
+    with new_workbook(target, "book", title, content.as_at, default_format_properties=usual) as workbook:
+        workbook._get_packager = Parts  # noqa: SLF001 the library lets it be another
+        _properties(workbook, content)
+        _sheets(Sheets(workbook, content, plan, cells))
+        cells.clear()
     return target.getvalue()
 
 
 def _properties(workbook: Workbook, content: Content) -> None:
-    made = datetime.combine(content.as_at, time(), tzinfo=UTC).replace(tzinfo=None)
-    workbook.set_properties({"title": str(content.settings.get("club") or ""), "created": made})
     for name, value in content.about.items():
         if value:
             workbook.set_custom_property(name, value, "text")
@@ -124,7 +103,7 @@ def _sheet(book: Sheets, sheet: PlainSheet, planned: Planned) -> None:
     sheet.set_tab_color(TABS[planned.group])
     _set_up(book, sheet, planned)
     if planned.heading_row > 1:
-        write_top(sheet, book.looks, planned, book.places, book.content)
+        write_top(sheet, planned, book)
     sheet.place(planned.first_row - 1, planned.rows)
     for number, (name, column) in enumerate(planned.columns):
         checked(
@@ -135,9 +114,9 @@ def _sheet(book: Sheets, sheet: PlainSheet, planned: Planned) -> None:
         if column.leads_on:
             _links(book, sheet, planned, number, column)
     if planned.name == "Feed order":
-        write_totals(sheet, book.looks, planned, book.places, _totals(book), _bought(book.content))
+        write_totals(sheet, planned, book, _totals(book), _bought(book.content))
     if planned.name == "Figures":
-        write_today(sheet, book.looks, planned, book.places, book.content)
+        write_today(sheet, planned, book)
     set_heights(sheet, planned, book.cells)
     _added(sheet, planned, book)
     offers.mark(sheet, planned, book.looks)
@@ -150,13 +129,13 @@ def _sheet(book: Sheets, sheet: PlainSheet, planned: Planned) -> None:
 
 def _drawn(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
     if any(name == "Standing" for name, _ in planned.columns):
-        charts.standing(book.workbook, sheet, planned, book.places)
+        charts.standing(book, sheet, planned)
     if planned.name == "Hefting" and "lift_by" in book.places.areas[planned.name].columns:
-        charts.hefting(book.workbook, sheet, planned, book.places, book.cells)
+        charts.hefting(book, sheet, planned)
     if planned.name == "Till the flow":
-        charts.apiaries(book.workbook, sheet, planned, book.places, book.cells)
+        charts.apiaries(book, sheet, planned)
     if planned.name == "Year" and book.cells.get((planned.name, "about")):
-        charts.year(book.workbook, sheet, planned, book.places, book.cells)
+        charts.year(book, sheet, planned)
 
 
 def _totals(book: Sheets) -> dict[str, tuple[float, bool]]:
@@ -204,9 +183,8 @@ def _set_up(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
 def _column(book: Sheets, sheet: PlainSheet, planned: Planned, number: int, name: str, column: Column) -> None:
     values = book.cells.get((name, column.key), ())
     look = book.looks.cell(column)
-    template = TEMPLATES.get((name, column.key))
-    if column.role is Role.LIVE and template is not None:
-        _formulas(book, sheet, planned, (number, name, column.key), values)
+    if column.role is Role.LIVE and (name, column.key) in TEMPLATES:
+        _formulas(book, sheet, planned, (number, name, column), values)
         return
     own = _own_looks(book, planned, column, values)
     blanks = planned.rows if column.role is Role.LIVE or column.in_view else 1
@@ -254,12 +232,11 @@ def _own_looks(book: Sheets, planned: Planned, column: Column, values: Sequence[
 
 
 def _formulas(
-    book: Sheets, sheet: PlainSheet, planned: Planned, column: tuple[int, str, str], values: Sequence[object]
+    book: Sheets, sheet: PlainSheet, planned: Planned, place: tuple[int, str, Column], values: Sequence[object]
 ) -> None:
-    number, name, key = column
-    template = TEMPLATES[name, key]
-    look = book.looks.cell(next(c for n, c in planned.columns if (n, c.key) == (name, key)))
-    if (name, key) not in ARRAY_FORMULAS:
+    number, name, column = place
+    template, look = TEMPLATES[name, column.key], book.looks.cell(column)
+    if (name, column.key) not in ARRAY_FORMULAS:
         formula = book.places.compile(template, name, planned.first_row)
         sheet.put(number, values, look, formula=formula)
         return
@@ -282,7 +259,7 @@ def _added(sheet: Worksheet, planned: Planned, book: Sheets) -> None:
             _free(sheet, row - 1, number, value, book.looks, {"border": 1, "border_color": GREY})
     for (row, key), text in book.content.kept.notes.get(planned.name, {}).items():
         if key in places:
-            checked(sheet.write_comment(f"{column_letters(places[key] + 1)}{row}", text))
+            checked(sheet.write_comment(cell_name(row, places[key] + 1), text))
     for (row, key), formula in book.content.kept.formulas.get(planned.name, {}).items():
         if key in places and _still_stands(book, planned, row, key, formula):
             _free(sheet, row - 1, places[key], formula, book.looks, {"border": 1, "border_color": GREY})
@@ -311,7 +288,7 @@ def _foreign(book: Sheets) -> None:
         for (row, column), value in one.cells.items():
             _free(sheet, row - 1, column - 1, value, book.looks, {})
         for (row, column), text in one.notes.items():
-            checked(sheet.write_comment(f"{column_letters(column)}{row}", text))
+            checked(sheet.write_comment(cell_name(row, column), text))
         for column, width in one.widths.items():
             sheet.set_column(column - 1, column - 1, width)
         if one.hidden:

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from apiarybook.book.cells import counted, is_number_text, parse
-from apiarybook.book.units import to_si
+from apiarybook.book.measure import to_si
 from apiarybook.layout import BOOK, Column, Kind
 
 READING = BOOK["Weighings"]["reading_1"]

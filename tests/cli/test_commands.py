@@ -11,7 +11,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from apiarybook.cli.commands import REGIONS, main
-from apiarybook.cli.json_output import FINDING_KEYS, STANDING_KEYS
+from apiarybook.cli.output import FINDING_KEYS, STANDING_KEYS
 from apiarybook.handbook import REGIONS as HANDBOOK_REGIONS
 from apiarybook.layout import LAYOUT_VERSION
 

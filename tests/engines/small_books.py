@@ -227,7 +227,7 @@ def content_of(rows: dict[str, list[Row]], region: str, unit: str, as_at: date, 
     held = check_book(book, as_at, {"Weighings": {4: "two alike"}} if also_held else {}).held
     frames = {
         name: frame.assign(held=[held.get(name, {}).get(int(row), "") for row in frame.index])
-        for name, frame in si(book, {}).items()
+        for name, frame in si(book).items()
     }
     frames["Weighings"]["beyond"] = np.nan
     return Content(

@@ -77,7 +77,7 @@ def typed(ref: str, was: Values, values: Values, saved: str = "15") -> Claim:
 def told(folded: Folded) -> tuple[object, ...]:
     """All that a fold says, in a form that can be compared."""
     frames = [(list(frame.index), frame.to_dict("list")) for frame in [*folded.rows.values(), folded.changes]]
-    rest = (folded.conflicts, folded.asks, folded.absent, folded.aliases, folded.held, folded.wrong, folded.counts)
+    rest = (folded.conflicts, folded.asks, folded.aliases, folded.held, folded.wrong, folded.counts)
     return (folded.values, frames, *rest)
 
 

@@ -102,7 +102,7 @@ def test_a_changed_cell_is_amended_and_a_cleared_one_withdrawn() -> None:
 def test_a_row_cleared_to_its_ref_is_withdrawn_and_not_absent() -> None:
     found = folded(handed("M1a", {KNOWN[0]: feed()}), returned("M1a", "10", {}, blank=[KNOWN[0]]))
     assert amounts(found) == {}
-    assert found.absent == []
+    assert not [one for one in found.asks if one.rule == "absent-row"]
     assert set(found.changes["what"]) == {"withdrawn"}
 
 
@@ -191,8 +191,8 @@ def test_a_row_that_a_file_lacks_stays_and_is_asked_about() -> None:
     both = returned("M1a", "10", {REF: feed(5.0), "M1a-F2": feed(3.0, colony="B1")})
     found = folded(both, returned("M1a", "11", {REF: feed(5.0)}))
     assert amounts(found) == {REF: 5.0, "M1a-F2": 3.0}
-    assert found.absent == [(SHEET, "M1a-F2", "M1a")]
-    key = ask_key("absent-row", SHEET, "M1a-F2", "", "M1a")
+    assert [(one.rule, one.sheet, one.ref, one.value) for one in found.asks] == [("absent-row", SHEET, "M1a-F2", "M1a")]
+    key = ask_key("absent-row", SHEET, "M1a-F2", "M1a")
     left = folded(both, returned("M1a", "11", {REF: feed(5.0)}), decisions={key: "Leave out"})
     assert left.held == {SHEET: {"M1a-F2": "left out by decision"}}
     assert amounts(left) == amounts(found), "even then it stays to be seen"
@@ -221,7 +221,7 @@ def test_two_alike_rows_of_each_of_two_copies_are_two() -> None:
 
 
 def test_rows_called_one_stay_one_when_one_of_them_is_corrected() -> None:
-    key = ask_key("same-row-twice", SHEET, REF, "", "M2a-F1")
+    key = ask_key("same-row-twice", SHEET, REF, "M2a-F1")
     claims = [*returned("M1a", "10", {REF: feed()}), *returned("M2a", "12", {"M2a-F1": feed(6.0)})]
     found = folded(claims, decisions={key: "as it stands"})
     assert len(found.conflicts) == 1

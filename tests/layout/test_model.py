@@ -71,16 +71,16 @@ def test_a_doubled_key_heading_or_alias_is_refused() -> None:
 
 def test_a_reference_or_view_that_leads_nowhere_is_refused() -> None:
     with pytest.raises(LayoutError, match=r"'Two\.a' is no column"):
-        Layout(version="1", sheets=(sheet("One", text("a", refers_to="Two.a")),))
+        Layout(sheets=(sheet("One", text("a", refers_to="Two.a")),))
     with pytest.raises(LayoutError, match=r"'One\.b' is no column"):
-        Layout(version="1", sheets=(sheet("One", text("a")),), views=(View(name="V", parts=(("One", ("b",)),)),))
+        Layout(sheets=(sheet("One", text("a")),), views=(View(name="V", parts=(("One", ("b",)),)),))
 
 
 def test_sheets_of_one_name_or_out_of_order_are_refused() -> None:
     with pytest.raises(LayoutError, match="one name"):
-        Layout(version="1", sheets=(sheet("One", text("a")), sheet("One", text("a"))))
+        Layout(sheets=(sheet("One", text("a")), sheet("One", text("a"))))
     with pytest.raises(LayoutError, match="order"):
-        Layout(version="1", sheets=(sheet("One", text("a"), group=Group.SETTINGS), sheet("Two", text("a"))))
+        Layout(sheets=(sheet("One", text("a"), group=Group.SETTINGS), sheet("Two", text("a"))))
 
 
 def test_no_list_of_sheets_is_kept_outside_the_layout() -> None:

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from apiarybook.book.cells import parse
+from apiarybook.book.measure import local_bounds, to_si
 from apiarybook.book.table import empty_typed
-from apiarybook.book.units import local_bounds, to_si
 from apiarybook.club.reckoned import new_book
 from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK, Column, Kind, Role, Sheet

@@ -159,7 +159,7 @@ def test_ripening_follows_a_scale_record() -> None:
 
 def test_pace_of_a_strong_colony() -> None:
     """German wikibook on beekeeping: 7 l in two to three days."""
-    assert 7 / 3 <= pace(2.0, late=False, warmest=18.0) <= 7 / 2
+    assert 7 / 3 <= pace(2.0) <= 7 / 2
 
 
 def test_bees_on_a_comb() -> None:
@@ -167,9 +167,9 @@ def test_bees_on_a_comb() -> None:
 
     Area of a side 8.83 dm2, as printed for that comb; the two sources differ by about 8 %.
     """
-    assert bees_mass(1, 8.83)[0] == pytest.approx(2430 * 90e-6, rel=0.1)
+    assert bees_mass(1, 8.83) == pytest.approx(2430 * 90e-6, rel=0.1)
 
 
 def test_brood_on_a_comb() -> None:
     """Sealed brood 0.14 to 0.16 g a cell, 55 to 65 g on a dm2 of comb side, from memory; on 0.6 of the frame."""
-    assert 0.6 * 2 * 6.94 * 0.055 <= brood_mass(1, 6.94)[0] <= 0.6 * 2 * 6.94 * 0.065
+    assert 0.6 * 2 * 6.94 * 0.055 <= brood_mass(1, 6.94) <= 0.6 * 2 * 6.94 * 0.065

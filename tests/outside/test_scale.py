@@ -1,15 +1,15 @@
 """Scales and chances against worked examples in print.
 
-GUM: JCGM 100:2008. JCGM 106:2012. NIST/SEMATECH Statistical Reference Datasets (Norris). OIML R 76-1, tables 3 and 6,
-the same limits as UK SI 1995/1907, schedule 2. Printed figures are met to half a unit of their last digit.
+GUM: JCGM 100:2008. JCGM 106:2012. NIST/SEMATECH Statistical Reference Datasets (Norris). Printed figures are met to
+half a unit of their last digit.
 """
 
 import numpy as np
 import pytest
 
-from apiarybook.reckon.hive.gross import two_sides
-from apiarybook.reckon.hive.scale import ScaleLine, fit_line, mass, no_check, permissible_error
+from apiarybook.reckon.hive.scale import ScaleLine, mass, no_check
 from apiarybook.reckon.outlook.outlook import chance_below, quantile
+from tests.reckon.hive.lines import fit_line
 
 # GUM, table H.6: thermometer readings [degC], less the 20 degC to which the line refers, and corrections [degC].
 READINGS = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511]
@@ -164,12 +164,6 @@ def test_gum_437_half_width_of_a_specification() -> None:
     assert u**2 == pytest.approx(75e-12)
 
 
-def test_gum_522_common_errors_add_linearly() -> None:
-    """Print: ten resistors checked against one standard, 100 mohm each, make 1 ohm in the sum and not 0.32 ohm."""
-    _, u = two_sides((5000.0, 5 * 0.1), (5000.0, 5 * 0.1), (1.0, 0.0), 0.0)
-    assert u == pytest.approx(1.0)
-
-
 @pytest.mark.parametrize(
     ("assurance", "printed"), [(0.80, 0.84), (0.90, 1.28), (0.95, 1.64), (0.99, 2.33), (0.999, 3.09)]
 )
@@ -196,32 +190,3 @@ def test_jcgm_106_two_limits() -> None:
 def test_jcgm_106_guard_band_of_two_uncertainties() -> None:
     """Clause 8.3.2.3: at most 2.3 % of false acceptance."""
     assert chance_below(10.0, 10.0 + 2 * 1.7, 1.7) == pytest.approx(0.023, abs=0.0005)
-
-
-# Loads and limits: arithmetic on the table of OIML R 76-1, the edges of its rows and just above them.
-@pytest.mark.parametrize(
-    ("accuracy_class", "interval", "load", "grams"),
-    [
-        ("III", 0.05, 0.0, 25),
-        ("III", 0.05, 10.0, 25),
-        ("III", 0.05, 25.0, 25),
-        ("III", 0.05, 25.05, 50),
-        ("III", 0.05, 100.0, 50),
-        ("III", 0.05, 100.05, 75),
-        ("III", 0.05, 500.0, 75),
-        ("III", 0.005, 1.0, 2.5),
-        ("IIII", 0.2, 10.0, 100),
-        ("IIII", 0.2, 10.2, 200),
-        ("IIII", 0.2, 40.0, 200),
-        ("IIII", 0.2, 40.2, 300),
-        ("IIII", 0.2, 200.0, 300),
-    ],
-)
-def test_oiml_r76_permissible_errors(accuracy_class: str, interval: float, load: float, grams: float) -> None:
-    assert permissible_error(load, interval, accuracy_class) == pytest.approx(grams / 1000)
-    assert permissible_error(load, interval, accuracy_class, in_service=True) == pytest.approx(2 * grams / 1000)
-
-
-def test_oiml_r76_a443_the_worked_weighing_passes() -> None:
-    """A.4.4.3: e = 5 g, 1000 g on a class III instrument, corrected error 0.5 g."""
-    assert permissible_error(1.0, 0.005, "III") >= 0.0005

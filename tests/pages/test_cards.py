@@ -19,9 +19,8 @@ from apiarybook.cli.commands import main
 from apiarybook.club.reckoned import read_book, reckon_book
 from apiarybook.handbook.cautions import CAUTIONS, LIFTING, STINGS
 from apiarybook.pages import card_words
-from apiarybook.pages.card_book import as_book
 from apiarybook.pages.card_content import _natural, lift
-from apiarybook.pages.card_page import as_page, content, free_refs, make_cards
+from apiarybook.pages.card_page import as_book, as_page, content, free_refs, make_cards
 from apiarybook.reckon.core.winter import day_of
 from tests.gather.small_club import HIVE, club_book
 from tests.pages.small_cards import KEPT, POUND, club_in, rows_in

@@ -12,8 +12,7 @@ import numpy as np
 import pytest
 from openpyxl import load_workbook
 
-from apiarybook.pages.card_book import as_book
-from apiarybook.pages.card_page import as_page
+from apiarybook.pages.card_page import as_book, as_page
 from tests.pages.small_cards import club_in
 
 if TYPE_CHECKING:

@@ -59,7 +59,7 @@ def _types() -> list[tuple[str, pd.DataFrame]]:
 def _lists_of(region: str) -> dict[str, pd.DataFrame]:
     tables = {name: frame.dropna(how="all") for name, frame in new_tables(region, "kg", "t").items()}
     book = read_book(raw_book(tables, SETTINGS, {}))
-    return {name: frame.assign(held="") for name, frame in si(book, {}).items()}
+    return si(book)
 
 
 def _frame(sheet: str, columns: Mapping[str, object]) -> pd.DataFrame:

@@ -31,7 +31,7 @@ def season(as_at: date = OCTOBER, held: dict[str, dict[int, str]] | None = None,
     reasons = held or {}
     frames = {
         name: frame.assign(held=[reasons.get(name, {}).get(int(row), "") for row in frame.index])
-        for name, frame in si(small, {}).items()
+        for name, frame in si(small).items()
     }
     return reckon_season(frames, small.settings, serial(as_at))
 

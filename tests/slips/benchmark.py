@@ -132,7 +132,7 @@ def measure(
 
 def _reckoned(season: Season) -> Reckoned:
     book = season.book()
-    frames = {name: frame.assign(held="") for name, frame in si(book, {}).items()}
+    frames = si(book)
     return look(book, frames, AS_AT).reckoned
 
 

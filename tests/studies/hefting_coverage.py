@@ -22,7 +22,7 @@ from apiarybook.reckon.hefting.calibration import (
     sums,
     update,
 )
-from apiarybook.reckon.hefting.pairs import as_if_by_chance
+from apiarybook.reckon.hefting.worth import as_if_by_chance
 from apiarybook.reckon.outlook.outlook import quantile
 from tests.studies.worlds import AS_BELIEVED, FOREIGN_PEOPLE
 

@@ -67,7 +67,7 @@ class Drawn:
 def _lists() -> dict[str, pd.DataFrame]:
     tables = {name: frame.dropna(how="all") for name, frame in new_tables(REGION, "kg", "t").items()}
     book = read_book(raw_book(tables, new_settings("", YEAR, REGION, "kg"), {}))
-    return {name: frame.assign(held="") for name, frame in si(book, {}).items()}
+    return si(book)
 
 
 def _sheet(name: str, rows: Mapping[str, object] | pd.DataFrame) -> pd.DataFrame:

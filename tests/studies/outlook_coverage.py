@@ -107,7 +107,7 @@ def _lists(region: str) -> dict[str, pd.DataFrame]:
 
     tables = {name: frame.dropna(how="all") for name, frame in new_tables(region, "kg", "t").items()}
     book = read_book(raw_book(tables, new_settings("", YEAR, region, "kg"), {}))
-    return {name: frame.assign(held="") for name, frame in si(book, {}).items()}
+    return si(book)
 
 
 def clubs_of(world: World, region: str, clubs: int, count: int, rng: np.random.Generator) -> Truth:

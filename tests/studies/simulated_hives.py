@@ -148,7 +148,7 @@ def gross_weights(
     at = (when - months.first).astype(np.int64)
     dwindled = 1 + rng.normal(0, world.bees) * (months.bees[at, column] - 1)
     bees = october[:, None] * months.bees[at, column] * dwindled * _about(rng, count, "bees_spread")
-    brood, _ = kit.brood_default(months.on(months.brood, when, profile)[None, :], october[:, None])
+    brood = kit.brood_default(months.on(months.brood, when, profile)[None, :], october[:, None])
     rates, _ = world.rates(np.zeros(count, dtype=np.int64), len(months.eaten), rng)
     daily = np.diff(months.eaten[:, column], append=months.eaten[-1, column])[:, None] * rates
     eaten = (np.cumsum(daily, axis=0)[at - 1] - np.cumsum(daily, axis=0)[at[0] - 1]).T

@@ -99,7 +99,7 @@ class Typed:
 def _lists() -> dict[str, pd.DataFrame]:
     tables = {name: frame.dropna(how="all") for name, frame in new_tables(REGION, "kg", "t").items()}
     book = read_book(raw_book(tables, new_settings("", WINTER, REGION, "kg"), {}))
-    return {name: frame.assign(held="") for name, frame in si(book, {}).items()}
+    return si(book)
 
 
 def _frame(sheet: str, rows: list[dict[str, object]]) -> pd.DataFrame:

@@ -160,7 +160,7 @@ def _book(drawn: Winter, year: int, rng: Generator) -> tuple[dict[str, pd.DataFr
 
 def _gross(drawn: Winter, bees: Floats, brood: Floats, stores: Floats, rng: Generator) -> Floats:
     """What the platform shows, of bees and brood as they should be that day and are not quite."""
-    brooding = kit.brood_default(brood, drawn.bees)[0] * rng.normal(1, BROOD_OFF, len(brood)).clip(0)
+    brooding = kit.brood_default(brood, drawn.bees) * rng.normal(1, BROOD_OFF, len(brood)).clip(0)
     shown = drawn.tare + drawn.pollen + drawn.bees * bees + brooding + stores
     return np.asarray(shown + rng.normal(0, LIFT_OFF, len(brood)))
 
@@ -190,7 +190,7 @@ def _frames(
     }
     settings = new_settings("Simulated clubs", year, REGION, "kg")
     book = read_book(raw_book({name: one.where(one.notna(), None) for name, one in tables.items()}, settings, {}))
-    return {name: frame.assign(held="") for name, frame in si(book, {}).items()}, book.settings
+    return si(book), book.settings
 
 
 CASES = (

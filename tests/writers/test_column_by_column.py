@@ -12,7 +12,7 @@ import xlsxwriter
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from apiarybook.writers.put_value import write_value
+from apiarybook.writers.looks import write_value
 from apiarybook.writers.sheets import BLOCK, LONGEST, Parts, PlainSheet
 
 if TYPE_CHECKING:

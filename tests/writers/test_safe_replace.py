@@ -26,8 +26,8 @@ def sha(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def replace(book: Path, data: bytes = NEW, seen: bytes | None = OLD, *, backup: bool = True) -> Path | None:
-    return put_in_place(book, data, seen_sha256=None if seen is None else sha(seen), stamp=DAY, backup=backup)
+def replace(book: Path, data: bytes = NEW, seen: bytes | None = OLD) -> Path | None:
+    return put_in_place(book, data, seen_sha256=None if seen is None else sha(seen), stamp=DAY)
 
 
 @pytest.fixture
@@ -92,11 +92,6 @@ def test_two_computers_do_not_share_an_unfinished_file(book: Path, monkeypatch: 
     here.write_bytes(b"half of what another computer writes")
     replace(book)
     assert here.exists()
-
-
-def test_without_backup_only_the_new_book_stands_there(book: Path) -> None:
-    assert replace(book, backup=False) is None
-    assert (book.read_bytes(), names(book)) == (NEW, ["club.xlsx"])
 
 
 def test_a_new_book_takes_no_place_that_is_taken(book: Path) -> None:

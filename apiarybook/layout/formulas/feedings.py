@@ -2,6 +2,7 @@
 
 from apiarybook.handbook.status import COLD, MANY_AT_ONCE, MORE_THAN_FEEDER, not_used
 from apiarybook.layout.formulas.parts import (
+    SYRUP_ROW,
     at,
     chain,
     compared,
@@ -10,8 +11,7 @@ from apiarybook.layout.formulas.parts import (
     match,
     nobody_typed,
     number_words,
-    syrup_row,
-    within,
+    ripening,
 )
 from apiarybook.layout.type_here import FEEDINGS
 from apiarybook.layout.words import HOME_MIXED
@@ -25,11 +25,10 @@ INTO = at("Colonies.united_into", "[own_row]")
 MEMBER = match("[member]", "Members.member")
 ORDERS = f'IF({MEMBER}=0,1,IF({at("Members.orders", MEMBER)}="no",0,1))'
 AUTUMN_DENSITY = "INDEX([Feed kinds.density],MATCH({autumn_feed},[Feed kinds.name],0))"
-HALF_TIME = f"IF({within('[date]', 'ripening_warm')},{{ripening_half_time_warm}},{{ripening_half_time_cool}})"
 
 
 def _unripe(days: str) -> str:
-    return f"[water_off]/(1+(({days})/{HALF_TIME})^{{ripening_power}})"
+    return f"[water_off]/{ripening(days, '[date]')}"
 
 
 def _against(source: str, fed: str, unripe: str, recent: str, left: str) -> dict[str, str]:
@@ -120,8 +119,8 @@ OF_FEEDINGS = {
     "solids": f"IF([feed_row]=0,0,IF({MIXED},IF([sugar]+[water]>0,[sugar]/([sugar]+[water]),0),"
     f"{at('Feed kinds.solids', '[feed_row]')}))",
     "yields": f"IF([feed_row]=0,0,{at('Feed kinds.yields', '[feed_row]')})",
-    "syrup_row": f"IF([feed_row]=0,1,{syrup_row('[solids]')})",
-    "density": f"IF([feed_row]=0,0,{interpolated('[solids]', '[syrup_row]')})",
+    "syrup_row": f"IF([feed_row]=0,1,{SYRUP_ROW})",
+    "density": f"IF([feed_row]=0,0,{interpolated('[syrup_row]')})",
     "mass": f'IF([usable]=0,0,IF([taken_back]="yes",-1,1)*IF([amount]="",[sugar]+[water],{GIVEN}))',
     "water_off": "IF([usable]=0,0,[mass]*MAX(0,1-[solids]*[yields]/{ripe_solids}))",
     "stores": 'IF([usable]=0,"",[mass]*[solids]*[yields]/{ripe_solids})',
@@ -149,7 +148,7 @@ OF_FEEDINGS = {
 }
 
 FEED_KINDS = {
-    "density": f'IF([name]="","",{interpolated("[solids]", syrup_row("[solids]"))})',
+    "density": f'IF([name]="","",{interpolated(SYRUP_ROW)})',
     "stores_share": 'IF([name]="","",[solids]*[yields]/{ripe_solids})',
 }
 

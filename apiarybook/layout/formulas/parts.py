@@ -97,17 +97,16 @@ def chain(*steps: tuple[str, str], last: str) -> str:
     return text
 
 
-def interpolated(solids: str, row: str) -> str:
-    """Density of sucrose syrup between two rows of the Syrup table, held at its ends."""
+def interpolated(row: str) -> str:
+    """Density of sucrose syrup of the strength in this row, between two rows of the Syrup table, held at its ends."""
     low, high = at("Syrup table.solids", row), at("Syrup table.solids", f"{row}+1")
     first, second = at("Syrup table.density", row), at("Syrup table.density", f"{row}+1")
-    held = f"MIN({solids},MAX([Syrup table.solids]))"
+    held = "MIN([solids],MAX([Syrup table.solids]))"
     return f"({first}+({second}-{first})*({held}-{low})/({high}-{low}))"
 
 
-def syrup_row(solids: str) -> str:
-    """The row of the Syrup table at or under a strength, never the last; programs differ in the last digit."""
-    return f"MIN(MATCH(ROUND({solids},6),[Syrup table.solids],1),ROWS([Syrup table.solids])-1)"
+SYRUP_ROW = "MIN(MATCH(ROUND([solids],6),[Syrup table.solids],1),ROWS([Syrup table.solids])-1)"
+"""The row of the table at or under the strength of this row, never the last: programs differ in the last digit."""
 
 
 def year_day(day: str) -> str:
@@ -118,3 +117,9 @@ def year_day(day: str) -> str:
 def within(day: str, season: str) -> str:
     """Whether a date lies in a season of the handbook, both ends included."""
     return f"AND({year_day(day)}>={{{season}_from}},{year_day(day)}<={{{season}_until}})"
+
+
+def ripening(age: str, given: str) -> str:
+    """By how much the water of feed given on a day is to be divided so many days later."""
+    half = f"IF({within(given, 'ripening_warm')},{{ripening_half_time_warm}},{{ripening_half_time_cool}})"
+    return f"(1+(({age})/{half})^{{ripening_power}})"

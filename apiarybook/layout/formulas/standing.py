@@ -12,6 +12,7 @@ from apiarybook.layout.formulas.parts import (
     either,
     match,
     on_day,
+    ripening,
     within,
 )
 
@@ -19,9 +20,8 @@ EVIDENCE = "[evidence_row]"
 MOVED_PLACE = '[Colonies.moved_apiary@]<>""'
 PROFILE = at("Apiaries.profile", "[place_row]")
 """Blank where the apiary has none of its own: then it is the club's."""
-WAS_SOMEWHERE = (
-    "ISNUMBER(MATCH(INDEX([Apiaries.profile],MATCH([Colonies.apiary_before@],[Apiaries.apiary],0)),"
-    "[Winter profiles.name],0))"
+PROFILE_WAS = (
+    "MATCH(INDEX([Apiaries.profile],MATCH([Colonies.apiary_before@],[Apiaries.apiary],0)),[Winter profiles.name],0)"
 )
 AUTUMN_SHARE = "IFERROR(INDEX([Feed kinds.stores_share],MATCH({autumn_feed},[Feed kinds.name],0)),0)"
 OLD = f"AND({{as_at}}-[evidence_day]>{{old_evidence}},{within('{as_at}', 'evidence_ages')})"
@@ -112,12 +112,6 @@ def _told(mass: str) -> str:
     return f"ROUND(ROUND(MAX(0,{mass}),6),1)"
 
 
-def _ripening(age: str, given: str) -> str:
-    """Share of its water that feed given on a day still holds so many days later."""
-    half = f"IF({within(given, 'ripening_warm')},{{ripening_half_time_warm}},{{ripening_half_time_cool}})"
-    return f"1/(1+(({age})/{half})^{{ripening_power}})"
-
-
 def _wet(since: int) -> str:
     return f"SUMIFS([Feedings.unripe_now],[Feedings.colony_row],#,[Feedings.after_evidence],{since})"
 
@@ -178,7 +172,7 @@ BROOD_THEN = (
 FOOD_AT_ONCE = "[stores_today]+[unripe_now]+[feed_mass]"
 FOOD_RIPE = (
     f"[stores_today]+[feed_stores]-{EATS}*{eaten('{as_at}', '[should_on]')}"
-    f"+MAX(0,[feed_mass]-[feed_stores])*{_ripening('[should_on]-{as_at}', '{as_at}')}"
+    f"+MAX(0,[feed_mass]-[feed_stores])*1/{ripening('[should_on]-{as_at}', '{as_at}')}"
 )
 WINTER = chain(
     (f"AND([coarse]=1,{OUT}>{RISK},{OUT}<{COVER})", '"weigh"'),
@@ -222,9 +216,8 @@ OF_STANDING = {
     "keeper": f'IF([place_row]=0,"",{at("Apiaries.member", "[place_row]")}&"")',
     "profile_row": f'IF([place_row]=0,0,IFERROR(MATCH(IF({PROFILE}="",{{region}},{PROFILE}),'
     "[Winter profiles.name],0),0))",
-    "profile_before": f"IF({MOVED_PLACE},IFERROR(MATCH(INDEX([Apiaries.profile],"
-    "MATCH([Colonies.apiary_before@],[Apiaries.apiary],0)),[Winter profiles.name],0),[profile_row]),[profile_row])",
-    "here_since": f"IF({MOVED_PLACE},IF({WAS_SOMEWHERE},IF(AND([Colonies.moved_on@]>=[Calendar.date^],"
+    "profile_before": f"IF({MOVED_PLACE},IFERROR({PROFILE_WAS},[profile_row]),[profile_row])",
+    "here_since": f"IF({MOVED_PLACE},IF(ISNUMBER({PROFILE_WAS}),IF(AND([Colonies.moved_on@]>=[Calendar.date^],"
     "[Colonies.moved_on@]<=MAX([Calendar.date])),[Colonies.moved_on@],0),0),0)",
     "type_row": "IFERROR(MATCH("
     'IF([Colonies.moved_type@]<>"",[Colonies.moved_type@],[Colonies.hive_type@]),[Hive types.name],0),0)',
@@ -247,7 +240,7 @@ OF_STANDING = {
     "evidence_row": "IF([ready]=0,0,"
     + chain(
         ("[rank_scale]>0", "MATCH([rank_scale],[Weighings.rank_scale],0)"),
-        ("[rank_heft]>0", "MATCH([rank_heft],[Weighings.rank_heft],0)"),
+        ("[rank_heft]>0", LATEST_HEFT),
         last="0",
     )
     + ")",
@@ -393,7 +386,7 @@ OF_STANDING = {
     f"{at('Hive types.portion_fondant', TYPE)})",
     "unripe_now": _known(
         f"MAX(0,{_wet(0)}*[water_share]+{_wet(1)}"
-        f"+{LEFT_WATER}*{_ripening('{as_at}-[evidence_day]', '[evidence_day]')})",
+        f"+{LEFT_WATER}*1/{ripening('{as_at}-[evidence_day]', '[evidence_day]')})",
         "0",
     ),
     "because": chain(

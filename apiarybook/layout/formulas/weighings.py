@@ -71,12 +71,13 @@ LIVING = (
 COMB = f"[comb_full]-[full_comb]*{_of_club('brood', CLUB_STARTS)}{BROOD}/[comb_side]"
 EATEN = f"([bees]/{{reference_bees}})^{{size_exponent}}*({_of_club('eaten', CLUB_STARTS)}-{_of_club('eaten', OCTOBER)})"
 
-TYPE_THEN = chain(
-    ('[hive_type_then]<>""', "[hive_type_then]"),
+TYPE_STOOD = chain(
     ('[moved_type]<>""', "[moved_type]"),
     (f'{at("Colonies.moved_type", "[colony_row]")}<>""', at("Colonies.moved_type", "[colony_row]")),
     last=LISTED_TYPE,
 )
+"""The hive type of a colony on the day of a row, by Moves and Colonies."""
+TYPE_THEN = chain(('[hive_type_then]<>""', "[hive_type_then]"), last=TYPE_STOOD)
 WORD = 'OR([heft]="light",[heft]="about right",[heft]="heavy")'
 READABLE = chain(
     (HEFT, f"IF(ISNUMBER([heft]),[heft]>0,{WORD})"),

@@ -1,15 +1,8 @@
 """The live columns of the winter: of Winter rounds, the last one of each colony, and of Till the flow."""
 
 from apiarybook.handbook.half_months import BEGINS, HALF_MONTHS, half_month
-from apiarybook.layout.formulas.parts import at, chain, day_eaten, match, nobody_typed, on_day
-from apiarybook.layout.formulas.weighings import (
-    DAY,
-    IN_CALENDAR,
-    LISTED_TYPE,
-    OF_WEIGHINGS,
-    WORD,
-    hand,
-)
+from apiarybook.layout.formulas.parts import at, day_eaten, match, nobody_typed, on_day
+from apiarybook.layout.formulas.weighings import DAY, IN_CALENDAR, OF_WEIGHINGS, TYPE_STOOD, WORD, hand
 from apiarybook.layout.type_later import WINTER_ROUNDS
 
 ALIKE = ("profile_row", "tare", "tare_u", "month_bees", "month_brood", "pollen", "card_stores", "target")
@@ -18,16 +11,11 @@ NOT_STORES = "[tare]+[feeder_left]+[month_bees]+[month_brood]+[pollen]"
 NOW = at("Standing.type_row", "[colony_row]")
 BLOCK = f"IF([colony_row]=0,0,IF({NOW}=0,0,INDEX([Hive types.portion_fondant],{NOW})))"
 YIELDS = "IFERROR(INDEX([Feed kinds.stores_share],MATCH({solid_feed},[Feed kinds.name],0)),1)"
-TYPE_THEN = chain(
-    ('[moved_type]<>""', "[moved_type]"),
-    (f'{at("Colonies.moved_type", "[colony_row]")}<>""', at("Colonies.moved_type", "[colony_row]")),
-    last=LISTED_TYPE,
-)
 OF_THE_LIVING = "({bees_spread}*[month_bees])^2+({pollen_spread}*[pollen])^2"
 
 OF_ROUNDS = {key: OF_WEIGHINGS[key] for key in ALIKE} | {
     "colony_row": f"IF({nobody_typed(WINTER_ROUNDS)},0,{match('[colony]', 'Colonies.colony')})",
-    "type_row": f"IF([colony_row]=0,0,IFERROR(MATCH({TYPE_THEN},[Hive types.name],0),0))",
+    "type_row": f"IF([colony_row]=0,0,IFERROR(MATCH({TYPE_STOOD},[Hive types.name],0),0))",
     "usable": 'IF(OR([held]<>"",NOT(ISNUMBER([date])),[type_row]=0,[profile_row]=0),0,'
     f"IF({IN_CALENDAR},IF(IF(ISNUMBER([heft]),[heft]>0,{WORD}),1,0),0))",
     "feeder_left": f'IF([fondant_left]="full",1,IF([fondant_left]="half",0.5,0))*{BLOCK}*(1-{YIELDS})',

@@ -263,10 +263,6 @@ class Rows:
         found = {int(self._typed[one]["colony"]): self.weighed(one) for one in visit if one != at}
         return {row: one for row, one in found.items() if one is not None}
 
-    def _is_usual(self, one: Mapping[Hashable, Any]) -> bool:
-        """Whether a colony was always weighed so."""
-        return len(self._ways[one["colony"]]) == 1
-
     def weighed(self, at: int, **more: Any) -> Weighed | None:
         """One weighing; None where no scale was read."""
         one, read = self._typed[at], self.readings(at)
@@ -277,7 +273,7 @@ class Rows:
         before = self.readings(self._before[at]) if at in self._before else ()
         said = (one["per"], one["gross"], usual, self.unit, extras, before)
         bounds = (one["low"], one["high"]) if one["spread"] > 0 else (0.0, np.inf)
-        return Weighed(read, one["how"], *said, usual_way=self._is_usual(one), bounds=bounds, **more)
+        return Weighed(read, one["how"], *said, usual_way=len(self._ways[one["colony"]]) == 1, bounds=bounds, **more)
 
 
 def _shown(around: pd.DataFrame, after: str) -> Floats:

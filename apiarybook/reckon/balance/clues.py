@@ -8,11 +8,12 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.handbook import handbook
-from apiarybook.reckon.balance.mass_balance import BEFORE_FEED, UNTIMED, occasions, water_lost
+from apiarybook.reckon.balance.mass_balance import holding, water_lost
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
 from apiarybook.reckon.core.lookup import match, pick, sum_by
 from apiarybook.reckon.core.winter import serials
 from apiarybook.reckon.feeding.feedings import given_to
+from apiarybook.reckon.hive.weighings import BEFORE_FEED, UNTIMED, occasions
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -347,8 +348,4 @@ def moves_of(doubted: pd.DataFrame, records: Records, what: tuple[str, ...]) -> 
     moves = records.moves
     said = np.isin(words(moves["what"]), what) & (words(moves["held"]) == "")
     row = match(moves["colony"], records.lists.colonies["colony"])
-    when = pd.DataFrame({"colony_row": row, "day": np.floor(serials(moves["date"]))})[said]
-    asked = doubted[["colony_row", "day_1", "day_2"]].assign(at=np.arange(len(doubted)))
-    both = asked.merge(when, on="colony_row")
-    inside = both["at"][(both["day"] >= both["day_1"]) & (both["day"] <= both["day_2"])]
-    return np.asarray(np.isin(asked["at"], inside))
+    return holding(doubted, pd.DataFrame({"colony_row": row, "day": np.floor(serials(moves["date"]))})[said])

@@ -1,32 +1,33 @@
-"""Mass balance of a colony between two scale weighings: what should have changed, and what is left over."""
+"""Mass balance of a colony between two scale weighings: what should have changed, and what is left over.
+
+What a colony ate in its other intervals tells what it may have eaten in this one (`Evidence`).
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
-from apiarybook.reckon.balance.own_rate import LEAST_EATEN, by_others, evidence, off_the_line
 from apiarybook.reckon.core import consumption
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded, words
+from apiarybook.reckon.core.consumption import DAYS_OF_A_MONTH, whole_spread
 from apiarybook.reckon.core.lookup import match, pick, pick_words, sum_by
-from apiarybook.reckon.core.winter import DAY_ZERO, day_of, month_day, serial, serials
+from apiarybook.reckon.core.winter import day_of, serials, turning
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.feeding.feedings import given_to
 from apiarybook.reckon.hive import kit
+from apiarybook.reckon.hive.weighings import BEFORE_FEED, occasions
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from apiarybook.reckon.balance.own_rate import Evidence
     from apiarybook.reckon.core.lookup import Rows
     from apiarybook.reckon.hive.weighings import Lists
 
-BEFORE_FEED = 0
-UNTIMED, AFTER_FEED = 1, 2
+
 GONE_BY_MOVE = ("united into", "given away")
 GONE_BY_OUTCOME = ("died", "united", "given away")
 
@@ -214,7 +215,7 @@ def _as_it_eats(found: pd.DataFrame, seen: Evidence) -> pd.DataFrame:
 def _gathers(found: pd.DataFrame, records: Records) -> NDArray[np.bool_]:
     """Intervals in which colonies gather, so that a gain is no surprise: before the season opens, or after the flow."""
     flow = pick(records.stood["flow"], found["colony_row"].to_numpy())
-    opens = serial(date(records.lists.winter.year, *divmod(month_day("season_opens"), 100)))
+    opens = turning("season_opens", records.lists.winter.year)
     return np.asarray((numbers(found["day_1"]) < opens) | ((flow > 0) & (numbers(found["day_2"]) > flow)))
 
 
@@ -241,12 +242,6 @@ def _allowed(found: pd.DataFrame, times: float) -> Floats:
     return np.asarray(times * np.sqrt(np.maximum(u**2 + (share * eaten) ** 2 - eaten_u**2, 0.0)))
 
 
-def occasions(rows: pd.DataFrame) -> NDArray[np.int64]:
-    """Where in the feeds of its day each weighing stands: 0 before, 1 not said, 2 after."""
-    said = words(rows["occasion"])
-    return np.where(said == "before feed", BEFORE_FEED, np.where(said == "after feed", AFTER_FEED, UNTIMED))
-
-
 def water_lost(water: Floats, age: Floats, fed_on: Floats) -> Floats:
     """Water that a feed has lost by an age.
 
@@ -258,8 +253,7 @@ def water_lost(water: Floats, age: Floats, fed_on: Floats) -> Floats:
     >>> float(water_lost(np.array([2.0]), np.array([0.0]), np.array([46000.0]))[0])
     0.0
     """
-    half_time = feeds.half_time_of(np.datetime64(DAY_ZERO) + fed_on.astype(np.int64))
-    return np.asarray(water * (1 - feeds.unripe_share(age, half_time)))
+    return np.asarray(water * (1 - feeds.unripe_share(age, feeds.half_time_of(fed_on))))
 
 
 def _alike(feed: pd.DataFrame) -> Floats:
@@ -347,8 +341,8 @@ def _living(records: Records, found: pd.DataFrame, hive: Rows, profile: Rows) ->
         return np.where(looked[one] & looked[two], seen[two] - seen[one], usual)
 
     bees = october * (winter.on(winter.bees, second, profile) - winter.on(winter.bees, first, profile))
-    later, _ = kit.brood_default(winter.on(winter.brood, second, profile), october)
-    earlier, _ = kit.brood_default(winter.on(winter.brood, first, profile), october)
+    later = kit.brood_default(winter.on(winter.brood, second, profile), october)
+    earlier = kit.brood_default(winter.on(winter.brood, first, profile), october)
     return changed("frames_bees", "bees", bees), changed("frames_brood", "brood", later - earlier)
 
 
@@ -408,12 +402,157 @@ def gone_on(records: Records) -> Floats:
 
 def _disturbed(records: Records, found: pd.DataFrame) -> NDArray[np.bool_]:
     """Intervals of colonies that another was united into meanwhile, or that were gone at their end."""
-    moves, colonies = records.moves, records.lists.colonies["colony"]
-    into = match(moves["into"], colonies)
+    moves, into = records.moves, match(records.moves["into"], records.lists.colonies["colony"])
     joined = (words(moves["what"]) == "united into") & (words(moves["held"]) == "") & (into > 0)
     united = pd.DataFrame({"colony_row": into, "day": np.floor(serials(moves["date"]))})[joined]
-    asked = found[["colony_row", "day_1", "day_2"]].assign(place=np.arange(len(found)))
-    both = asked.merge(united, on="colony_row")
-    inside = both["place"][(both["day"] >= both["day_1"]) & (both["day"] <= both["day_2"])]
     gone = pick(gone_on(records), found["colony_row"].to_numpy(), np.nan) < numbers(found["day_2"])
-    return np.asarray(gone | np.isin(asked["place"], inside))
+    return gone | holding(found, united)
+
+
+def holding(found: pd.DataFrame, events: pd.DataFrame) -> NDArray[np.bool_]:
+    """Which intervals hold an event of their colony.
+
+    Args:
+        found: intervals: colony_row, day_1 and day_2.
+        events: colony_row and day of each.
+    """
+    asked = found[["colony_row", "day_1", "day_2"]].assign(place=np.arange(len(found)))
+    both = asked.merge(events, on="colony_row")
+    inside = both["place"][(both["day"] >= both["day_1"]) & (both["day"] <= both["day_2"])]
+    return np.isin(asked["place"], inside)
+
+
+NOBODY = -1
+MOSTLY = 1.0
+"""Standard uncertainties that two of three residuals stay within (normal distribution)."""
+LEAST_EATEN = 1e-9
+"""Kilograms under which an interval tells nothing of a rate."""
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What intervals say of their colonies' rates, a factor on the handbook's, shape (intervals,).
+
+    Attributes:
+        colony: row of each.
+        eaten: by the handbook [kg].
+        residual, u: what is left over at the handbook's rate, and the standard uncertainty of that [kg].
+        alone: variance of that without the rate, but with what the rate wanders from interval to interval [kg2].
+        wander: relative variance of the rate of an interval about the colony's [1].
+        weight: one over the variance of the rate that it shows [1]; 0 where it shows none.
+        drawn: weight times how far that rate lies from 1 [1].
+    """
+
+    colony: NDArray[np.int64]
+    eaten: Floats
+    residual: Floats
+    u: Floats
+    alone: Floats
+    wander: Floats
+    weight: Floats
+    drawn: Floats
+
+    def without(self, *left_out: Rows) -> tuple[Floats, Floats]:
+        """How far each rate lies from 1 by the colony's other intervals, and the variance of that.
+
+        Args:
+            left_out: positions of intervals that are left out of the estimate of each, NOBODY for none, shape
+                (intervals,) each.
+        """
+        told = pd.DataFrame({"weight": self.weight, "drawn": self.drawn}).groupby(self.colony).transform("sum")
+        weight, drawn = (numbers(told[key]) for key in ("weight", "drawn"))
+        for at in left_out:
+            weight = weight - np.where(at == NOBODY, 0.0, self.weight[at])
+            drawn = drawn - np.where(at == NOBODY, 0.0, self.drawn[at])
+        variance = 1 / (1 / whole_spread() ** 2 + weight)
+        return drawn * variance, variance
+
+
+def evidence(found: pd.DataFrame, tells: NDArray[np.bool_]) -> Evidence:
+    """Take from intervals what they say of rates.
+
+    What one leaves over counts up to ``balance_note`` standard uncertainties, so that a slip does not make a rate.
+
+    Args:
+        found: intervals: colony_row, day_1, day_2, eaten by the handbook, residual and residual_u [kg], in which
+            ``whole_spread()`` of what was eaten is held.
+        tells: which of them tell of a rate, shape (intervals,).
+    """
+    eaten, u = np.maximum(numbers(found["eaten"]), LEAST_EATEN), numbers(found["residual_u"])
+    days = np.maximum(numbers(found["day_2"] - found["day_1"]), 1.0)
+    wander = figure("month_wander") ** 2 * DAYS_OF_A_MONTH / days
+    alone = np.maximum(u**2 - (whole_spread() * eaten) ** 2, 0.0) + wander * eaten**2
+    residual, most = numbers(found["residual"]), figure("balance_note") * u
+    tells = tells & np.isfinite(residual) & np.isfinite(alone) & (alone > 0)
+    shows = np.where(tells, eaten, 0.0) / np.where(tells, alone, 1.0)
+    return Evidence(
+        found["colony_row"].to_numpy(dtype=np.int64),
+        eaten,
+        residual,
+        u,
+        alone,
+        wander,
+        weight=shows * np.where(tells, eaten, 0.0),
+        drawn=-shows * np.where(tells, np.clip(residual, -most, most), 0.0),
+    )
+
+
+def by_others(seen: Evidence) -> tuple[Floats, Floats]:
+    """Give what each colony is held to eat in an interval, by what its other intervals leave over.
+
+    An interval and the next that go opposite ways speak of the weighing between them, and not of a rate to each other.
+
+    Returns:
+        what is eaten over what the handbook has eaten, and the spread of that [1], shape (intervals,) each; 1 and
+        ``whole_spread()`` where nothing tells.
+
+    Source: normal prior and likelihood (Gelman et al., Bayesian Data Analysis, 3rd edition, 2.5), each interval left
+    out of its own estimate.
+
+    >>> two = {"colony_row": [1, 1], "day_1": [0.0, 60.0], "day_2": [60.0, 120.0], "eaten": [4.0, 4.0]}
+    >>> found = pd.DataFrame(two | {"residual": [-3.0, -2.0], "residual_u": [2.1, 2.1]})
+    >>> [each.round(2).tolist() for each in by_others(evidence(found, np.array([True, True])))]
+    [[1.41, 1.62], [0.25, 0.25]]
+    """
+    own, opposite = np.arange(len(seen.colony)), _opposite(seen)
+    after, before = np.where(opposite, own + 1, NOBODY), np.where(np.roll(opposite, 1), own - 1, NOBODY)
+    away, variance = seen.without(own, after, before)
+    return np.maximum(1 + away, 0.0), np.minimum(whole_spread(), np.sqrt(variance + seen.wander))
+
+
+def _opposite(seen: Evidence) -> NDArray[np.bool_]:
+    """Which intervals leave over more than chance mostly does, and the next of the colony as much the other way."""
+    times = np.clip(seen.residual / np.maximum(seen.u, LEAST_EATEN), -MOSTLY, MOSTLY)
+    both = np.append(times[:-1] * times[1:] == -(MOSTLY**2), np.zeros(1, dtype=np.bool_))[: len(times)]
+    return np.asarray(both & (np.roll(seen.colony, -1) == seen.colony))
+
+
+def off_the_line(seen: Evidence, scatter: Floats) -> tuple[Floats, Floats]:
+    """Give how far the weighing at the end of each interval is off, by it and the next together.
+
+    Args:
+        seen: evidence of the intervals, sorted by colony and day.
+        scatter: variance of the later weighing, which both intervals hold with opposite signs [kg2].
+
+    Returns:
+        how far it is off and the standard uncertainty of that [kg], shape (intervals,) each; NaN where no interval
+        follows.
+
+    Source: generalised least squares for the one error that both intervals hold with opposite signs.
+
+    >>> two = {"colony_row": [1, 1], "day_1": [0.0, 60.0], "day_2": [60.0, 120.0], "eaten": [4.0, 4.0]}
+    >>> found = pd.DataFrame(two | {"residual": [4.0, -4.0], "residual_u": [2.1, 2.1]})
+    >>> [each.round(2).tolist() for each in off_the_line(evidence(found, np.array([True, True])), np.zeros(2))]
+    [[4.0, nan], [0.65, nan]]
+    """
+    own = np.arange(len(seen.colony))
+    after = np.roll(own, -1)
+    away, variance = seen.without(own, after)
+    first, second = (seen.residual[at] + away * seen.eaten[at] for at in (own, after))
+    both = variance * seen.eaten * seen.eaten[after] - scatter
+    u1, u2 = (np.maximum(seen.alone[at] + variance * seen.eaten[at] ** 2, LEAST_EATEN) for at in (own, after))
+    whole = u1 + u2 + 2 * both
+    share = (u2 + both) / whole
+    off, off_u = share * first - (1 - share) * second, np.sqrt(np.maximum(u1 * u2 - both**2, 0.0) / whole)
+    follows = (after > 0) & (seen.colony[after] == seen.colony)
+    return np.where(follows, off, np.nan), np.where(follows, off_u, np.nan)

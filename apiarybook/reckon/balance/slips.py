@@ -21,8 +21,6 @@ if TYPE_CHECKING:
 
 UNIT, POINT, SWAPPED, DIGIT = "other unit", "decimal", "swapped digits", "one digit"
 WAY, LAST, NAMED, OTHER, LEFT_ON = "way of weighing", "last reading", "extra named", "other colony", "left on"
-SLIPS = (UNIT, POINT, SWAPPED, DIGIT, WAY, LAST, NAMED)
-"""Causes of the handbook that are slips in one row."""
 SIDES, ONE_SIDE = "two sides", "one side"
 SHIFTS = ((10.0, 0.45), (0.1, 0.45), (100.0, 0.05), (0.01, 0.05))
 """Where the point may have gone: what the reading is then to be multiplied by, and how likely (common practice)."""

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Literal
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from apiarybook.reckon.core.arrays import Floats, numbers, words
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Rows = NDArray[np.int64]
 
@@ -102,3 +107,23 @@ def largest_by(values: Floats, row: Rows, count: int) -> Floats:
     largest = np.zeros(count + 1)
     np.maximum.at(largest, row, values)
     return largest[1:]
+
+
+def one_of_each(
+    rows: pd.DataFrame, count: int, order: str = "day", keep: Literal["first", "last"] = "last"
+) -> pd.DataFrame:
+    """The last row of each colony in an order, or the first; blank where there is none.
+
+    Args:
+        rows: colony, its row counted from 1, the column to order by, and others.
+        count: how many colonies there are.
+        order: the column to order by.
+        keep: which to keep.
+
+    >>> import pandas as pd
+    >>> rows = pd.DataFrame({"colony": [2, 2, 1], "day": [9.0, 8.0, 8.0], "kg": [5.0, 6.0, 7.0]})
+    >>> one_of_each(rows, 3)["kg"].tolist()
+    [7.0, 5.0, nan]
+    """
+    one = rows.sort_values(order, kind="stable").drop_duplicates("colony", keep=keep).set_index("colony")
+    return one.reindex(np.arange(1, count + 1))

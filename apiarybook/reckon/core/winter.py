@@ -83,6 +83,15 @@ def month_day(name: str) -> int:
     return day.month * 100 + day.day
 
 
+def turning(name: str, year: int) -> float:
+    """Number of such a day in a year.
+
+    >>> day_of(turning("season_opens", 2026))
+    datetime.date(2026, 8, 1)
+    """
+    return serial(date(year, *divmod(month_day(name), 100)))
+
+
 @dataclass(frozen=True, slots=True)
 class Winter:
     """One winter; `eaten`, `bees` and `brood` have a row a day and a column a profile, `dates` a number a profile.

@@ -10,7 +10,7 @@ import pandas as pd
 from apiarybook.handbook import handbook
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded, words
 from apiarybook.reckon.core.lookup import Rows, match, number_or, pick, pick_words, sum_by
-from apiarybook.reckon.core.winter import DAY_ZERO, serials
+from apiarybook.reckon.core.winter import serials
 from apiarybook.reckon.feeding import feeds
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def feedings(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: fl
         seen, occasion = (pick(standing[f"{source}_{what}"], colony) for what in ("day", "occasion"))
         _against(found, day, as_at, (seen, occasion), (f"after_{source}", *ends))
     in_hive, age = (found["usable"] == 1) & (day <= as_at), as_at - day
-    found["unripe_now"] = np.where(in_hive, found["water_off"] * feeds.unripe_share(age, _half_time(day)), 0.0)
+    found["unripe_now"] = np.where(in_hive, found["water_off"] * feeds.unripe_share(age, feeds.half_time_of(day)), 0.0)
     return found
 
 
@@ -104,10 +104,6 @@ def _mass(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, standing: pd.Da
     found["mass"] = np.where(found["usable"] == 1, sign * np.where(np.isnan(amount), sugar + water, given), 0.0)
 
 
-def _half_time(day: Floats) -> Floats:
-    return feeds.half_time_of(np.datetime64(DAY_ZERO) + np.nan_to_num(day).astype(np.int64))
-
-
 def _against(
     found: pd.DataFrame, day: Floats, as_at: float, evidence: tuple[Floats, Floats], names: tuple[str, ...]
 ) -> None:
@@ -118,7 +114,7 @@ def _against(
     found[came_after] = np.where(after, 1, 0)
     found[fed] = np.where(after, found["stores"], 0.0)
     weighed = given & ~after & (seen >= found["joined"])
-    at_weighing = found["water_off"] * feeds.unripe_share(seen - day, _half_time(day))
+    at_weighing = found["water_off"] * feeds.unripe_share(seen - day, feeds.half_time_of(day))
     found[unripe] = np.where(weighed, at_weighing, 0.0)
     lately = weighed & (seen - day <= figure("old_evidence")) & found["poured"]
     found[recent] = np.where(lately, found["mass"], 0.0)
@@ -160,13 +156,11 @@ def unripe_then(weighings: pd.DataFrame, weighed: pd.DataFrame, rows: pd.DataFra
     in_hive = (days_since > 0) | ((days_since == 0) & ~pairs["before"])
     pairs = pairs[in_hive & (pairs["day"] >= pairs["joined"])]
     age = numbers(pairs["day"] - pairs["fed_on"])
-    days = np.datetime64(DAY_ZERO) + numbers(pairs["fed_on"]).astype(np.int64)
-    water = numbers(pairs["water"]) * feeds.unripe_share(age, feeds.half_time_of(days))
+    water = numbers(pairs["water"]) * feeds.unripe_share(age, feeds.half_time_of(pairs["fed_on"]))
     recent = np.where(age <= figure("old_evidence"), pairs["mass"], 0.0)
     place = pairs["place"].to_numpy(dtype=np.int64) + 1
     unripe = np.maximum(0.0, sum_by(water, place, len(weighed)))
-    mass, left = sum_by(recent, place, len(weighed)), numbers(weighed["feeder_left"])
-    share = np.where(left == 0, 1.0, np.where(mass > left, 1 - left / np.where(mass > left, mass, 1.0), 0.0))
+    share = feeds.taken(sum_by(recent, place, len(weighed)), weighed["feeder_left"])
     frames = words(weighings["how"]) == "frames of food counted"
     return np.where(frames, 0.0, unripe * share)
 

@@ -3,10 +3,11 @@
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from apiarybook.handbook import handbook
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
+from apiarybook.reckon.core.winter import month_day, year_day
 
 
 class Unit(NamedTuple):
@@ -199,56 +200,38 @@ def unripe_share(age: ArrayLike, half_time: ArrayLike) -> Floats:
     return np.asarray(1 / (1 + passed ** figure("ripening_power")))
 
 
-def _month_and_day(day: NDArray[np.datetime64]) -> Floats:
-    """Give month x 100 + day of the month, which grows through any year alike."""
-    days = np.asarray(day, dtype="datetime64[D]")
-    months = days.astype("datetime64[M]")
-    of_year = (months - months.astype("datetime64[Y]").astype("datetime64[M]")).astype(np.float64) + 1
-    of_month = (days - months.astype("datetime64[D]")).astype(np.float64) + 1
-    return np.where(np.isnat(days), np.nan, of_year * 100 + of_month)
+def taken(given: ArrayLike, left: ArrayLike) -> Floats:
+    """Give the share of feed given lately that is out of the feeder.
+
+    Args:
+        given: mass of that feed [kg], any shape.
+        left: what was left of it in the feeder [kg]; broadcasts.
+
+    >>> taken([5.0, 5.0, 1.0], [0.0, 2.0, 2.0]).tolist()
+    [1.0, 0.6, 0.0]
+    """
+    mass, rest = numbers(given), numbers(left)
+    return np.where(rest == 0, 1.0, np.where(mass > rest, 1 - rest / np.where(mass > rest, mass, 1.0), 0.0))
 
 
-def _turning(name: str) -> int:
-    day = handbook().days[name]
-    return day.month * 100 + day.day
-
-
-def half_time_of(day: NDArray[np.datetime64]) -> Floats:
+def half_time_of(day: ArrayLike) -> Floats:
     """Give the half time of ripening for feed given on a day.
 
     Args:
-        day: dates, dtype datetime64, any shape; NaT for a blank.
+        day: numbers of days, any shape; NaN for a blank.
 
     Returns:
         half time [d]: quick from 1 April to 15 September, slow in the rest of the year; NaN for a blank.
 
     Source: common practice, no source (the slow one from memory).
 
-    >>> half_time_of(np.array(["2026-09-15", "2026-09-16", "NaT"], dtype="datetime64[D]")).tolist()
+    >>> half_time_of([46280.0, 46281.0, np.nan]).tolist()  # 15 and 16 September 2026
     [3.0, 6.0, nan]
     """
-    turn = _month_and_day(day)
-    warm = (turn >= _turning("ripening_warm_from")) & (turn <= _turning("ripening_warm_until"))
+    turn = year_day(day)
+    warm = (turn >= month_day("ripening_warm_from")) & (turn <= month_day("ripening_warm_until"))
     half = np.where(warm, figure("ripening_half_time_warm"), figure("ripening_half_time_cool"))
-    return np.where(np.isnan(turn), np.nan, half)
-
-
-def feed_mass_for(stores: ArrayLike, solids: ArrayLike, eta: ArrayLike) -> Floats:
-    """Give the feed that has to be taken for stores wanted.
-
-    Args:
-        stores: ripe stores to be gained [kg], any shape.
-        solids: solids of the feed [1]; broadcasts.
-        eta: share of the solids that reaches the comb [1].
-
-    Returns:
-        mass of feed [kg]; NaN for a feed that gives no stores.
-
-    >>> round(float(feed_mass_for(6.75, 0.615, 0.9)), 2)
-    10.0
-    """
-    sound = numbers(solids) * numbers(eta)
-    return np.asarray(numbers(stores) * figure("ripe_solids") / np.where(sound > 0, sound, np.nan))
+    return np.where(turn == 0, np.nan, half)
 
 
 def sugar_water_for(mass: ArrayLike, solids: ArrayLike) -> tuple[Floats, Floats]:
@@ -268,42 +251,15 @@ def sugar_water_for(mass: ArrayLike, solids: ArrayLike) -> tuple[Floats, Floats]
     return np.asarray(whole * share), np.asarray(whole * (1 - share))
 
 
-def is_late(day: NDArray[np.datetime64]) -> NDArray[np.bool_]:
-    """Tell whether a day is so late in the year that liquid is taken slowly.
-
-    Args:
-        day: dates, dtype datetime64, any shape.
-
-    Returns:
-        true after 20 September and until feed ripens quickly again in spring; false for a blank.
-
-    Source: common practice, no source.
-
-    >>> is_late(np.array(["2026-09-20", "2026-09-21", "2027-02-01"], dtype="datetime64[D]")).tolist()
-    [False, True, True]
-    """
-    turn = _month_and_day(day)
-    return np.asarray((turn > _turning("pace_after")) | (turn < _turning("ripening_warm_from")))
-
-
-def pace(bees: ArrayLike, late: ArrayLike, warmest: ArrayLike) -> Floats:
-    """Give how fast a colony takes liquid feed.
+def pace(bees: ArrayLike) -> Floats:
+    """Give how fast a colony takes liquid feed before days are short [l/d], in proportion to its bees.
 
     Args:
         bees: mass of its bees [kg], any shape.
-        late: whether the day is late in the year, from `is_late`; broadcasts.
-        warmest: the day's warmest [degC]; blank is taken as warm.
 
-    Returns:
-        pace [l/d], in proportion to the bees; late in the year slower, in the cold slower still (the slower
-        of the two holds, not both).
+    Source: 7 l in two to three days for a strong colony (German wikibook on beekeeping).
 
-    Source: 7 l in two to three days for a strong colony (German wikibook on beekeeping), the slowing common practice,
-    no source.
-
-    >>> pace(2.0, [False, True, True], [18.0, 18.0, 9.0]).round(2).tolist()
-    [2.8, 1.4, 0.7]
+    >>> pace([2.0, 1.0]).tolist()
+    [2.8, 1.4]
     """
-    usual = figure("pace_litres") * numbers(bees) / figure("reference_bees")
-    slowed = np.where(np.asarray(late, dtype=np.bool_), figure("pace_after"), 1.0)
-    return np.asarray(usual * np.where(numbers(warmest) < figure("pace_cold_below"), figure("pace_cold"), slowed))
+    return np.asarray(figure("pace_litres") * numbers(bees) / figure("reference_bees"))

@@ -24,10 +24,8 @@ LIMITS = 1.96
 LEAST_FOR_SPREAD = 2
 LEAST_FOR_LINE = 3
 SLOPE_CHANCE = 0.05
-"""Chance of a slope at least as large without any, under which limits follow the size."""
+"""Chance of a slope at least as large without any, under which one is spoken of."""
 LEAST_RATINGS = 2
-HALF_NORMAL = float(np.sqrt(np.pi / 2))
-"""Standard deviation over mean absolute value of a Normal deviate (Bland and Altman 1999, 3.2)."""
 
 Interval = tuple[Floats, Floats]
 
@@ -70,20 +68,11 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class SizedLimits:
-    """Limits of agreement that follow the size: a line of differences, a line of absolute residuals."""
-
-    difference: Line
-    residual: Line
-
-
-@dataclass(frozen=True, slots=True)
 class Kappa:
-    """Agreement of two ratings beyond chance, its standard error, and that if there were none beyond chance."""
+    """Agreement of two ratings beyond chance, and its standard error."""
 
     kappa: float
     error: float
-    error_by_chance: float
 
 
 def limits(pairs: ArrayLike, bias: ArrayLike, spread: ArrayLike, times: float = LIMITS, *, exact: bool) -> Agreement:
@@ -128,25 +117,6 @@ def limits(pairs: ArrayLike, bias: ArrayLike, spread: ArrayLike, times: float = 
     )
 
 
-def agreement(difference: ArrayLike, times: float = LIMITS, *, exact: bool = True) -> Agreement:
-    """Give bias and limits of agreement of one set of differences.
-
-    Args:
-        difference: differences, shape (n,); blanks count for nothing.
-        times: standard deviations from bias to limit.
-        exact: which standard error of a limit (`limits`).
-
-    >>> found = agreement([1.0, 2.0, 3.0])
-    >>> [round(float(found.bias), 2), round(float(found.lower), 2), round(float(found.upper), 2)]
-    [2.0, 0.04, 3.96]
-    """
-    given = np.atleast_1d(numbers(difference))
-    known = given[np.isfinite(given)]
-    mean = known.mean() if len(known) else np.nan
-    spread = known.std(ddof=1) if len(known) >= LEAST_FOR_SPREAD else np.nan
-    return limits(len(known), mean, spread, times, exact=exact)
-
-
 def line(x: ArrayLike, y: ArrayLike, group: ArrayLike | None = None, groups: int = 1) -> Line:
     """Fit a straight line of y on x in each group.
 
@@ -187,43 +157,6 @@ def line(x: ArrayLike, y: ArrayLike, group: ArrayLike | None = None, groups: int
     return Line(pairs, mean_y - slope * mean_x, slope, error, np.asarray(chance), spread)
 
 
-def sized_limits(difference: ArrayLike, size: ArrayLike) -> SizedLimits:
-    """Let bias and spread follow the size.
-
-    Args:
-        difference: differences, shape (n,).
-        size: size of each, usually the mean of the two, shape (n,).
-
-    Source: Bland and Altman 1999, 3.2: regression of the difference on the size, then of its absolute residuals.
-    """
-    found = line(size, difference)
-    return SizedLimits(found, line(size, np.abs(numbers(difference) - found.intercept - found.slope * numbers(size))))
-
-
-def limits_at(fitted: SizedLimits, size: ArrayLike, times: float = LIMITS) -> tuple[Floats, Floats, Floats]:
-    """Give bias and limits of agreement at a size.
-
-    Args:
-        fitted: lines of `sized_limits`.
-        size: sizes, any shape.
-        times: standard deviations from bias to limit.
-
-    Returns:
-        bias, lower and upper limit. The spread follows the size where the residuals' slope is told from none at
-        5 in 100, else it is one figure; never negative.
-
-    >>> fitted = sized_limits([1.0, 2.1, 2.9, 4.0], [10.0, 20.0, 30.0, 40.0])
-    >>> [round(float(end), 2) for end in limits_at(fitted, 25.0)]
-    [2.5, 2.31, 2.69]
-    """
-    where = numbers(size)
-    middle = fitted.difference.intercept[0] + fitted.difference.slope[0] * where
-    follows = fitted.residual.chance[0] < SLOPE_CHANCE
-    sized = np.maximum(HALF_NORMAL * (fitted.residual.intercept[0] + fitted.residual.slope[0] * where), 0.0)
-    reach = times * np.where(follows, sized, fitted.difference.spread[0])
-    return np.asarray(middle), middle - reach, middle + reach
-
-
 def kappa(table: ArrayLike) -> Kappa:
     """Give weighted kappa of two ratings in ordered words, with linear weights.
 
@@ -231,7 +164,7 @@ def kappa(table: ArrayLike) -> Kappa:
         table: how often each pair of ratings came, shape (k, k), rows by the first, columns by the second.
 
     Returns:
-        kappa with its large-sample standard errors; NaN where all ratings are one word, or there are none.
+        kappa with its large-sample standard error; NaN where all ratings are one word, or there are none.
 
     Raises:
         ValueError: the table is not square with at least two ratings.
@@ -248,7 +181,7 @@ def kappa(table: ArrayLike) -> Kappa:
         raise ValueError(message)
     total = counts.sum()
     if not total > 0:
-        return Kappa(np.nan, np.nan, np.nan)
+        return Kappa(np.nan, np.nan)
     share = counts / total
     at = np.arange(len(counts))
     weights = 1 - np.abs(at[:, None] - at[None, :]) / (len(counts) - 1)
@@ -257,10 +190,9 @@ def kappa(table: ArrayLike) -> Kappa:
     seen, expected = (weights * share).sum(), (weights * by_chance).sum()
     room = 1 - expected
     if room <= np.finfo(np.float64).eps:
-        return Kappa(np.nan, np.nan, np.nan)
+        return Kappa(np.nan, np.nan)
     marginal = (weights @ second)[:, None] + (first @ weights)[None, :]
     found = (seen - expected) / room
     squares = (share * (weights * room - marginal * (1 - seen)) ** 2).sum()
     variance = (squares - (seen * expected - 2 * expected + seen) ** 2) / (total * room**4)
-    chance_variance = ((by_chance * (weights - marginal) ** 2).sum() - expected**2) / (total * room**2)
-    return Kappa(float(found), *(float(np.sqrt(max(v, 0.0))) for v in (variance, chance_variance)))
+    return Kappa(float(found), float(np.sqrt(max(variance, 0.0))))

@@ -9,9 +9,8 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.reckon.core.arrays import Floats, numbers
-from apiarybook.reckon.hefting.agreement import LEAST_FOR_SPREAD, kappa, limits, line, sized_limits
+from apiarybook.reckon.hefting.agreement import LEAST_FOR_SPREAD, kappa, limits, line
 from apiarybook.reckon.hefting.calibration import (
-    NINE_IN_TEN,
     Calibration,
     Sums,
     belief,
@@ -39,7 +38,6 @@ def lifts_needed(
     known: Calibration,
     gross: ArrayLike,
     wish: ArrayLike,
-    level: float = NINE_IN_TEN,
     variance: ArrayLike | None = None,
 ) -> Floats:
     """Give how many more lifts must be weighed until a heft is as close as the club wishes.
@@ -50,7 +48,6 @@ def lifts_needed(
         known: what is known of the hands, shape (hands,).
         gross: gross of a usual hive [kg], scalar or shape (hands,).
         wish: half-width of the interval that is wished [kg], scalar or shape (hands,).
-        level: share of intervals that hold the truth [1].
         variance: that of the further lifts [1], shape (hands,); as it is now expected when left out or blank.
 
     Returns:
@@ -68,18 +65,17 @@ def lifts_needed(
     shape, weight = known.shape[:, None] + further / 2, known.weight[:, None] + further
     then = Calibration(np.zeros_like(shape), weight, shape, known.rate[:, None] + further / 2 * coming[:, None])
     # A half-width h in the logarithm is sinh(h) of the gross to either side on the mean.
-    enough = usual[:, None] * np.sinh(np.minimum(half_width(then, level), np.log(WIDEST))) <= close[:, None]
+    enough = usual[:, None] * np.sinh(np.minimum(half_width(then), np.log(WIDEST))) <= close[:, None]
     fewest = np.where(enough.any(axis=1), enough.argmax(axis=1), np.inf)
     return np.where((usual > 0) & (close > 0), fewest, np.nan)
 
 
-def held_so_far(error: ArrayLike, prior: Calibration, level: float = NINE_IN_TEN) -> NDArray[np.bool_]:
+def held_so_far(error: ArrayLike, prior: Calibration) -> NDArray[np.bool_]:
     """Tell for each lift of one hand whether the interval foretold from the lifts before it held the scale's word.
 
     Args:
         error: errors of one hand in the order of time [1], shape (n,), no blanks.
         prior: what was known of it before the first, one hand.
-        level: share of intervals that are to hold the truth [1].
 
     >>> nobody = priors(sums([], np.array([], dtype=np.int64), 0), belief())
     >>> held_so_far([0.1, 0.5, 0.1], nobody).tolist()
@@ -92,7 +88,7 @@ def held_so_far(error: ArrayLike, prior: Calibration, level: float = NINE_IN_TEN
     mean = np.concatenate(([0.0], np.cumsum(given)[:-1])) / np.maximum(before, 1.0)
     moved = np.concatenate(([0.0], (given[:-1] - mean[:-1]) * (given[:-1] - mean[1:])))
     known = update(prior, Sums(before, mean, np.cumsum(np.maximum(moved, 0.0))))
-    return np.asarray(np.abs(given - known.mean) <= half_width(known, level))
+    return np.asarray(np.abs(given - known.mean) <= half_width(known))
 
 
 def hands_report(pairs: pd.DataFrame) -> pd.DataFrame:
@@ -186,13 +182,8 @@ def _by_size(found: pd.DataFrame, sound: pd.DataFrame, error: Floats, at: NDArra
     found["by_size"], found["by_size_chance"] = np.nan, np.nan
     if "gross" not in sound:
         return
-    size = np.log(numbers(sound["gross"])) - error / 2
-    for hand in range(len(found)):
-        told = sized_limits(-error[at == hand], size[at == hand]).difference
-        found.loc[hand, ["by_size", "by_size_chance"]] = [
-            PER_CENT * np.expm1(np.log(2) * told.slope[0]),
-            told.chance[0],
-        ]
+    told = line(np.log(numbers(sound["gross"])) - error / 2, -error, at, len(found))
+    found["by_size"], found["by_size_chance"] = PER_CENT * np.expm1(np.log(2) * told.slope), told.chance
 
 
 def _drift(found: pd.DataFrame, day: ArrayLike, error: Floats, at: NDArray[np.int64]) -> None:

@@ -29,27 +29,6 @@ def hanging_handling(mass: ArrayLike, handling: ArrayLike) -> Floats:
     return np.where(lifted > figure("hanging_heavy"), figure("hanging_heavy_u"), usual)
 
 
-def one_lift(mass: ArrayLike, uncertainty: ArrayLike, handling: ArrayLike) -> Measured:
-    """Give the gross of a hive weighed whole, by a full lift or on a platform.
-
-    Args:
-        mass: mass read [kg], any shape.
-        uncertainty: its standard uncertainty by the scale [kg].
-        handling: standard uncertainty of handling [kg].
-
-    Returns:
-        gross [kg] and its standard uncertainty [kg].
-
-    Source: JCGM 100:2008, 5.1.2 (independent terms add in squares).
-
-    >>> gross, u = one_lift(38.4, 0.3, 0.4)
-    >>> float(gross), round(float(u), 3)
-    (38.4, 0.5)
-    """
-    gross, read, handled = np.broadcast_arrays(numbers(mass), numbers(uncertainty), numbers(handling))
-    return gross, np.hypot(read, handled)
-
-
 def two_sides_factor(stand: ArrayLike, inset_share: ArrayLike, unknown: float, unknown_uncertainty: float) -> Measured:
     """Give the factor on the sum of both sides, by the stand.
 
@@ -83,36 +62,6 @@ def two_sides_factor(stand: ArrayLike, inset_share: ArrayLike, unknown: float, u
     return factor, np.where(not_known, unknown_uncertainty, np.where(np.isnan(factor), np.nan, 0.0))
 
 
-def two_sides(
-    first: tuple[ArrayLike, ArrayLike],
-    second: tuple[ArrayLike, ArrayLike],
-    factor: tuple[ArrayLike, ArrayLike],
-    handling: ArrayLike,
-) -> Measured:
-    """Give the gross of a hive weighed at both sides, one at a time.
-
-    Args:
-        first: mass and standard uncertainty of the first side [kg], any shape.
-        second: the same of the other side [kg].
-        factor: factor on their sum and its relative standard uncertainty [1], from `two_sides_factor`.
-        handling: standard uncertainty of handling [kg].
-
-    Returns:
-        gross [kg] and its standard uncertainty [kg]. The two sides hang on one scale, whose errors are
-        common to both, so their uncertainties add up before they are squared.
-
-    Source: statics; JCGM 100:2008, 5.2.2 (common errors add linearly).
-
-    >>> gross, u = two_sides((21.0, 0.2), (17.0, 0.2), (1.0, 0.0), 0.6)
-    >>> float(gross), round(float(u), 3)
-    (38.0, 0.721)
-    """
-    multiplier, relative = numbers(factor[0]), numbers(factor[1])
-    gross = multiplier * (numbers(first[0]) + numbers(second[0]))
-    shared = multiplier * (numbers(first[1]) + numbers(second[1]))
-    return gross, np.sqrt(shared**2 + (relative * gross) ** 2 + numbers(handling) ** 2)
-
-
 def one_side_factor(own: ArrayLike, usual: ArrayLike, usual_uncertainty: ArrayLike) -> Measured:
     """Give the factor on a single side: the stand's own where it was found, else the usual one.
 
@@ -135,30 +84,6 @@ def one_side_factor(own: ArrayLike, usual: ArrayLike, usual_uncertainty: ArrayLi
     return np.where(known, found, numbers(usual)), np.where(
         known, figure("own_stand_factor_u"), numbers(usual_uncertainty)
     )
-
-
-def one_side(
-    mass: ArrayLike, uncertainty: ArrayLike, factor: tuple[ArrayLike, ArrayLike], handling: ArrayLike
-) -> Measured:
-    """Give the gross of a hive tilted at one side only.
-
-    Args:
-        mass: mass read at that side [kg], any shape.
-        uncertainty: its standard uncertainty by the scale [kg].
-        factor: factor and its relative standard uncertainty [1], from `one_side_factor`.
-        handling: standard uncertainty of handling [kg].
-
-    Returns:
-        gross [kg] and its standard uncertainty [kg].
-
-    >>> gross, u = one_side(17.0, 0.2, (2.2, 0.12), 0.3)
-    >>> round(float(gross), 1), round(float(u), 2)
-    (37.4, 4.52)
-    """
-    multiplier, relative = numbers(factor[0]), numbers(factor[1])
-    gross = multiplier * numbers(mass)
-    parts = (multiplier * numbers(uncertainty)) ** 2 + (relative * gross) ** 2 + numbers(handling) ** 2
-    return gross, np.sqrt(parts)
 
 
 def stores_from_frames(frames: ArrayLike, full_comb: ArrayLike) -> Measured:

@@ -28,7 +28,7 @@ def tare(own: ArrayLike, of_type: ArrayLike, spread: ArrayLike) -> Measured:
     return np.where(known, weighed, numbers(of_type)), np.where(known, figure("own_tare_u"), numbers(spread))
 
 
-def bees_mass(frames: ArrayLike, side: ArrayLike) -> Measured:
+def bees_mass(frames: ArrayLike, side: ArrayLike) -> Floats:
     """Give the mass of the bees from frames of bees.
 
     Args:
@@ -36,40 +36,18 @@ def bees_mass(frames: ArrayLike, side: ArrayLike) -> Measured:
         side: area of one side of one comb [dm2]; broadcasts.
 
     Returns:
-        mass [kg] and its standard uncertainty [kg].
+        mass [kg].
 
     Source: 125 to 130 bees per dm2 of comb side (Imdorf and Gerig, from memory) at 90 mg a bee
     (Morse and Hooper, as quoted).
 
-    >>> mass, u = bees_mass(9, 6.94)
-    >>> round(float(mass), 2), round(float(u), 2)
-    (1.44, 0.36)
+    >>> round(float(bees_mass(9, 6.94)), 2)
+    1.44
     """
-    mass = numbers(frames) * 2 * numbers(side) * figure("bee_mass_per_side")
-    return mass, figure("bees_spread") * mass
+    return np.asarray(numbers(frames) * 2 * numbers(side) * figure("bee_mass_per_side"))
 
 
-def bees_default(october: ArrayLike, month_factor: ArrayLike) -> Measured:
-    """Give the mass of the bees where nobody looked.
-
-    Args:
-        october: the hive type's bees in October [kg], any shape.
-        month_factor: the day's factor on that [1], from the calendar; broadcasts.
-
-    Returns:
-        mass [kg] and its standard uncertainty [kg].
-
-    Source: common practice, no source.
-
-    >>> mass, u = bees_default(2.0, 0.8)
-    >>> round(float(mass), 2), round(float(u), 2)
-    (1.6, 0.4)
-    """
-    mass = numbers(october) * numbers(month_factor)
-    return mass, figure("bees_spread") * mass
-
-
-def brood_mass(frames: ArrayLike, side: ArrayLike) -> Measured:
+def brood_mass(frames: ArrayLike, side: ArrayLike) -> Floats:
     """Give the mass of the brood from frames of brood.
 
     Args:
@@ -77,20 +55,18 @@ def brood_mass(frames: ArrayLike, side: ArrayLike) -> Measured:
         side: area of one side of one comb [dm2]; broadcasts.
 
     Returns:
-        mass [kg] and its standard uncertainty [kg].
+        mass [kg].
 
     Source: 55 to 65 g of sealed brood per dm2 of comb side, on the share of a frame that brood takes
     (both from memory).
 
-    >>> mass, u = brood_mass(4, 6.94)
-    >>> round(float(mass), 2), round(float(u), 2)
-    (2.0, 1.0)
+    >>> round(float(brood_mass(4, 6.94)), 2)
+    2.0
     """
-    mass = numbers(frames) * 2 * numbers(side) * figure("brood_share") * figure("brood_mass_per_side")
-    return mass, figure("brood_spread") * mass
+    return np.asarray(numbers(frames) * 2 * numbers(side) * figure("brood_share") * figure("brood_mass_per_side"))
 
 
-def brood_default(month_frames: ArrayLike, october_bees: ArrayLike) -> Measured:
+def brood_default(month_frames: ArrayLike, october_bees: ArrayLike) -> Floats:
     """Give the mass of the brood where nobody looked.
 
     Args:
@@ -99,13 +75,12 @@ def brood_default(month_frames: ArrayLike, october_bees: ArrayLike) -> Measured:
         october_bees: the hive type's bees in October [kg], which scale the brood nest; broadcasts.
 
     Returns:
-        mass [kg] and its standard uncertainty [kg].
+        mass [kg].
 
     Source: common practice, no source.
 
-    >>> mass, u = brood_default([4.0, 4.0], [2.0, 1.0])
-    >>> mass.round(2).tolist(), u.round(2).tolist()
-    ([2.0, 1.0], [1.0, 0.5])
+    >>> brood_default([4.0, 4.0], [2.0, 1.0]).round(2).tolist()
+    [2.0, 1.0]
     """
     side = figure("brood_reference_side")
     return brood_mass(brood_frames_used(month_frames, october_bees, side), side)
@@ -132,25 +107,7 @@ def brood_frames_used(month_frames: ArrayLike, october_bees: ArrayLike, side: Ar
     return np.asarray(nest * figure("brood_reference_side") / numbers(side))
 
 
-def pollen(mass: ArrayLike) -> Measured:
-    """Give the mass of the pollen with its uncertainty.
-
-    Args:
-        mass: the hive type's pollen [kg], any shape.
-
-    Returns:
-        mass [kg] and its standard uncertainty [kg].
-
-    Source: common practice, no source.
-
-    >>> [float(part) for part in pollen(1.2)]
-    [1.2, 0.6]
-    """
-    kilograms = numbers(mass)
-    return kilograms, figure("pollen_spread") * kilograms
-
-
-def wetness(state: ArrayLike, boxes: ArrayLike, material: ArrayLike) -> Measured:
+def wetness(state: ArrayLike, boxes: ArrayLike, material: ArrayLike) -> Floats:
     """Give the mass of water in and on the boxes.
 
     Args:
@@ -159,13 +116,12 @@ def wetness(state: ArrayLike, boxes: ArrayLike, material: ArrayLike) -> Measured
         material: ``wood`` or ``polystyrene``; broadcasts.
 
     Returns:
-        mass [kg] and its standard uncertainty [kg], of the same size. NaN for snow and for any other word:
-        what lies on the roof cannot be told.
+        mass [kg], which is its own standard uncertainty. NaN for snow and for any other word: what lies on the roof
+        cannot be told.
 
     Source: common practice, no source.
 
-    >>> water, u = wetness(["dry", "soaked", "soaked"], 2, ["wood", "wood", "polystyrene"])
-    >>> water.tolist()
+    >>> wetness(["dry", "soaked", "soaked"], 2, ["wood", "wood", "polystyrene"]).tolist()
     [0.0, 1.6, 0.8]
     """
     states, count, made_of = np.broadcast_arrays(words(state), numbers(boxes), words(material))
@@ -174,8 +130,7 @@ def wetness(state: ArrayLike, boxes: ArrayLike, material: ArrayLike) -> Measured
         [0.0, figure("damp_box"), figure("soaked_box")],
         np.nan,
     )
-    water = per_box * _share_of_wood(made_of) * count
-    return water, water
+    return np.asarray(per_box * _share_of_wood(made_of) * count)
 
 
 def _share_of_wood(material: NDArray[np.str_]) -> Floats:

@@ -65,7 +65,7 @@ def not_stores(types: pd.DataFrame, profile: int, winter: Winter, day: float) ->
     """
     october = numbers(types["bees"])
     bees, frames = (winter.on(block, np.array([day]), np.array([profile])) for block in (winter.bees, winter.brood))
-    brood, _ = kit.brood_default(frames, october)
+    brood = kit.brood_default(frames, october)
     return numbers(types["tare"]) + october * bees + brood + numbers(types["pollen"])
 
 
@@ -111,11 +111,10 @@ def lifted_u(types: pd.DataFrame, profile: int, winter: Winter, day: float) -> F
         day: number of the day.
     """
     bees, frames = (winter.on(block, np.array([day]), np.array([profile])) for block in (winter.bees, winter.brood))
-    _, bees_u = kit.bees_default(numbers(types["bees"]), bees)
-    _, brood_u = kit.brood_default(frames, numbers(types["bees"]))
-    _, pollen_u = kit.pollen(numbers(types["pollen"]))
-    parts = (figure("hanging_heavy_u"), numbers(types["tare_spread"]), bees_u, brood_u, pollen_u)
-    return np.sqrt(sum(np.square(part) for part in parts))
+    october = numbers(types["bees"])
+    masses = {"bees": october * bees, "brood": kit.brood_default(frames, october), "pollen": numbers(types["pollen"])}
+    spreads = [numbers(types["tare_spread"]), *(figure(f"{part}_spread") * mass for part, mass in masses.items())]
+    return np.asarray(np.sqrt(figure("hanging_heavy_u") ** 2 + sum(np.square(part) for part in spreads)))
 
 
 def feed_kinds(kinds: pd.DataFrame) -> pd.DataFrame:

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.reckon.core.arrays import words
-from apiarybook.reckon.core.lookup import match
+from apiarybook.reckon.core.lookup import match, one_of_each
 from apiarybook.reckon.core.winter import serials
 
 if TYPE_CHECKING:
@@ -88,7 +88,7 @@ def standing_now(
     joined = found["united_into"] != ""
     found["moved_state"] = np.select([joined, gone], ["united", "given away"], "").astype(object)
     hive = counts & (np.isin(what, CHANGES_HIVE) | (match(moves["into"], types["name"]) > 0))
-    found["changed_on"] = _last(table[hive], len(found))["day"].to_numpy(dtype=np.float64)
+    found["changed_on"] = one_of_each(table[hive], len(found))["day"].to_numpy(dtype=np.float64)
     return found
 
 
@@ -118,16 +118,10 @@ def closes_a_ring(colony: NDArray[np.int64], into: NDArray[np.int64], day: Float
     return closes
 
 
-def _last(changes: pd.DataFrame, count: int) -> pd.DataFrame:
-    """The last row of each colony in the order of days, blank where there is none; one row a colony."""
-    last = changes.sort_values("day", kind="stable").drop_duplicates("colony", keep="last").set_index("colony")
-    return last.reindex(np.arange(1, count + 1))
-
-
 def _apiary(found: pd.DataFrame, changes: pd.DataFrame, listed: NDArray[np.str_]) -> None:
     ordered = changes.sort_values("day", kind="stable")
     earlier = ordered[ordered.duplicated("colony", keep="last")]
-    last, before = _last(ordered, len(found)), _last(earlier, len(found))["into"]
+    last, before = one_of_each(ordered, len(found)), one_of_each(earlier, len(found))["into"]
     moved = last["into"].notna().to_numpy()
     found["moved_apiary"] = np.where(moved, last["into"], "").astype(object)
     found["moved_on"] = last["day"].to_numpy(dtype=np.float64)
@@ -135,7 +129,7 @@ def _apiary(found: pd.DataFrame, changes: pd.DataFrame, listed: NDArray[np.str_]
 
 
 def _united(found: pd.DataFrame, changes: pd.DataFrame, names: NDArray[np.str_]) -> None:
-    last = _last(changes, len(found))
+    last = one_of_each(changes, len(found))
     own = np.arange(1, len(found) + 1)
     into = np.concatenate(([0], last["partner"].fillna(0).to_numpy(dtype=np.int64)))
     holder = own.copy()

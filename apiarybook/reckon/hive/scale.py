@@ -23,12 +23,6 @@ RECTANGULAR = 1 / sqrt(3)
 LINE_PARAMETERS = 2
 """Degrees of freedom that a straight line takes."""
 
-PERMISSIBLE = {
-    "III": ((500.0, 0.5), (2000.0, 1.0), (10000.0, 1.5)),
-    "IIII": ((50.0, 0.5), (200.0, 1.0), (1000.0, 1.5)),
-}
-"""Load up to, in intervals, and error at first verification, in intervals (OIML R 76-1, table 6)."""
-
 
 @dataclass(frozen=True, slots=True)
 class ScaleLine:
@@ -59,26 +53,6 @@ class ScaleLine:
     middle: Floats
     least: Floats
 
-    @classmethod
-    def from_frame(cls, frame: pd.DataFrame) -> "ScaleLine":
-        """Take the lines out of a frame that carries the seven columns, one line a row.
-
-        Args:
-            frame: what `fit_scales` gave, or rows looked up in it.
-
-        Returns:
-            the lines, each field of shape (rows,).
-
-        Raises:
-            KeyError: one of the seven columns is missing.
-
-        >>> scales = pd.DataFrame({"scale": ["H1"], "division": [0.1], "half_width": [0.01]})
-        >>> none = pd.DataFrame({"scale": [], "known": [], "reading": []})
-        >>> ScaleLine.from_frame(fit_scales(none, scales)).slope.tolist()
-        [1.0]
-        """
-        return cls(**{field.name: numbers(frame[field.name]) for field in fields(cls)})
-
 
 def no_check(division: ArrayLike, half_width: ArrayLike) -> ScaleLine:
     """Give the line of a scale that nobody has checked.
@@ -99,43 +73,6 @@ def no_check(division: ArrayLike, half_width: ArrayLike) -> ScaleLine:
     readout, share = np.broadcast_arrays(numbers(division) * READOUT, numbers(half_width) * RECTANGULAR)
     nought, one = np.zeros(readout.shape), np.ones(readout.shape)
     return ScaleLine(nought, one, readout, share, nought, nought, readout)
-
-
-def fit_line(known: ArrayLike, reading: ArrayLike, division: float, half_width: float) -> ScaleLine:
-    """Fit the line of one scale to its checks.
-
-    Args:
-        known: masses put on the scale [kg], shape (checks,); rows with a blank are left out.
-        reading: what it showed [kg], shape (checks,).
-        division: the scale's smallest step [kg].
-        half_width: relative half-width of scales of its kind [1].
-
-    Returns:
-        the line. No check: as `no_check`. All of one size: through nought. Two or more sizes: least
-        squares, read back by inverse prediction, (s/slope) sqrt(1 + 1/n + (m - mean)^2/Sxx). With
-        exactly two checks nothing is left to judge the scatter by, and the readout or the half-width
-        at the larger mass stands in for it.
-
-    Raises:
-        ValueError: known and reading differ in length.
-
-    Source: JCGM 100:2008, H.3 (the line by least squares).
-
-    >>> line = fit_line([10, 20, 40], [10.2, 20.2, 40.6], 0.1, 0.01)
-    >>> round(float(line.slope), 4), round(abs(float(line.offset)), 4)
-    (1.0143, 0.0)
-    >>> kilograms, u = mass(30.4, line)
-    >>> round(float(kilograms), 2), round(float(u), 2)
-    (29.97, 0.13)
-    """
-    masses, readings = numbers(known), numbers(reading)
-    if masses.shape != readings.shape:
-        raise ValueError(
-            f"The checks of a scale hold {masses.size} known masses and {readings.size} readings; "
-            "give one reading for each."
-        )
-    whole = _fit(np.zeros(masses.size, dtype=np.intp), masses, readings, numbers([division]), numbers([half_width]))
-    return ScaleLine(*(getattr(whole, field.name)[0] for field in fields(ScaleLine)))
 
 
 def fit_scales(checks: pd.DataFrame, scales: pd.DataFrame) -> pd.DataFrame:
@@ -160,15 +97,13 @@ def fit_scales(checks: pd.DataFrame, scales: pd.DataFrame) -> pd.DataFrame:
     place = pd.Index(scales["scale"]).get_indexer(pd.Index(checks["scale"]))
     masses, readings = numbers(checks["known"]), numbers(checks["reading"])
     used = (place >= 0) & np.isfinite(masses) & np.isfinite(readings)
-    line = _fit(place, masses, readings, numbers(scales["division"]), numbers(scales["half_width"]))
+    line = _fit(place[used], masses[used], readings[used], numbers(scales["division"]), numbers(scales["half_width"]))
     columns = {field.name: getattr(line, field.name) for field in fields(ScaleLine)}
     columns["checks"] = np.bincount(place[used], minlength=len(scales))
     return pd.DataFrame(columns, index=scales.index)
 
 
 def _fit(scale: NDArray[np.intp], known: Floats, reading: Floats, division: Floats, half_width: Floats) -> ScaleLine:
-    used = (scale >= 0) & np.isfinite(known) & np.isfinite(reading)
-    scale, known, reading = scale[used], known[used], reading[used]
     plain = no_check(division, half_width)
     smallest, largest = np.full(division.size, np.inf), np.full(division.size, -np.inf)
     np.minimum.at(smallest, scale, known)
@@ -244,33 +179,3 @@ def mass(reading: ArrayLike, line: ScaleLine) -> Measured:
     kilograms = _divide(numbers(reading) - line.offset, np.asarray(line.slope))
     square = line.fixed**2 + (line.relative * kilograms) ** 2 + (line.away * (kilograms - line.middle)) ** 2
     return kilograms, np.sqrt(np.maximum(line.least**2, square))
-
-
-def permissible_error(load: ArrayLike, interval: ArrayLike, accuracy_class: str, *, in_service: bool = False) -> Floats:
-    """Give the error that law allows a weighing instrument at a load.
-
-    Args:
-        load: mass on it [kg], any shape.
-        interval: its verification scale interval e [kg]; broadcasts.
-        accuracy_class: ``"III"`` or ``"IIII"``.
-        in_service: the limit in use, twice that of the first verification.
-
-    Returns:
-        permissible error, plus or minus [kg]; NaN for a load below nought or above what the class goes to.
-
-    Raises:
-        ValueError: another accuracy class.
-
-    Source: OIML R 76-1, table 6; the same in UK SI 1995/1907, schedule 2.
-
-    >>> [round(float(error), 3) for error in permissible_error([10, 25.05, 100.05], 0.05, "III")]
-    [0.025, 0.05, 0.075]
-    """
-    if accuracy_class not in PERMISSIBLE:
-        raise ValueError(f"Accuracy class {accuracy_class!r} is not known here; give III or IIII.")
-    step = numbers(interval)
-    # 10 kg over 0.05 kg is a hair above 200 in binary; the table's edges belong to the row below them.
-    intervals = np.round(numbers(load) / step, 6)
-    rows = PERMISSIBLE[accuracy_class]
-    error = np.select([intervals <= edge for edge, _ in rows], [share * step for _, share in rows], np.nan)
-    return np.where(intervals >= 0, error * (2 if in_service else 1), np.nan)

@@ -1,4 +1,4 @@
-"""Every row of Weighings at once: from reading to gross, what is not stores, stores and rank."""
+"""Every row of Weighings, and every winter round as a heft: from reading to gross, what is not stores, and rank."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import pandas as pd
 
 from apiarybook.reckon.core import consumption
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
-from apiarybook.reckon.core.lookup import Rows, match, number_or, pick, pick_words
+from apiarybook.reckon.core.lookup import Rows, match, number_or, one_of_each, pick, pick_words
 from apiarybook.reckon.core.winter import serials
 from apiarybook.reckon.hive import gross, kit, scale
 
@@ -25,8 +25,8 @@ HEFT_WORDS = ("light", "about right", "heavy")
 RANK_OF_DAY = 10_000_000
 """A day outweighs any occasion and row in a rank; a sheet ends at row 1,048,576 (ISO/IEC 29500)."""
 RANK_OF_OCCASION = 2_000_000
-OCCASIONS = {"before feed": 0, "after feed": 2}
-ROUTINE = 1
+BEFORE_FEED, UNTIMED, AFTER_FEED = 0, 1, 2
+"""Where in the feeds of its day a weighing stands; untimed where nobody said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +58,12 @@ def readable(rows: pd.DataFrame) -> NDArray[np.bool_]:
     guess, word = hefts(rows)
     heft = (guess > 0) | np.isin(word, HEFT_WORDS)
     return np.where(how == "heft", heft, np.where(how == "two sides", first & second, first))
+
+
+def occasions(rows: pd.DataFrame) -> NDArray[np.int64]:
+    """Where in the feeds of its day each weighing stands: 0 before, 1 not said, 2 after."""
+    said = words(rows["occasion"])
+    return np.where(said == "before feed", BEFORE_FEED, np.where(said == "after feed", AFTER_FEED, UNTIMED))
 
 
 def hefts(rows: pd.DataFrame) -> tuple[Floats, NDArray[np.str_]]:
@@ -143,27 +149,27 @@ def _kit(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, day: Floats) -> 
     tare, tare_u = kit.tare(own, pick(lists.types["tare"], hive), pick(lists.types["tare_spread"], hive))
     found["tare"], found["tare_u"] = np.where(hive > 0, tare, 0.0), np.where(hive > 0, tare_u, 0.0)
     state = np.where(np.isin(words(rows["hive_is"]), ["damp", "soaked"]), words(rows["hive_is"]), "dry")
-    wet, _ = kit.wetness(state, pick(lists.types["boxes"], hive), pick_words(lists.types["material"], hive))
+    wet = kit.wetness(state, pick(lists.types["boxes"], hive), pick_words(lists.types["material"], hive))
     found["wet_u"] = np.where(hive > 0, np.nan_to_num(wet), 0.0)
     named = sum(pick(lists.extras["mass"], match(rows[f"extra_{n}"], lists.extras["name"])) for n in (1, 2, 3))
     found["extras"] = named + number_or(rows["other_extra"], 0.0) + found["wet_u"]
     found["feeder_left"] = number_or(rows["feed_left"], 0.0)
     bees = lists.winter.on(lists.winter.bees, day, found["profile_row"].to_numpy())
-    month, _ = kit.bees_default(pick(lists.types["bees"], hive), bees)
+    month = pick(lists.types["bees"], hive) * bees
     side = pick(lists.types["comb_side"], hive)
-    counted, _ = kit.bees_mass(numbers(rows["frames_bees"]), side)
+    counted = kit.bees_mass(numbers(rows["frames_bees"]), side)
     frames = lists.winter.on(lists.winter.brood, day, found["profile_row"].to_numpy())
-    usual, _ = kit.brood_default(frames, pick(lists.types["bees"], hive))
-    seen, _ = kit.brood_mass(numbers(rows["frames_brood"]), side)
+    usual = kit.brood_default(frames, pick(lists.types["bees"], hive))
+    seen = kit.brood_mass(numbers(rows["frames_brood"]), side)
     usable = found["usable"] == 1
     found["month_bees"] = np.where(usable, month, 0.0)
     found["bees"] = np.where(usable, number_or(counted, month), 0.0)
     found["month_brood"] = np.where(usable, usual, 0.0)
     found["brood"] = np.where(usable, number_or(seen, usual), 0.0)
     found["pollen"] = np.where(usable, pick(lists.types["pollen"], hive), 0.0)
-    least, _ = kit.bees_mass(figure("covered_frames") * bees, side)
+    least = kit.bees_mass(figure("covered_frames") * bees, side)
     found["usual_bees"] = np.where(usable, np.minimum(month, least), 0.0)
-    one, _ = kit.bees_mass(1.0, np.where(usable, side, 1.0))
+    one = kit.bees_mass(1.0, np.where(usable, side, 1.0))
     found["frames_usual"] = np.where(usable, found["usual_bees"] / one, np.nan)
     strength = consumption.strength(counted, np.where(usable, least, 1.0), np.where(usable, month, 1.0))
     found["strength"] = np.where(usable, strength, 1.0)
@@ -256,9 +262,8 @@ def _dry(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists) -> None:
 
 def _ranks(found: pd.DataFrame, rows: pd.DataFrame, as_at: float) -> None:
     occasion, day = words(rows["occasion"]), np.floor(serials(rows["date"]))
-    order = np.array([OCCASIONS.get(word, ROUTINE) for word in occasion], dtype=np.float64)
     counted = (found["usable"] == 1) & (occasion != "practice") & (day <= as_at)
-    rank = day * RANK_OF_DAY + order * RANK_OF_OCCASION + rows.index.to_numpy(dtype=np.float64)
+    rank = day * RANK_OF_DAY + occasions(rows) * float(RANK_OF_OCCASION) + rows.index.to_numpy(dtype=np.float64)
     hefted = words(rows["how"]) == "heft"
     found["rank_scale"] = np.where(counted & ~hefted, rank, 0.0)
     found["rank_heft"] = np.where(counted & hefted, rank, 0.0)
@@ -303,3 +308,60 @@ def outside(rows: pd.DataFrame, found: pd.DataFrame, lists: Lists) -> Mask:
         return np.zeros(len(rows), dtype=np.bool_)
     over, _, low = against_the_hive(rows, found, lists)
     return np.asarray((over | low) & np.isnan(numbers(rows["beyond"])))
+
+
+ROUND = ("rank_round", "round_day", "round_dry", "round_dry_u", "round_kit_u")
+LEFT = {"none": 0.0, "half": 0.5, "full": 1.0}
+"""How much of a block is still on top by the words of the sheet Winter rounds."""
+
+
+def hefted_rounds(rounds: pd.DataFrame, weighings: pd.DataFrame, lists: Lists, solid_feed: str) -> pd.DataFrame:
+    """Write the rounds as rows of Weighings; those on which nobody hefted have no reading.
+
+    Fondant still on top is food of the colony and stays in; what it will not yield as stores is taken off as if it
+    were left in a feeder.
+
+    Args:
+        rounds: the sheet Winter rounds.
+        weighings: the sheet Weighings, for its columns.
+        lists: the book's lists.
+        solid_feed: the club's feed that is laid on top.
+
+    Returns:
+        frame with the columns of `weighings`; index as in `rounds`.
+    """
+    kind = match([solid_feed], lists.kinds["name"])
+    lost = 1.0 - float(pick(lists.kinds["stores_share"], kind, 1.0)[0])
+    colony = match(rounds["colony"], lists.colonies["colony"])
+    moved = np.concatenate(([""], words(lists.colonies["moved_type"])))[colony]
+    listed = np.concatenate(([""], words(lists.colonies["hive_type"])))[colony]
+    block = pick(lists.types["portion_fondant"], match(np.where(moved != "", moved, listed), lists.types["name"]))
+    left = np.array([LEFT.get(word, 0.0) for word in words(rounds["fondant_left"])]) * block * lost
+    told: dict[str, object] = {key: rounds[key] for key in ("date", "colony", "by", "heft")}
+    told |= {"how": "heft", "feed_left": left, "held": rounds.get("held", "")}
+    return pd.DataFrame(told, index=rounds.index).reindex(columns=weighings.columns)
+
+
+def latest_round(rows: pd.DataFrame, found: pd.DataFrame, count: int) -> pd.DataFrame:
+    """Give the last round of each colony that counts, as a heft carried to its own day.
+
+    Args:
+        rows: the frame of `hefted_rounds`.
+        found: what was reckoned of it, as of Weighings.
+        count: how many colonies there are.
+
+    Returns:
+        one row a colony, index from 0: rank_round, round_day (number), round_dry, round_dry_u and round_kit_u [kg];
+        0 and NaN where nobody hefted it on a round.
+    """
+    counts = (found["rank_heft"] > 0).to_numpy()
+    last = pd.DataFrame(
+        {
+            "colony": found["colony_row"].to_numpy(),
+            "round_day": np.floor(serials(rows["date"])),
+            **{f"round_{key}": found[key].to_numpy() for key in ("dry", "dry_u", "kit_u")},
+            "rank_round": found["rank_heft"].to_numpy(),
+        }
+    )[counts]
+    last = one_of_each(last, count, "rank_round")[list(ROUND)].reset_index(drop=True)
+    return last.fillna({"rank_round": 0.0})

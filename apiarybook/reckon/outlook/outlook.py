@@ -5,10 +5,6 @@ from numpy.typing import ArrayLike
 from scipy.special import ndtr, ndtri
 
 from apiarybook.reckon.core.arrays import Floats, numbers
-from apiarybook.reckon.core.consumption import looked_up
-
-DECIMALS = 6
-"""Decimals to which values are compared, so that every spreadsheet engine draws the same line."""
 
 
 def quantile(assurance: ArrayLike) -> Floats:
@@ -76,27 +72,3 @@ def ten_percent_eaten(above: ArrayLike, uncertainty: ArrayLike, z: ArrayLike, sp
     # The product of the two roots is left/k: this form holds through k = 0 as well.
     below = np.where(reached, 1.0, a + np.sqrt(np.maximum(a**2 - k * left, 0.0)))
     return np.where(reached, 0.0, left / below)
-
-
-def day_when_eaten(cumulative: ArrayLike, start: ArrayLike, amount: ArrayLike) -> Floats:
-    """Give the day by whose start an amount has been eaten.
-
-    Args:
-        cumulative: the calendar's column of that name [kg], shape (days,), never falling.
-        start: number of the day to count from [d], any shape; NaN for a blank.
-        amount: what is eaten from the start of that day [kg]; broadcasts.
-
-    Returns:
-        number of the day [d], a whole number, never before `start`; as many as the calendar has days where the
-        amount outlasts it; NaN for blanks.
-
-    Raises:
-        ValueError: `start` lies outside the calendar.
-
-    >>> day_when_eaten([0.0, 0.1, 0.2, 0.3], 1, [0.0, 0.15, 5.0]).tolist()
-    [1.0, 3.0, 4.0]
-    """
-    table = numbers(cumulative)
-    begin, target = np.broadcast_arrays(numbers(start), looked_up(table, start) + numbers(amount))
-    day = np.searchsorted(np.round(table, DECIMALS), np.round(target, DECIMALS), side="left")
-    return np.where(np.isnan(target), np.nan, np.maximum(day, begin))

@@ -13,6 +13,7 @@ from apiarybook.reckon.core.consumption import DAYS_OF_A_MONTH, whole_spread, wi
 from apiarybook.reckon.core.lookup import Rows, pick, pick_words
 from apiarybook.reckon.core.winter import serials
 from apiarybook.reckon.hive import kit
+from apiarybook.reckon.hive.weighings import occasions
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -220,14 +221,13 @@ def points(
     own = np.maximum(0.0, found["dry_u"] ** 2 - found["kit_u"] ** 2) + (figure("water_spread") * unripe) ** 2
     flow = np.where(day < liquid, figure("flow_spread"), 0.0)
     scaled = pick(standing["size"], colony) * pick(standing["strength"], colony)
-    occasion = words(rows["occasion"])
     hive = found["type_row"].to_numpy(dtype=np.int64)
     damp = np.where(frames, 0.0, kit.wood_water(day, pick_words(lists.types["material"], hive)))
     table = pd.DataFrame(
         {
             "colony": colony,
             "day": day,
-            "order": np.select([occasion == "before feed", occasion == "after feed"], [0, 2], 1),
+            "order": occasions(rows),
             "kit": 2 * hive + frames,
             "hand": np.where(words(rows["how"]) == "heft", np.char.lower(words(rows["by"])), "").astype(object),
             "stores": found["dry"].to_numpy() - unripe - damp,

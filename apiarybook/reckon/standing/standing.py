@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,9 +11,9 @@ import pandas as pd
 from apiarybook.reckon.core import consumption
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded, words
 from apiarybook.reckon.core.lookup import Rows, match, number_or, pick, pick_words, sum_by
-from apiarybook.reckon.core.winter import DAY_ZERO, month_day, serial, serials, year_day
+from apiarybook.reckon.core.winter import month_day, serials, turning, year_day
 from apiarybook.reckon.feeding import feeds
-from apiarybook.reckon.hive.weighings import RANK_OF_DAY, comb_on
+from apiarybook.reckon.hive.weighings import RANK_OF_DAY, UNTIMED, comb_on, occasions
 from apiarybook.reckon.outlook import outlook
 
 if TYPE_CHECKING:
@@ -110,7 +109,7 @@ def _eaten(found: pd.DataFrame, start: Floats, lists: Lists, rules: Rules) -> Fl
 
 
 def _season(found: pd.DataFrame, reached: object, fondant_reaches: Floats, year: int, as_at: float) -> None:
-    opens = serial(date(year, *divmod(month_day("season_opens"), 100)))
+    opens = turning("season_opens", year)
     ready, flow = found["ready"] == 1, found["flow"].to_numpy()
     in_season = ready & (as_at >= opens) & (as_at < flow)
     begun = np.where(as_at < found["winter_starts"], BEFORE_WINTER, IN_WINTER)
@@ -130,7 +129,7 @@ def evidence(found: pd.DataFrame, rows: pd.DataFrame, weighed: pd.DataFrame, rou
         found: the frame of `begin`; gains the pointers and the columns of the evidence.
         rows: the sheet Weighings.
         weighed: what `weighings` found.
-        rounds: the frame of `rounds.latest_round`.
+        rounds: the frame of `weighings.latest_round`.
     """
     count = len(found)
     colony = weighed["colony_row"].to_numpy()
@@ -144,9 +143,9 @@ def evidence(found: pd.DataFrame, rows: pd.DataFrame, weighed: pd.DataFrame, rou
     row = np.select([by_scale, by_heft], [_row(found, weighed, "rank_scale"), hefted], 0)
     row = found["evidence_row"] = np.where(ready, row, 0)
     none = row == 0
-    day = np.floor(serials(rows["date"]))
+    day, order = np.floor(serials(rows["date"])), occasions(rows)
     found["evidence_day"] = np.nan_to_num(pick(day, row))
-    found["evidence_occasion"] = _order(rows, row)
+    found["evidence_occasion"] = pick(order, row, UNTIMED).astype(np.int64)
     found["weighed_on"] = np.where(none, np.nan, found["evidence_day"])
     later = ready & by_scale & by_heft & (np.nan_to_num(pick(day, hefted)) > found["evidence_day"])
     latest = np.where(later, np.nan_to_num(pick(day, hefted)), found["evidence_day"])
@@ -156,7 +155,7 @@ def evidence(found: pd.DataFrame, rows: pd.DataFrame, weighed: pd.DataFrame, rou
     )
     heft = found["heft_row"] = np.where(later & (going == 0), hefted, 0)
     found["heft_day"] = np.where(going == 1, rounded_on, np.nan_to_num(pick(day, heft)))
-    found["heft_occasion"] = _order(rows, heft)
+    found["heft_occasion"] = pick(order, heft, UNTIMED).astype(np.int64)
     found["hefted_on"] = np.where(found["heft_day"] == 0, np.nan, found["heft_day"])
     found["way"] = pick_words(rows["how"], row)
     found["strength"] = pick(weighed["strength"], row, 1.0)
@@ -173,12 +172,6 @@ def evidence(found: pd.DataFrame, rows: pd.DataFrame, weighed: pd.DataFrame, rou
     usual = pick(weighed["month_bees"], row)
     found["bees_share"] = np.where(usual > 0, found["bees"] / np.where(usual > 0, usual, 1.0), 1.0)
     found["hand_known"] = pick(weighed["own_hand"], np.where(found["way"] == "heft", row, heft))
-
-
-def _order(rows: pd.DataFrame, row: Rows) -> NDArray[np.int64]:
-    """Where in the feeds of its day an evidence stands: 0 before, 1 not said, 2 after."""
-    occasion = pick_words(rows["occasion"], row)
-    return np.where(occasion == "before feed", 0, np.where(occasion == "after feed", 2, 1))
 
 
 def _row(found: pd.DataFrame, weighed: pd.DataFrame, rank: str) -> Rows:
@@ -204,7 +197,7 @@ def stores(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rules) -
     found["unlooked"] = np.where(~none & ~frames & ~found["looked"] & (recent > 0), 1, 0)
     known = (found["phase"] > 0) & ~none & (found["unlooked"] == 0)
     found["known"] = np.where(known, 1, 0)
-    found["water_share"] = np.where(none | frames, 0.0, _taken(recent, left))
+    found["water_share"] = np.where(none | frames, 0.0, feeds.taken(recent, left))
     unripe = np.maximum(0.0, sum_by(numbers(fed["unripe"]), colony, count)) * found["water_share"]
     found["unripe_water"] = np.where(none, np.nan, unripe)
     found["stores"] = np.where(known, found["dry"] - unripe, np.nan)
@@ -238,15 +231,10 @@ def _wet_now(found: pd.DataFrame, fed: pd.DataFrame, rules: Rules) -> None:
     before = sum_by(np.where(since, 0.0, unripe), colony, count)
     given = sum_by(np.where(since, unripe, 0.0), colony, count)
     day = found["evidence_day"].to_numpy()
-    half = feeds.half_time_of(np.datetime64(DAY_ZERO) + day.astype(np.int64))
-    left = found["left_water"] * feeds.unripe_share(np.where(found["known"] == 1, rules.as_at - day, 0.0), half)
+    age = np.where(found["known"] == 1, rules.as_at - day, 0.0)
+    left = found["left_water"] * feeds.unripe_share(age, feeds.half_time_of(day))
     wet = before * found["water_share"] + given + left
     found["unripe_now"] = np.where(found["known"] == 1, np.maximum(0.0, wet), 0.0)
-
-
-def _taken(recent: Floats, left: Floats) -> Floats:
-    """Share of the feed given lately that had been taken from the feeder."""
-    return np.where(left == 0, 1.0, np.where(recent > left, 1 - left / np.where(recent > left, recent, 1.0), 0.0))
 
 
 def _later_heft(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rules) -> None:
@@ -256,7 +244,7 @@ def _later_heft(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rul
     counts = (found["known"] == 1) & (found["heft_day"] > 0) & (found["heft_looked"] | (recent <= 0))
     found["heft_counts"] = np.where(counts, 1, 0)
     unripe = np.maximum(0.0, sum_by(numbers(fed["unripe_at_heft"]), colony, count))
-    found["heft_unripe"] = np.where(counts, unripe * _taken(recent, found["heft_left"].to_numpy()), 0.0)
+    found["heft_unripe"] = np.where(counts, unripe * feeds.taken(recent, found["heft_left"]), 0.0)
     left = found["heft_left"] * _yields(recent, sum_by(numbers(fed["left_at_heft"]), colony, count), lists, rules)
     found["heft_fed"] = np.where(counts, sum_by(numbers(fed["fed_since_heft"]), colony, count) + left, 0.0)
     since = _eaten(found, found["heft_day"].to_numpy(), lists, rules)

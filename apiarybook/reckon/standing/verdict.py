@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,7 +9,7 @@ import numpy as np
 from apiarybook.handbook.figures import SHORT_MONTHS
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded
 from apiarybook.reckon.core.lookup import match, pick, pick_words
-from apiarybook.reckon.core.winter import DAY_ZERO, day_of, month_day, serial
+from apiarybook.reckon.core.winter import day_of, turning
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.hive import kit
 from apiarybook.reckon.hive.weighings import comb_on
@@ -150,8 +149,8 @@ def _pace(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     than a portion.
     """
     liquid = found["liquid"] == 1
-    warm = max(0.0, _turn(lists) - rules.as_at + 1)
-    found["litres_a_day"] = np.where(liquid, feeds.pace(found["bees_now"], False, np.nan), 0.0)
+    warm = max(0.0, turning("pace_after", lists.winter.year) - rules.as_at + 1)
+    found["litres_a_day"] = np.where(liquid, feeds.pace(found["bees_now"]), 0.0)
     usual, last = found["last_liquid_day"], found["winter_starts"] - 1
     enough = rounded(_litres(found, usual, warm, rules)) >= rounded(
         pick(lists.types["portion_liquid"], found["type_row"].to_numpy())
@@ -161,11 +160,6 @@ def _pace(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     kind = found["feed_row"].to_numpy()
     worth = pick(lists.kinds["density"], kind) * pick(lists.kinds["stores_share"], kind)
     found["can_take"] = np.where(liquid, _litres(found, until, warm, rules) * worth, 0.0)
-
-
-def _turn(lists: Lists) -> float:
-    """Number of the day from which feed is taken more slowly."""
-    return serial(date(lists.winter.year, *divmod(month_day("pace_after"), 100)))
 
 
 def _litres(found: pd.DataFrame, until: ArrayLike, warm_days: float, rules: Rules) -> Floats:
@@ -220,7 +214,7 @@ def _volumes(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     sugar, water = feeds.sugar_water_for(found["feed_mass"], pick(lists.kinds["solids"], kind))
     found["sugar"] = np.where(mixed & ~np.isnan(volume), sugar, np.nan)
     found["water"] = np.where(np.isnan(found["sugar"]), np.nan, water)
-    daily, warm = found["litres_a_day"], max(0.0, _turn(lists) - rules.as_at + 1)
+    daily, warm = found["litres_a_day"], max(0.0, turning("pace_after", lists.winter.year) - rules.as_at + 1)
     pace = np.where(poured, daily, np.nan)
     beyond = warm + (volume - pace * warm) / (pace * figure("pace_after"))
     found["days"] = np.ceil(rounded(np.where(volume > pace * warm, beyond, volume / pace)))
@@ -291,12 +285,12 @@ def _weighs(found: pd.DataFrame, lists: Lists, as_at: float) -> None:
 
 
 def _unripe(age: Floats, day: Floats) -> Floats:
-    return feeds.unripe_share(age, feeds.half_time_of(np.datetime64(DAY_ZERO) + day.astype(np.int64)))
+    return feeds.unripe_share(age, feeds.half_time_of(day))
 
 
 def _bees(found: pd.DataFrame, lists: Lists, day: Floats) -> Floats:
     hive, profile = (found[key].to_numpy() for key in ("type_row", "profile_row"))
-    usual, _ = kit.bees_default(pick(lists.types["bees"], hive), lists.winter.on(lists.winter.bees, day, profile))
+    usual = pick(lists.types["bees"], hive) * lists.winter.on(lists.winter.bees, day, profile)
     return np.asarray(usual * found["bees_share"])
 
 
@@ -304,5 +298,5 @@ def _brood(found: pd.DataFrame, lists: Lists, day: Floats) -> Floats:
     """Brood as it was counted on the day of the evidence, as expected on any other."""
     hive, profile = (found[key].to_numpy() for key in ("type_row", "profile_row"))
     frames = lists.winter.on(lists.winter.brood, day, profile)
-    usual, _ = kit.brood_default(frames, pick(lists.types["bees"], hive))
+    usual = kit.brood_default(frames, pick(lists.types["bees"], hive))
     return np.where(day == found["evidence_day"], found["brood"], usual)

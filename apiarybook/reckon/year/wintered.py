@@ -8,8 +8,9 @@ import numpy as np
 import pandas as pd
 
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, words
-from apiarybook.reckon.core.lookup import Rows, match, pick, pick_words, sum_by
+from apiarybook.reckon.core.lookup import Rows, match, one_of_each, pick, pick_words, sum_by
 from apiarybook.reckon.core.winter import month_day, serials, winter_of, year_day
+from apiarybook.reckon.hive.weighings import AFTER_FEED, BEFORE_FEED, UNTIMED, occasions
 from apiarybook.reckon.outlook.till_flow import stores_ahead
 from apiarybook.reckon.season import Season, reckon_season
 
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
 WINTERED, DIED, STARVED = "wintered", "died", "no food left"
 KIT_MOVES = ("super off", "super on", "super under", "down to single", "new hive type", "united into", "given away")
 """Moves that take stores along, so that what was eaten between two weighings cannot be told."""
-BEFORE, AFTER = 0, 2
 AT_WINTER = [
     "winter_starts", "flow", "feed_reaches", "profile_row", "type_row", "place_row", "verdict", "chance_out",
     "short_by", "stores_today", "still_u", "aged", "own_rate", "own_spread",
@@ -114,10 +114,9 @@ def _members(found: pd.DataFrame, frames: Frames) -> None:
 
 def _outcomes(found: pd.DataFrame, after: pd.DataFrame) -> None:
     """The last outcome written down of each colony."""
-    said = after.assign(row=match(after["colony"], found["colony"]), day=np.floor(serials(after["date"])))
-    said = said[(said["held"] == "") & (said["row"] > 0) & (words(said["outcome"]) != "")]
-    last = said.sort_values("day", kind="stable").drop_duplicates("row", keep="last").set_index("row")
-    last = last.reindex(np.arange(1, len(found) + 1))
+    said = after.assign(colony=match(after["colony"], found["colony"]), day=np.floor(serials(after["date"])))
+    said = said[(said["held"] == "") & (said["colony"] > 0) & (words(said["outcome"]) != "")]
+    last = one_of_each(said, len(found))
     found["outcome"] = words(last["outcome"]).astype(object)
     found["seen"] = words(last["seen"]).astype(object)
     found["outcome_day"] = numbers(last["day"])
@@ -131,8 +130,7 @@ def _spring(found: pd.DataFrame, lifted: pd.DataFrame, whole: Season) -> None:
     counts &= (words(lifted["occasion"]) != "practice") & (words(lifted["flow_on"]) != "yes")
     counts &= (day >= pick(found["feed_reaches"], colony)) & (day <= pick(found["flow"], colony))
     rows = pd.DataFrame({"colony": colony, "day": day, "row": np.arange(1, len(day) + 1)})[counts & (colony > 0)]
-    last = rows.sort_values("day", kind="stable").drop_duplicates("colony", keep="last").set_index("colony")
-    last = last.reindex(np.arange(1, len(found) + 1))
+    last = one_of_each(rows, len(found))
     found["spring_row"] = last["row"].fillna(0).to_numpy(dtype=np.int64)
     found["spring_day"] = last["day"].to_numpy()
     found["spring_stores"] = pick(weighed["stores"], _rows_of(found["spring_row"]), np.nan)
@@ -161,8 +159,8 @@ class _Feeds:
         """
         of = [np.broadcast_to(numbers(one), (self.count,)) for one in (start, end, first, last)]
         begin, stop, early, late = (pick(one, self.colony, np.nan) for one in of)
-        inside = (self.day > begin) | ((self.day == begin) & (early == BEFORE))
-        inside &= (self.day < stop) | ((self.day == stop) & (late != BEFORE))
+        inside = (self.day > begin) | ((self.day == begin) & (early == BEFORE_FEED))
+        inside &= (self.day < stop) | ((self.day == stop) & (late != BEFORE_FEED))
         return sum_by(np.where(inside, self.stores, 0.0), self.colony, self.count)
 
 
@@ -178,7 +176,7 @@ def _eaten(
     end = np.where(starved, found["outcome_day"], found["spring_day"])
     sound = (end > start) & (starved | (found["outcome"] != DIED)) & ~_moved(found, frames, start, end)
     start, end = np.where(sound, start, np.nan), np.where(sound, end, np.nan)
-    order = np.where(starved, AFTER, _occasion(lifted, spring))
+    order = np.where(starved, AFTER_FEED, pick(occasions(lifted), spring, UNTIMED))
     fed = feeds.between(start, end, found["evidence_occasion"].to_numpy(dtype=np.float64), order)
     waiting = pick(weighed["feeder_left"], autumn) - np.where(starved, 0.0, pick(weighed["feeder_left"], spring))
     fed += feeds.share * waiting
@@ -190,11 +188,6 @@ def _eaten(
     found["expected"] = np.where(sound & (expected > 0), expected, np.nan)
     spread = _uncertainty(weighed, autumn, np.where(starved, 0, spring), fed)
     found["rate"], found["rate_u"] = found["eaten"] / found["expected"], spread / found["expected"]
-
-
-def _occasion(rows: pd.DataFrame, row: Rows) -> Floats:
-    said = pick_words(rows["occasion"], row)
-    return np.where(said == "before feed", BEFORE, np.where(said == "after feed", AFTER, 1)).astype(np.float64)
 
 
 def _uncertainty(weighed: pd.DataFrame, autumn: Rows, spring: Rows, fed: Floats) -> Floats:
@@ -249,12 +242,11 @@ def _feeding(found: pd.DataFrame, lifted: pd.DataFrame, whole: Season, feeds: _F
     counts &= (words(lifted["occasion"]) != "practice") & (year_day(day) >= month_day("season_opens"))
     counts &= day < pick(starts, colony)
     rows = pd.DataFrame({"colony": colony, "day": day, "row": np.arange(1, len(day) + 1)})[counts]
-    first = rows.sort_values("day", kind="stable").drop_duplicates("colony").set_index("colony")
-    first = first.reindex(np.arange(1, len(found) + 1))
+    first = one_of_each(rows, len(found), keep="first")
     row, since = first["row"].fillna(0).to_numpy(dtype=np.int64), first["day"].to_numpy(dtype=np.float64)
     wanted = pick(weighed["card_stores"], row, np.nan)
     found["lacked"] = np.maximum(0.0, wanted - pick(weighed["stores"], row, np.nan))
-    order = _occasion(lifted, row)
+    order = pick(occasions(lifted), row, UNTIMED)
     known = ~np.isnan(found["lacked"])
     found["fed_autumn"] = np.where(known, feeds.between(since, starts - 1, order, 1.0), np.nan)
     found["fed_winter"] = np.where(starts > 0, feeds.between(starts - 1, numbers(found["flow"]), 1.0, 1.0), np.nan)

@@ -203,7 +203,7 @@ def many_day_season(winter: int, rows: list[Row]) -> pd.DataFrame:
     from tests.checks.small import book
 
     small = book(winter=float(winter), Weighings=rows)
-    frames = {name: frame.assign(held="") for name, frame in si(small, {}).items()}
+    frames = si(small)
     return reckon_season(frames, small.settings, serial(date(winter + 1, 4, 30))).balance
 
 
@@ -249,7 +249,7 @@ def true_gross(day: date, start: float, feeds: Sequence[tuple[date, float]]) -> 
         handbook().hive_types[HIVE].bees.value,
     )
     eats = (october / 2.0) ** 0.521
-    brood = float(brood_default(row["brood_frames"], october)[0])
+    brood = float(brood_default(row["brood_frames"], october))
     gross = (
         start
         + wood_water(day)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from apiarybook.reckon.balance.own_rate import Evidence, by_others, evidence, off_the_line
+from apiarybook.reckon.balance.mass_balance import Evidence, by_others, evidence, off_the_line
 from apiarybook.reckon.core.arrays import Floats, figure
 from apiarybook.reckon.core.consumption import whole_spread
 

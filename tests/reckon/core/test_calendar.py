@@ -1,4 +1,4 @@
-"""The calendar of consumption: it adds up, it can be read both ways, it says when it ends."""
+"""The calendar of consumption: it adds up, and runs straight from month to month."""
 
 from datetime import date
 
@@ -8,12 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from apiarybook.handbook import handbook
-from apiarybook.reckon.core.consumption import calendar, eaten, looked_up, size, strength
+from apiarybook.reckon.core.consumption import calendar, size, strength
 
 PROFILES = list(handbook().profiles.values())
 DAYS = 700
 TABLE = calendar(PROFILES[0], date(2026, 8, 1), DAYS)
-NUMBERS = st.integers(0, DAYS - 1)
 
 
 @pytest.mark.parametrize("profile", PROFILES, ids=lambda profile: str(profile.name))
@@ -22,13 +21,6 @@ def test_a_year_eats_what_its_months_eat(profile: object, first: date) -> None:
     table = calendar(profile, first, 367)  # type: ignore[arg-type]
     year = (date(first.year + 1, 1, 1) - first).days
     assert table["cumulative"][year] == pytest.approx(sum(profile.consumption.values))  # type: ignore[attr-defined]
-
-
-@given(one=NUMBERS, two=NUMBERS, three=NUMBERS)
-def test_intervals_add_up_and_turn_round(one: int, two: int, three: int) -> None:
-    column = TABLE["cumulative"]
-    assert eaten(column, one, two) + eaten(column, two, three) == pytest.approx(eaten(column, one, three))
-    assert eaten(column, one, two) == -eaten(column, two, one)
 
 
 def test_nobody_eats_backwards_and_days_follow_one_another() -> None:
@@ -51,16 +43,6 @@ def test_the_middle_of_a_month_is_that_months_figure() -> None:
     months = middles["day"].dt.month - 1
     assert middles["bees_factor"].tolist() == pytest.approx([PROFILES[0].bees.values[month] for month in months])
     assert middles["brood_frames"].tolist() == pytest.approx([PROFILES[0].brood.values[month] for month in months])
-
-
-@pytest.mark.parametrize("day", [-1, DAYS])
-def test_a_day_outside_the_calendar_is_named(day: int) -> None:
-    with pytest.raises(ValueError, match=f"Day {day} lies outside the calendar, which goes from day 0 to day 699"):
-        eaten(TABLE["cumulative"], 0, day)
-
-
-def test_blank_days_stay_blank() -> None:
-    assert np.isnan(looked_up(np.array([1.0, 2.0]), [np.nan, None])).all()
 
 
 def test_a_calendar_has_days() -> None:

@@ -23,9 +23,8 @@ from apiarybook.reckon.hefting.calibration import (
     sound_pairs,
     sums,
 )
-from apiarybook.reckon.hefting.pairs import as_if_by_chance
 from apiarybook.reckon.hefting.trust import hands_report, lifts_needed, words_report
-from apiarybook.reckon.hefting.worth import worth_of_hands
+from apiarybook.reckon.hefting.worth import as_if_by_chance, worth_of_hands
 
 Pair = tuple[str, object, str]
 

@@ -6,12 +6,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from apiarybook.reckon.hive.kit import (
-    bees_default,
     bees_mass,
     brood_default,
     brood_frames_used,
     brood_mass,
-    pollen,
     tare,
     wetness,
 )
@@ -29,23 +27,13 @@ def test_bees_and_brood_go_by_area(frames: float, side: float) -> None:
 @given(frames=st.floats(0.0, 12.0), bees=st.floats(0.3, 4.0), side=st.floats(4.0, 12.0))
 def test_brood_by_default_weighs_the_same_on_any_comb(frames: float, bees: float, side: float) -> None:
     used = brood_frames_used(frames, bees, side)
-    assert brood_mass(used, side)[0] == pytest.approx(brood_default(frames, bees)[0])
-
-
-def test_bees_by_default_follow_the_month() -> None:
-    found, u = bees_default(2.0, [1.1, 0.6, np.nan])
-    assert found == pytest.approx([2.2, 1.2, np.nan], nan_ok=True)
-    assert u == pytest.approx([0.55, 0.3, np.nan], nan_ok=True)
+    assert brood_mass(used, side) == pytest.approx(brood_default(frames, bees))
 
 
 def test_own_tare_stands_before_that_of_the_type() -> None:
     found, u = tare([np.nan, 14.0], [16.0, 16.0], [1.2, 1.2])
     assert found.tolist() == [16.0, 14.0]
     assert u.tolist() == [1.2, 0.2]
-
-
-def test_pollen_is_half_known() -> None:
-    assert pollen(1.4) == pytest.approx((1.4, 0.7))
 
 
 @pytest.mark.parametrize(
@@ -61,4 +49,4 @@ def test_pollen_is_half_known() -> None:
     ],
 )
 def test_wet_boxes_weigh_more(state: str | None, material: str, water: float) -> None:
-    assert wetness(state, 2, material) == pytest.approx((water, water), nan_ok=True)
+    assert wetness(state, 2, material) == pytest.approx(water, nan_ok=True)

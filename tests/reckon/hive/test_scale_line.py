@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from apiarybook.reckon.hive.scale import ScaleLine, fit_line, fit_scales, mass, no_check, permissible_error
+from apiarybook.reckon.hive.scale import fit_scales, mass, no_check
+from tests.reckon.hive.lines import fit_line, line_of
 
 LOADS = st.lists(st.floats(1.0, 60.0), min_size=2, max_size=8, unique_by=lambda load: round(load, 1))
 OFFSETS = st.floats(-2.0, 2.0)
@@ -96,11 +97,6 @@ def test_blanks_are_left_out_and_stay_blank() -> None:
     assert np.isnan(mass(None, line)).all()
 
 
-def test_a_known_mass_without_its_reading_is_refused() -> None:
-    with pytest.raises(ValueError, match="2 known masses and 1 readings"):
-        fit_line([10, 20], [10.0], 0.1, 0.01)
-
-
 def test_all_scales_at_once_are_what_each_is_alone() -> None:
     rows = [("A", 10, 10.2), ("B", 20, 20.4), ("A", 40, 40.6), ("D", 10, 9), ("A", 20, 20.2), ("B", 20, 20.5)]
     lines = fit_scales(checks_of(*rows), scales_of("A", "B", "C"))
@@ -109,7 +105,7 @@ def test_all_scales_at_once_are_what_each_is_alone() -> None:
     for place, code in enumerate("ABC"):
         mine = [row for row in rows if row[0] == code]
         alone = fit_line([row[1] for row in mine], [row[2] for row in mine], 0.1, 0.01)
-        together = ScaleLine.from_frame(lines.iloc[[place]])
+        together = line_of(lines.iloc[[place]])
         assert np.array(mass(33.3, together)).ravel() == pytest.approx(np.array(mass(33.3, alone)).ravel())
 
 
@@ -128,14 +124,5 @@ def test_what_is_read_back_scatters_as_the_uncertainty_says() -> None:
         {"scale": codes.repeat(known.size), "known": np.tile(known, many), "reading": reading.ravel()}
     )
     lines = fit_scales(checks, pd.DataFrame({"scale": codes, "division": 1e-6, "half_width": 0.01}))
-    found, u = mass(0.5 + 1.02 * 48.0 + random.normal(0.0, 0.2, many), ScaleLine.from_frame(lines))
+    found, u = mass(0.5 + 1.02 * 48.0 + random.normal(0.0, 0.2, many), line_of(lines))
     assert np.std((found - 48.0) / u) == pytest.approx((8 / 6) ** 0.5, rel=0.05)
-
-
-def test_no_error_is_permitted_where_the_class_does_not_reach() -> None:
-    assert np.isnan(permissible_error([-1.0, 600.0, np.nan], 0.05, "III")).all()
-
-
-def test_another_accuracy_class_is_refused() -> None:
-    with pytest.raises(ValueError, match="'II' is not known"):
-        permissible_error(10.0, 0.05, "II")

@@ -6,7 +6,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from apiarybook.reckon.outlook.outlook import chance_below, day_when_eaten, quantile, ten_percent_eaten
+from apiarybook.reckon.outlook.outlook import chance_below, quantile, ten_percent_eaten
 
 ABOVE = st.floats(0.5, 40.0)
 UNCERTAINTIES = st.floats(0.0, 6.0)
@@ -46,21 +46,3 @@ def test_more_stores_never_make_it_likelier_to_run_out(value: float, u: float, m
 def test_without_uncertainty_it_is_yes_or_no() -> None:
     found = chance_below(5.0, [4.9, 5.0, 5.1, np.nan, 4.0], [0.0, 0.0, 0.0, 0.0, np.nan])
     assert found == pytest.approx([1.0, 0.0, 0.0, np.nan, np.nan], nan_ok=True)
-
-
-def test_the_day_is_the_first_by_which_it_is_eaten() -> None:
-    cumulative = [0.0, 0.1, 0.2, 0.2, 0.2, 0.5]
-    assert day_when_eaten(cumulative, 0, [0.0, 0.1, 0.15, 0.5, 0.51]).tolist() == [0, 1, 2, 5, 6]
-    assert day_when_eaten(cumulative, [3, 4], [0.0, 0.1]).tolist() == [3, 5]
-    assert day_when_eaten(cumulative, 3, -1.0) == 3
-    assert np.isnan(day_when_eaten(cumulative, [np.nan, 1], [0.1, np.nan])).all()
-
-
-def test_a_hair_of_rounding_does_not_cost_a_day() -> None:
-    cumulative = np.cumsum(np.full(11, 0.1)) - 0.1
-    assert day_when_eaten(cumulative, 0, 0.1 * np.arange(11)).tolist() == list(range(11))
-
-
-def test_a_start_outside_the_calendar_is_named() -> None:
-    with pytest.raises(ValueError, match="Day 9 lies outside"):
-        day_when_eaten([0.0, 0.1], 9, 0.1)

@@ -57,7 +57,7 @@ def outcome(colony: str = "A1", **cells: object) -> Row:
 
 def lived(as_at: date = MAY, **rows: list[Row]) -> pd.DataFrame:
     small = book(**rows)
-    frames = {name: frame.assign(held="") for name, frame in si(small, {}).items()}
+    frames = si(small)
     return wintered(frames, small.settings, serial(as_at))
 
 
@@ -180,7 +180,7 @@ def test_a_scale_that_drifts() -> None:
 
 def of_type(told: pd.DataFrame, want_then: float = np.nan) -> pd.Series[object]:
     small = book()
-    types = si(small, {})["Hive types"]
+    types = si(small)["Hive types"]
     types = types.join(hive_types(types, "british-isles", winter(2026))).assign(want_then=want_then)
     return wants(types, told, "british-isles", winter(2026)).iloc[0]
 
