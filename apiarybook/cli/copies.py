@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from contextlib import contextmanager
+from datetime import date
 from typing import TYPE_CHECKING
 
 import click
@@ -17,7 +18,6 @@ from apiarybook.readers.canonical import first_few
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
-    from datetime import date
     from pathlib import Path
 
     from apiarybook.gather.collate import Gathering
@@ -204,18 +204,10 @@ def _say_roster(gathering: Gathering) -> None:
             click.echo(f"  {len(members)} {state}: {first_few(members, MOST_NAMED)}")
     late = next((note for note in gathering.rebuilt.notes if note.member in by_state.get(OPEN_STATES[0], ())), None)
     if late:
-        due = _day(gathering.rebuilt.reckoned.book.settings.get("returns_due"))
+        due = gathering.rebuilt.reckoned.book.settings.get("returns_due")
         click.echo("  A reminder to send to those who are overdue, here for the first of them:")
-        for line in reminder(late, due).splitlines():
+        for line in reminder(late, due if isinstance(due, date) else None).splitlines():
             click.echo(f"    {line}".rstrip())
-
-
-def _day(due: object) -> date | None:
-    from datetime import date, datetime
-
-    if isinstance(due, datetime):
-        return due.date()
-    return due if isinstance(due, date) else None
 
 
 def _say_end(gathering: Gathering, club_path: Path, *, dry_run: bool) -> None:

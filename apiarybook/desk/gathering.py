@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from itertools import count
 from typing import TYPE_CHECKING
 
@@ -185,5 +186,5 @@ def note(desk: Desk, form: Form) -> Page:
     if found is None:
         raise CannotRead("There is no note for that member; gather first.")
     due = desk.reckoned.book.settings.get("returns_due")
-    text = as_text(found) if found.received else reminder(found, due if hasattr(due, "isoformat") else None)  # type: ignore[arg-type]
+    text = as_text(found) if found.received else reminder(found, due if isinstance(due, date) else None)
     return Page("note_page", f"Note to {found.name or found.member}", {"text": text, "member": found.member})

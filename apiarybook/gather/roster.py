@@ -6,7 +6,7 @@ import json
 import re
 from collections import defaultdict
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -131,6 +131,7 @@ def lines(
         files[file.copy].append(file)
     first = returns.drop_duplicates("copy").to_dict("records")
     last = {str(row["member"]): str(row["copy"]) for row in first}
+    not_back = OVERDUE if isinstance(due, date) and due < as_at else MISSING
     found: list[Line] = []
     for row in first:
         member, copy = str(row["member"]), str(row["copy"])
@@ -149,7 +150,7 @@ def lines(
                 )
             )
         if not files[copy]:
-            waited = NOT_EXPECTED if member in not_by_file else OVERDUE if _is_past(due, as_at) else MISSING
+            waited = NOT_EXPECTED if member in not_by_file else not_back
             state = SUPERSEDED if last[member] != copy else waited
             name = str(row["file"] or "")
             found.append(Line(member, copy, row["handed_out"], name, "", state, None, handed.get(copy, "")))
@@ -162,12 +163,6 @@ def _state(file: File, is_asked: bool, brought: int) -> str:  # noqa: FBT001 one
     if is_asked:
         return QUESTIONS
     return ACCEPTED if brought else RECEIVED
-
-
-def _is_past(due: object, as_at: date) -> bool:
-    if isinstance(due, datetime):
-        return due.date() < as_at
-    return isinstance(due, date) and due < as_at
 
 
 def to_frame(found: Iterable[Line]) -> pd.DataFrame:
@@ -240,21 +235,19 @@ def notes(told: Told, lines: list[Line], asked: Mapping[str, list[Question]]) ->
     for line in lines:
         came[line.member] += [line] if line.rows is not None else []
     rows, unused = _rows_of(told.folded), _unused(told.claims)
-    found = []
-    for member, own in came.items():
-        found.append(
-            Note(
-                club=str(content.settings.get("club") or ""),
-                member=member,
-                name=told.shared.names.get(member, ""),
-                winter=content.about["winter"],
-                as_at=content.as_at,
-                received=tuple(_received(line, rows, unused) for line in own),
-                questions=tuple(asked.get(member, ())) if own else (),
-                colonies=tuple(standing.get(member, ())),
-            )
+    return [
+        Note(
+            club=str(content.settings.get("club") or ""),
+            member=member,
+            name=told.shared.names.get(member, ""),
+            winter=content.about["winter"],
+            as_at=content.as_at,
+            received=tuple(_received(line, rows, unused) for line in own),
+            questions=tuple(asked.get(member, ())) if own else (),
+            colonies=tuple(standing.get(member, ())),
         )
-    return found
+        for member, own in came.items()
+    ]
 
 
 def _rows_of(folded: Folded) -> dict[tuple[str, str], dict[str, int]]:
