@@ -30,7 +30,7 @@ EMPTY, FULL = 16.0, 45.16
     ],
 )
 def test_only_what_its_hive_can_weigh_counts(row: dict[str, object], beyond: float, counts: bool) -> None:  # noqa: FBT001 a column of the table
-    frames = si(book(Weighings=[weighed(**row)]), {})
+    frames = si(book(Weighings=[weighed(**row)]))
     frames = {name: frame.assign(held="") for name, frame in frames.items()}
     settings, day = book().settings, serial(OCTOBER)
     frames["Weighings"] = frames["Weighings"].assign(beyond=[beyond])
