@@ -210,7 +210,7 @@ def reasons_of(reckoned: Reckoned, found: pd.DataFrame) -> Iterator[str]:
     conflicts = [one for one in reckoned.checked.findings if one.rule == "conflict"]
     if conflicts:
         places = [f"{one.sheet} {one.cell}".strip() for one in conflicts]
-        yield f"{len(conflicts)} in conflict: {', '.join(places[:NAMED])}; answer on the sheet Questions"
+        yield f"{len(conflicts)} in conflict: {first_few(places, NAMED)}; answer on the sheet Questions"
 
 
 def _last_flow(reckoned: Reckoned, found: pd.DataFrame) -> float:

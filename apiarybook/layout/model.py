@@ -228,9 +228,9 @@ class Sheet:
     shared: bool = False
     """Whether its rows go into the package for others to learn from."""
     read_back: ReadBack = ReadBack.NOTHING
+    """What a run takes from it; given only for sheets that the package fills."""
     once_handed_out: bool = False
     """Whether every book has it from which copies were handed out: nothing gathered can be told without it."""
-    """What a run takes from it; given only for sheets that the package fills."""
     of_earlier: bool = False
     """Whether it tells of earlier winters, which `reckon` takes into account."""
     in_book_units: bool = False
