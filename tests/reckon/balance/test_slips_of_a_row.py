@@ -9,7 +9,7 @@ import pytest
 
 from apiarybook.handbook import handbook
 from apiarybook.reckon.balance.causes import Rows
-from apiarybook.reckon.balance.slips import LAST, NAMED, OTHER, SIDES, WAY, Weighed, tries
+from apiarybook.reckon.balance.slips import LAST, NAMED, OTHER, POINT, SIDES, WAY, Weighed, tries
 from tests.reckon.small_season import season, weighed
 
 USUAL = (36.0, 6.0)
@@ -43,6 +43,12 @@ def test_the_last_reading_and_an_extra_are_offered_where_there_is_one() -> None:
     assert LAST not in names(typed(38.0, before=(37.0,)))
     assert NAMED in names(typed(38.0, extras=(2.5,)))
     assert NAMED not in names(typed(38.0))
+
+
+def test_where_the_point_may_have_gone_and_how_likely() -> None:
+    """36.5 may be 365.0 or 3.65; scales show one decimal, so that a second makes it a twentieth as likely."""
+    found = {round(one.readings[0], 4): one.weight for one in tries(typed(36.5)) if one.name == POINT}
+    assert found == {365.0: 0.45, 3.65: 0.45 * 0.05, 3650.0: 0.05, 0.365: pytest.approx(0.05 * 0.05)}
 
 
 def test_the_odd_way_of_weighing_is_that_of_one_row_among_others_of_one_way() -> None:

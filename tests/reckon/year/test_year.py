@@ -91,6 +91,7 @@ def test_feed_between_the_weighings_was_eaten_too() -> None:
         {"Weighings": [lift(), lift(gross=28.0, day=date(2027, 2, 1))]},
         {"Weighings": [lift(), lift(gross=28.0, day=SPRING, flow_on="yes")]},
         {"Weighings": [lift(), lift(gross=28.0, day=SPRING, occasion="practice")]},
+        {"Weighings": [lift(), lift(day=SPRING, how="heft", gross=None, heft=28.0)]},
         {"Weighings": [lift(day=date(2026, 8, 10)), lift(gross=28.0, day=SPRING)]},
         {"Weighings": [lift(gross=28.0, day=SPRING)]},
         {
@@ -99,7 +100,17 @@ def test_feed_between_the_weighings_was_eaten_too() -> None:
         },
         {"Weighings": [lift(), lift(gross=28.0, day=SPRING)], "After_winter": [outcome(outcome="died", seen="mice")]},
     ],
-    ids=["after the flow", "mid winter", "flow on", "practice", "August only", "no autumn", "moved", "died of mice"],
+    ids=[
+        "after the flow",
+        "mid winter",
+        "flow on",
+        "practice",
+        "hefted",
+        "August only",
+        "no autumn",
+        "moved",
+        "died of mice",
+    ],
 )
 def test_colonies_that_say_nothing_of_the_want(rows: dict[str, list[Row]]) -> None:
     assert np.isnan(lived(**rows)["rate"].iloc[0])
