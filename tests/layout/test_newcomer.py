@@ -11,26 +11,19 @@ import apiarybook
 PACKAGE = Path(apiarybook.__file__).parent
 TESTS = Path(__file__).parents[1]
 DECLARED = """
-QUEENS = Sheet(
+QUEENS = of_colonies(
     name="Queens seen",
     mark="Q",
-    of_winter=True,
-    whose="colony",
-    shared=True,
-    frozen="colony",
     in_copy=InCopy.IN_VIEW,
     how_to="One row for each look.",
-    group=Group.TYPE_HERE,
     row_is="a look for queen cells",
     spare=10,
     columns=(
-        REF,
-        DATE,
+        *ROW_BEGINS,
         COLONY,
         Column(key="cells_seen", kind=Kind.COUNT, possible=(0, 100), prompt="How many queen cells."),
         REMARKS,
-        TYPED_FOR,
-        HELD,
+        *ROW_ENDS,
     ),
 )
 """
