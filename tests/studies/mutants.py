@@ -51,6 +51,8 @@ LONG = {
 """Long tests of each part of the room; all of the room's where none is named."""
 OTHERS = ("numpy", "pandas", "scipy.stats", "scipy.optimize", "openpyxl", "pandera")
 """What every mutant would else import anew."""
+WHOLE = ["tests/demo/test_demo.py", "tests/club/test_closing.py", "tests/cli/test_hefting.py"]
+"""Tests of all together, which come last."""
 PATIENCE = 600.0
 """Seconds after which a mutant counts as noticed, because it does not come to an end."""
 AT_ONCE = max(1, (os.cpu_count() or 2))
@@ -183,7 +185,7 @@ def _end(mutant: Mutant, tests: list[str], marked: str) -> None:
 
 def long_tests(mutant: Mutant) -> list[str]:
     parts = mutant.path.relative_to(ROOM).parts
-    return LONG.get(parts[0], ["tests/reckon"])
+    return [*LONG.get(parts[0], ["tests/reckon"]), *WHOLE]
 
 
 def say(line: str) -> None:
