@@ -191,7 +191,7 @@ def findings(data: bytes, folder: Path) -> Waited:
             changed.write_bytes(mistyped(data, trial))
             begun, before = time.perf_counter(), desk.processor()
             changed.replace(book)
-            desk.until(f"Weighings!E{200 + trial} (", "/questions")
+            desk.until(f"Weighings!E{200 + trial},", "/questions")
             waited.append(Waited(time.perf_counter() - begun, desk.processor() - before))
     return sorted(waited, key=lambda one: one.processor)[TIMES // 2]
 
