@@ -319,7 +319,7 @@ def collate(
 @common
 def cards(club_book: Path, into: Path, paper: str | None, *, as_at: date, as_json: bool) -> int:
     """Make the target card, the weigh-day sheet and the practice sheet, to print."""
-    from apiarybook.cli.reckoning import cards as run
+    from apiarybook.cli.hefting import cards as run
 
     return run(club_book, into, paper, as_at=as_at, as_json=as_json)
 
@@ -336,7 +336,7 @@ def cards(club_book: Path, into: Path, paper: str | None, *, as_at: date, as_jso
 @common
 def hefting(club_book: Path, page: Path | None, within: float | None, *, as_at: date, as_json: bool) -> int:
     """Say how good each hand is, whom to let heft alone, and which colonies to weigh next."""
-    from apiarybook.cli.reckoning import hefting as run
+    from apiarybook.cli.hefting import hefting as run
 
     return run(club_book, page=page, within=within, as_at=as_at, as_json=as_json)
 
