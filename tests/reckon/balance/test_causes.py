@@ -10,6 +10,8 @@ from datetime import date
 from math import hypot, isnan, nan
 from typing import TYPE_CHECKING, NamedTuple
 
+import numpy as np
+import pandas as pd
 import pytest
 from scipy.integrate import quad
 from scipy.stats import norm
@@ -17,13 +19,12 @@ from scipy.stats import norm
 from apiarybook.handbook import handbook
 from apiarybook.reckon.balance import causes
 from apiarybook.reckon.balance.causes import EVENTS
+from apiarybook.reckon.balance.clues import echoes, following, preceding
 from apiarybook.reckon.core.winter import serial
 from tests.checks.small import CLUB
 from tests.reckon.small_season import season
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from apiarybook.handbook import Cause
     from tests.checks.small import Row
 
@@ -348,3 +349,32 @@ def test_a_wrong_amount_is_weighed_as_by_hand(
     against = score("robbed" if around.residual < 0 else "flow", around, Hints())
     got = shares["feed amount"] / shares["robbed" if around.residual < 0 else "flow"]
     assert got == pytest.approx(wanted / against, rel=2e-3)
+
+
+def intervals_of(residuals: list[float], colonies: list[int]) -> pd.DataFrame:
+    day = 46300.0 + 10.0 * np.arange(len(residuals))
+    told = {"colony_row": colonies, "residual": residuals, "day_1": day, "day_2": day + 10.0}
+    return pd.DataFrame(told).assign(residual_u=0.5, scatter=0.1, judged=1, standing="ask")
+
+
+def test_what_stands_around_an_interval_is_of_the_same_colony() -> None:
+    found = intervals_of([1.0, 2.0, 3.0, 4.0], [1, 1, 2, 2])
+    np.testing.assert_array_equal(preceding(found)["before_residual"], [np.nan, 1.0, np.nan, 3.0])
+    np.testing.assert_array_equal(following(found)["next_residual"], [2.0, np.nan, 4.0, np.nan])
+    np.testing.assert_array_equal(following(found)["both_residual"], [3.0, np.nan, 7.0, np.nan])
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "echoes_it"),
+    [
+        pytest.param(6.0, -6.0, True, id="what came went again"),
+        pytest.param(6.0, -2.5, True, id="water of a feed that was not written down"),
+        pytest.param(6.0, -4.8, False, id="more than such a feed can lose, and less than all"),
+        pytest.param(3.0, -9.0, False, id="far more went than had come"),
+        pytest.param(6.0, 2.5, False, id="it gained twice"),
+        pytest.param(-6.0, 2.5, False, id="some came back of what was lost"),
+    ],
+)
+def test_a_residual_that_only_takes_back_the_one_before(first: float, second: float, echoes_it: bool) -> None:  # noqa: FBT001 a column of the table
+    found = intervals_of([first, second], [1, 1])
+    assert echoes(found, following(found)).tolist() == [False, echoes_it]
