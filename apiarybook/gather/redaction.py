@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from dataclasses import dataclass, replace
+from itertools import groupby
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from apiarybook.gather.claims import BLANK_ROWS, HANDED_OUT
@@ -13,7 +15,7 @@ from apiarybook.layout import BOOK
 from apiarybook.readers.canonical import canonical_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     from apiarybook.book.tables import Book
     from apiarybook.gather.claims import Claim
@@ -136,10 +138,25 @@ def _is_telling(word: str) -> bool:
 
 
 def _pattern(words: Iterable[str]) -> re.Pattern[str]:
-    """Whole words, the longest first."""
-    ordered = sorted(words, key=lambda word: (-len(word), word))
-    each = [r"\s+".join(re.escape(part) for part in word.split()) for word in ordered]
-    return re.compile(rf"(?<!\w)(?:{'|'.join(each)})(?!\w)" if each else r"(?!)")
+    r"""Whole words, the longest first; words that begin alike share their beginning, for a federation has thousands.
+
+    >>> _pattern({"ann", "ann lee", "anna"}).pattern
+    '(?<!\\w)(?:ann(?:\\s+lee|a|))(?!\\w)'
+    """
+    each = sorted(
+        [tuple(r"\s+" if letter == " " else re.escape(letter) for letter in " ".join(word.split())) for word in words]
+    )
+    return re.compile(rf"(?<!\w)(?:{_branches(each, 0)})(?!\w)" if each else r"(?!)")
+
+
+def _branches(words: Sequence[tuple[str, ...]], at: int) -> str:
+    """What may follow the first parts of sorted words that begin alike, the longest first."""
+    begin = at
+    while len(words[0]) > at and words[0][at] == words[-1][at]:
+        at += 1
+    groups = [list(of) for _, of in groupby((word for word in words if len(word) > at), itemgetter(at))]
+    rest = [_branches(of, at) for of in groups] + [""] * (len(words[0]) == at)
+    return "".join(words[0][begin:at]) + (f"(?:{'|'.join(rest)})" if len(rest) > 1 else "".join(rest))
 
 
 def _known(book: Book) -> frozenset[str]:
