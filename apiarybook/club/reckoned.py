@@ -26,6 +26,7 @@ from apiarybook.layout import BOOK, LAYOUT_VERSION
 from apiarybook.layout.settings import FIRST_WINTER, LAST_WINTER
 from apiarybook.readers.canonical import canonical_text
 from apiarybook.readers.raw import read_raw
+from apiarybook.readers.within import is_within
 from apiarybook.reckon.core.winter import serial, winter_words, year_of
 from apiarybook.reckon.season import Season, reckon_as_asked, reckon_season
 from apiarybook.writers.content import Content, Kept
@@ -310,13 +311,15 @@ def refuse_unreadable(path: Path, data: bytes) -> RawBook:
         data: its bytes.
 
     Returns:
-        the book as it would be read.
+        the book as it would be read; of the sheets that differ from club to club no rows if it is surely within bounds.
 
     Raises:
         CannotWrite: it is out of bounds; one sentence says where.
     """
+    from apiarybook.writers.set_by_people import MADE_ANEW
+
     try:
-        return read_raw((path.name, data))
+        return read_raw((path.name, data), only=MADE_ANEW if is_within(path.name, data) else None)
     except CannotRead as fault:
         what = str(fault).partition(";")[0]
         raise CannotWrite(

@@ -6,6 +6,7 @@ import hashlib
 import io
 import re
 import stat
+from collections.abc import Container
 from itertools import islice
 from pathlib import Path, PurePath
 
@@ -39,7 +40,10 @@ _SAVE_AS = "open it in a spreadsheet program and save it as .xlsx."
 
 
 def read_raw(
-    source: Path | tuple[str, bytes], limits: Limits = LIMITS, remembered: Remembered | None = None
+    source: Path | tuple[str, bytes],
+    limits: Limits = LIMITS,
+    remembered: Remembered | None = None,
+    only: Container[str] | None = None,
 ) -> RawBook:
     r"""Read a workbook or a csv file as it stands; its content tells the format, not its name.
 
@@ -47,6 +51,7 @@ def read_raw(
         source: a path, or a file's name and its bytes.
         limits: bounds beyond which a file is refused.
         remembered: what this book said when it was read last, which spares reading again what stayed the same.
+        only: names of the sheets of an xlsx file to be read; all if not given.
 
     Returns:
         The book with values at their places, nothing shifted.
@@ -65,7 +70,7 @@ def read_raw(
         raise CannotRead(f"{file}: the file is empty; take a backup of it, or ask for it to be sent again.")
     sha256 = hashlib.sha256(data).hexdigest()
     if data.startswith(_ZIP):
-        return _read_zip(Package(file, data, limits), sha256, remembered)
+        return _read_zip(Package(file, data, limits), sha256, remembered, only)
     if data.startswith(_OLE):
         if _ENCRYPTED_PACKAGE in data:
             raise CannotRead(f"{file}: {PASSWORD}")
@@ -79,10 +84,10 @@ def read_raw(
     return book
 
 
-def _read_zip(package: Package, sha256: str, remembered: Remembered | None) -> RawBook:
+def _read_zip(package: Package, sha256: str, remembered: Remembered | None, only: Container[str] | None) -> RawBook:
     if "content.xml" in package and "[Content_Types].xml" not in package:
         return read_ods(package, sha256)
-    return read_xlsx(package, sha256, remembered)
+    return read_xlsx(package, sha256, remembered, only)
 
 
 def read_csv(file: str, data: bytes, sha256: str, limits: Limits = LIMITS) -> RawBook:

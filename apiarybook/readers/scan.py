@@ -274,11 +274,10 @@ def check_text(file: str, strings: bytes, sheets: Mapping[str, Cells | bytes], l
     Raises:
         CannotRead: the texts are too long together.
     """
-    texts = strings.split(b"</si>")
     used = sum(map(_count_shared, sheets.values()))
-    if used * 4 * max(map(len, texts)) <= limits.text:
+    if used * 4 * max(map(len, strings.split(b"</si>"))) <= limits.text:
         return
-    takes = [len(text) * _bytes_a_character(text) for text in texts]
+    takes = bytes_in_memory(strings)
     left = limits.text
     for name, sheet in sheets.items():
         if isinstance(sheet, Cells) and (taken := sheet.taken(takes)) <= left:
@@ -301,6 +300,15 @@ def _shared(file: str, name: str, sheet: Cells | bytes) -> list[tuple[str, int]]
     if len(named) != _count_shared(sheet):
         raise CannotRead(f"{file}, sheet {name}: its texts are written in an unusual way and too long; {ANEW}")
     return [(cell.decode(), int(number)) for cell, number in named]
+
+
+def bytes_in_memory(strings: bytes) -> list[int]:
+    """What each text takes in memory at most [bytes].
+
+    Args:
+        strings: the part that stores each text once.
+    """
+    return [len(text) * _bytes_a_character(text) for text in strings.split(b"</si>")]
 
 
 def _bytes_a_character(text: bytes) -> int:

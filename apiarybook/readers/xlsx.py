@@ -6,7 +6,7 @@ The reader sees exactly the bytes that the scan saw, whatever else the zip file 
 import io
 import posixpath
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from datetime import datetime
 from typing import TYPE_CHECKING, TypeVar
 
@@ -26,33 +26,36 @@ _Result = TypeVar("_Result")
 
 _ROOT_LINKS = "_rels/.rels"
 _USUAL_WORKBOOK = "xl/workbook.xml"
-_STRINGS = "xl/sharedStrings.xml"
+STRINGS = "xl/sharedStrings.xml"
 _STYLES = "xl/styles.xml"
 _SOME_DAY = 46_270
 """Number of a day that every calendar has, 5 September 2026."""
 
 
-def read_xlsx(package: Package, sha256: str, remembered: Remembered | None = None) -> RawBook:
+def read_xlsx(
+    package: Package, sha256: str, remembered: Remembered | None = None, only: Container[str] | None = None
+) -> RawBook:
     """Read a book in xlsx or xlsm form.
 
     Args:
         package: the zip file.
         sha256: SHA-256 of its bytes, hexadecimal.
         remembered: what this book said when it was read last, if it was.
+        only: names of the sheets to be read; all if not given.
 
     Raises:
         CannotRead: the file is damaged, out of bounds or of another kind.
     """
     file, limits = package.file, package.limits
-    workbook = _Workbook(package)
+    workbook = _Workbook(package, only)
     parts = workbook.parts
-    parts |= {part: package.read_xml(part) for part in (_STYLES, _STRINGS) if part in package}
+    parts |= {part: package.read_xml(part) for part in (_STYLES, STRINGS) if part in package}
     scans, area = {}, 0
     for sheet in workbook.worksheets():
         scans[sheet.name] = scan_sheet(package, sheet.name, sheet.part, remembered)
         area += scans[sheet.name].rows * scans[sheet.name].columns
         check_cells(file, sheet.name, area, limits)
-    check_text(file, parts.get(_STRINGS, b""), {name: scan.cells for name, scan in scans.items()}, limits)
+    check_text(file, parts.get(STRINGS, b""), {name: scan.cells for name, scan in scans.items()}, limits)
     if remembered is not None:
         remembered.turn()
     days = _days(file, parts, workbook, scans)
@@ -102,8 +105,8 @@ class _Link:
 class _Workbook:
     """The list of sheets and the parts they stand in."""
 
-    def __init__(self, package: Package) -> None:
-        self.file = package.file
+    def __init__(self, package: Package, only: Container[str] | None = None) -> None:
+        self.file, self._only = package.file, only
         roots = _links(package, "", package.read_xml(_ROOT_LINKS)).values()
         part = next((target for kind, target in roots if kind == "officeDocument" and target), _USUAL_WORKBOOK)
         if part not in package or not part.endswith(".xml") or not part.startswith("xl/"):
@@ -122,8 +125,9 @@ class _Workbook:
             raise CannotRead(f"{self.file}: two sheets have the same name; {ANEW}")
 
     def worksheets(self) -> list[_Link]:
-        """Sheets with cells: a sheet that is only a chart has none."""
-        return [sheet for sheet in self.sheets if sheet.kind == "worksheet"]
+        """Sheets whose cells are to be read: a sheet that is only a chart has none."""
+        cells = [sheet for sheet in self.sheets if sheet.kind == "worksheet"]
+        return cells if self._only is None else [sheet for sheet in cells if sheet.name in self._only]
 
     def _start(self, name: str, attributes: dict[str, str]) -> None:
         if name != "sheet":
@@ -178,7 +182,7 @@ def _days(file: str, parts: dict[str, bytes], workbook: "_Workbook", scans: dict
     row = b'<row r="%d"><c r="A%d"%s><v>%d</v></c></row>'
     asked = b"".join(row % (at, at, way, _SOME_DAY) for at, way in enumerate(ways, 1))
     asking = b'<worksheet xmlns="%s"><sheetData>%s</sheetData></worksheet>' % (MAIN, asked)
-    reader = _open(file, {name: part for name, part in parts.items() if name != _STRINGS} | {first.part: asking})
+    reader = _open(file, {name: part for name, part in parts.items() if name != STRINGS} | {first.part: asking})
     said = _guarded(file, lambda: reader.get_sheet_by_name(first.name).to_python(skip_empty_area=False))
     return frozenset(way for way, (one,) in zip(ways, said, strict=True) if not isinstance(one, float))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -17,6 +17,8 @@ from apiarybook.readers.scan import whole_rows
 from apiarybook.readers.xlsx import linked_parts, worksheet_parts
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
     from apiarybook.readers.records import Place
 
 _CELL = re.compile(r"([A-Z]{1,3})([1-9]\d{0,6})")
@@ -25,7 +27,7 @@ _ATTRIBUTE = re.compile(rb'\b(min|max|width)="(\d{1,5}(?:\.\d+)?)"')
 _ANCHOR = re.compile(rb"<(?:\w+:)?(?:twoCell|oneCell|absolute)Anchor[\s>]")
 _FRAME = re.compile(rb"<(?:\w+:)?graphicFrame[\s>]")
 _BLOCK = re.compile(rb'<c r="([A-Z]+)(\d+)"[^<>]*><f[^<>]* t="(?:array|dataTable)"')
-_ROW = re.compile(rb'<(?:\w+:)?row r="(\d+)"([^<>]*(?:hidden|customHeight)="(?:1|true)"[^<>]*)>')
+_ROW = re.compile(rb'row(?<=[<:]row) r="(\d+)"([^<>]*(?:hidden|customHeight)="(?:1|true)"[^<>]*)>')
 _VALIDATION = re.compile(r"<(?:\w+:)?dataValidation\s([^<>]*?)(?:/>|>(.*?)</(?:\w+:)?dataValidation>)", re.DOTALL)
 _CONDITION = re.compile(r"<(?:\w+:)?cfRule\s([^<>]*?)(?:/>|>(.*?)</(?:\w+:)?cfRule>)", re.DOTALL)
 _SAID = re.compile(r'([A-Za-z]+)="([^"]*)"')
@@ -100,7 +102,7 @@ class Surroundings:
         heights: heights of rows that were given one, in points, by number.
         merged: merged areas.
         links: how many cells are links.
-        looks: in each column, by number, how its cells look.
+        looks: gives, some rows after the other, how the cells of each column look, by its number.
     """
 
     frozen: tuple[float, float]
@@ -113,7 +115,15 @@ class Surroundings:
     heights: dict[int, float]
     merged: frozenset[str]
     links: int
-    looks: frozenset[tuple[int, CellLook]]
+    looks: Callable[[], Iterator[frozenset[tuple[int, CellLook]]]]
+
+    def has_looks_beyond(self, other: Surroundings) -> bool:
+        """Whether a cell of any column looks as none of that column does on the other sheet, read so far as need be."""
+        left: frozenset[tuple[int, CellLook]] = frozenset().union(*self.looks())
+        found = other.looks()
+        while left and (more := next(found, None)) is not None:
+            left -= more
+        return bool(left)
 
 
 def _attributes(text: str) -> dict[str, str]:
@@ -221,7 +231,7 @@ class Trimmings:
             heights={row: _points(said) for row, said in rows.items() if said.get("customHeight") in _TRUE},
             merged=frozenset(one.get("ref", "") for one in _tags(look.tail, "mergeCell")),
             links=len(_tags(look.tail, "hyperlink")),
-            looks=self._looks_by_column(sheet),
+            looks=partial(self._looks_by_column, sheet),
         )
 
     @cached_property
@@ -242,10 +252,10 @@ class Trimmings:
                     found[int(row), column_number(column.decode())] = self._styles[int(number)]
         return found
 
-    def _looks_by_column(self, sheet: str) -> frozenset[tuple[int, CellLook]]:
-        pieces = whole_rows(self._package, self._parts.get(sheet, ""))
-        pairs = set().union(*map(_styles_by_column, pieces))
-        return frozenset((column, self._styles[number]) for column, number in pairs if number < len(self._styles))
+    def _looks_by_column(self, sheet: str) -> Iterator[frozenset[tuple[int, CellLook]]]:
+        for xml in whole_rows(self._package, self._parts.get(sheet, "")):
+            pairs = _styles_by_column(xml)
+            yield frozenset((column, self._styles[number]) for column, number in pairs if number < len(self._styles))
 
     @cached_property
     def _styles(self) -> list[CellLook]:

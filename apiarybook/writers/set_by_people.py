@@ -39,6 +39,8 @@ _LEADING = frozenset(sheet.name for sheet in BOOK.sheets if any(column.leads_on 
 _FIXED = frozenset(
     sheet.name for sheet in BOOK.sheets if sheet.group is Group.MACHINERY and not sheet.hidden_when_empty
 )
+MADE_ANEW = _FIXED | frozenset(PROSE_SHEETS)
+"""Sheets that say the same in all books of a unit and a winter."""
 
 
 @cache
@@ -93,7 +95,7 @@ KINDS: dict[str, Callable[[str, Surroundings, Surroundings], bool]] = {
     "the rules that somebody set for what may be typed": lambda _, a, b: bool(a.allowed - b.allowed),
     "the looks that somebody made depend on what a cell holds": lambda _, a, b: bool(a.conditions - b.conditions),
     "the colours and letters that somebody gave to cells that nobody types into": lambda name, a, b: (
-        name in BOOK.by_name and bool(a.looks - b.looks)
+        name in BOOK.by_name and a.has_looks_beyond(b)
     ),
     "the way of printing that somebody chose": lambda _, a, b: a.printed != b.printed,
     "the colour that somebody gave to a tab": lambda _, a, b: a.tab not in {"", b.tab},
@@ -169,7 +171,7 @@ def _made_anew(old: RawBook, new: RawBook, ours: list[str]) -> Iterator[str]:
     if any(_of_book(old, name) != _of_book(new, name) for name in ("unit", "winter")):
         return
     for name in ours:
-        if name not in _FIXED and name not in PROSE_SHEETS:
+        if name not in MADE_ANEW:
             continue
         known = {_plain(one) for line in new.sheets[name].rows for one in line} | set(BOOK.by_name)
         last, wide = len(new.sheets[name].rows), max(map(len, new.sheets[name].rows), default=0)
