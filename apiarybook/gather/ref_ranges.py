@@ -24,7 +24,7 @@ def natural(ref: str) -> Natural:
     ['m1a-F2', 'M1a-W9', 'M1a-W10']
     """
     parts = _PARTS.split(ref.casefold())
-    return tuple((0, int(part), "") if part.isdecimal() else (1, 0, part) for part in parts if part), ref
+    return tuple([(0, int(part), "") if part.isdecimal() else (1, 0, part) for part in parts if part]), ref
 
 
 def runs(refs: Iterable[str]) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -302,7 +301,11 @@ def lines_of(text: object, width: float) -> int:
     (1, 2, 1)
     """
     most, said = int(LETTERS * width), "" if text is None else str(text)
-    return len(textwrap.wrap(said, most)) if len(said) > most else 1
+    begin, lines = 0, 1
+    while len(said) - begin > most:
+        blank = said.rfind(" ", begin, begin + most + 1)
+        begin, lines = blank + 1 if blank > begin else begin + most, lines + 1
+    return lines
 
 
 def set_heights(sheet: Worksheet, planned: Planned, cells: Cells) -> None:
