@@ -72,7 +72,7 @@ def _club(members: int) -> bytes:
     about = {"book id": BOOK_ID, "copy id": "club26"}
     content = reckon_book(read_book(raw_book(tables, blank.content.settings, about)), AS_AT).content
     said = [
-        Claim(f"M{n}a", "Colonies", str(row["colony"]), "", "handed out", f"{n}", "2", row, gathered="2026-09-01")
+        Claim(f"M{n}a", "Colonies", str(row["ref"]), "", "handed out", f"{n}", "2", row, gathered="2026-09-01")
         for n in range(members)
         for row in colonies[n * COLONIES : (n + 1) * COLONIES]
     ]
@@ -83,8 +83,8 @@ def _club(members: int) -> bytes:
 
 
 def _colony(number: int, one: int) -> dict[str, object]:
-    code = f"C{number}-{one}"
-    return {"colony": code, "apiary": f"P{number}", "hive_type": HIVE, "takes_fondant": "yes", "reached": "yes"}
+    about = {"colony": f"C{number}-{one}", "apiary": f"P{number}", "hive_type": HIVE}
+    return about | {"takes_fondant": "yes", "reached": "yes", "ref": f"club26-C{number * COLONIES + one + 1}"}
 
 
 def _return(number: int, random: Random, weighed: int, fed: int, *, alike: bool) -> RawBook:
