@@ -37,7 +37,7 @@ def bell(away: Floats, u: Floats) -> Floats:
     >>> bell(np.array([0.0, np.nan]), np.array([1.0, 1.0])).round(3).tolist()
     [0.399, 0.0]
     """
-    return np.asarray(np.nan_to_num(np.exp(-0.5 * (away / u) ** 2) / (u * np.sqrt(2 * np.pi))))
+    return np.asarray(np.fmax(np.exp(-0.5 * (away / u) ** 2) / (u * np.sqrt(2 * np.pi)), 0.0))
 
 
 def unlike(away: Floats, u: Floats) -> Floats:
