@@ -169,13 +169,11 @@ def _amounts(doubted: pd.DataFrame, around: pd.DataFrame, records: Records) -> l
     wide = np.hypot(u, figure("feed_spread") * net * numbers(feeds["times"]))
     shown = numbers(around["next_fits"] * around["before_fits"])[at]
     each = bell(away, wide) * numbers(feeds["weight"]) * shown * handbook().causes[AMOUNT].weight.value
-    scored = feeds.assign(score=each)
-    for place in np.unique(at).tolist():
-        of = scored[at == place]
-        best = of.iloc[int(np.argmax(of["score"]))]
-        meant, unit, is_round = float(best["amount"]), str(best["unit"]), bool(best["is_round"])
-        told = Likely(AMOUNT, 0.0, meant=meant, other=int(best["feed"]) + 1, text=unit, is_round=is_round)
-        found[place] = {(AMOUNT, 0): (float(of["score"].sum()), told)}
+    whole = sum_by(each, at + 1, len(doubted)).tolist()
+    for one in feeds.loc[pd.Series(each).groupby(at).idxmax()].to_dict("records"):
+        meant, unit, is_round = one["amount"], one["unit"], one["is_round"]
+        told = Likely(AMOUNT, 0.0, meant=meant, other=one["feed"] + 1, text=unit, is_round=is_round)
+        found[one["at"] - 1] = {(AMOUNT, 0): (whole[one["at"] - 1], told)}
     return found
 
 

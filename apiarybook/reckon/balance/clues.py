@@ -290,12 +290,13 @@ def amounts(doubted: pd.DataFrame, records: Records) -> pd.DataFrame:
     both = asked.merge(_feeds_of(records), on="colony_row", suffixes=("", "_fed"))
     both = both[(both["fed_on"] > both["day_1"]) & (both["fed_on"] < both["day_2"]) & (both["mass"] > 0)]
     both = both.assign(net=_net(both), usual=_of_round(both, records))
-    rows, fed, said = records.feedings, records.fed, []
+    rows, said = records.feedings, []
+    columns = numbers(rows["amount"]), words(rows["unit"]), numbers(records.fed["density"])
+    feeds = list(zip(*(column.tolist() for column in columns), strict=True))
     for one in both.to_dict("records"):
-        at = int(one["feed"])
-        typed, name = float(numbers(rows["amount"])[at]), str(rows["unit"].iloc[at])
+        typed, name, density = feeds[int(one["feed"])]
         each = [(times, typed * times, "", share) for times, share in TIMES]
-        masses = _masses(float(numbers(fed["density"])[at]))
+        masses = _masses(density)
         if name in masses:
             others = [(mass / masses[name], unit) for unit, mass in masses.items() if unit != name]
             each += [(times, np.nan, unit, IN_ANOTHER_UNIT / len(others)) for times, unit in others]
