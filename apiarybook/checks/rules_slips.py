@@ -23,6 +23,7 @@ from apiarybook.reckon.balance.slips import (
     WAY,
     Instead,
     Weighed,
+    counted,
     likely,
     tries,
 )
@@ -99,7 +100,8 @@ class Lift:
         agree = instead.name == WAY or self.agree(instead.readings)
         if not self.agree(self.weighed.readings) and self.beyond == 0 and instead.which == 0 and instead.name != WAY:
             return False
-        return agree and not self.too_high(instead.gross) and not self.too_low(instead.gross)
+        gross = self.weighed.gross_if(instead)
+        return agree and not self.too_high(gross) and not self.too_low(gross)
 
 
 def ranked(lift: Lift, around: list[tuple[float, float, float]]) -> list[tuple[Instead, float]]:
@@ -109,14 +111,11 @@ def ranked(lift: Lift, around: list[tuple[float, float, float]]) -> list[tuple[I
         lift: the row.
         around: residuals of the intervals that touch it, as `likely` takes them.
     """
-    instead = [one for one in tries(lift.weighed) if lift.fits(one)]
-    score = likely(lift.weighed, instead, around) if instead else np.zeros(0)
-    whole = float(score.sum()) + ROOM * float(score.max(initial=0.0)) + np.finfo(np.float64).tiny
-    found = []
-    for name in dict.fromkeys(one.name for one in instead):
-        of = [at for at, one in enumerate(instead) if one.name == name]
-        found.append((instead[max(of, key=lambda at: float(score[at]))], float(score[of].sum()) / whole))
-    return sorted(found, key=lambda pair: -pair[1])
+    fitting = [one for one in tries(lift.weighed) if lift.fits(one)]
+    found = likely(lift.weighed, fitting, around).values() if fitting else ()
+    whole = sum(score for score, _, _ in found) + ROOM * max((most for _, most, _ in found), default=0.0)
+    whole += np.finfo(np.float64).tiny
+    return sorted(((best, score / whole) for score, _, best in found), key=lambda pair: -pair[1])
 
 
 def lifts(seen: Seen) -> Iterator[tuple[int, Lift]]:
@@ -286,17 +285,13 @@ def pen(one: Weighed, row: int, sheet: str, key: str) -> list[Behind]:
         sheet: on which it stands.
         key: of its column.
     """
-    instead = [found for found in tries(one) if found.name in PEN]
-    score = likely(one, instead, []) * float(unlike(np.array([one.gross - one.usual[0]]), np.array([one.usual[1]]))[0])
+    typed = float(unlike(np.array([one.gross - one.usual[0]]), np.array([one.usual[1]]))[0])
+    scores = likely(one, [each for each in tries(one) if each.name in PEN], [])
+    found = sorted(scores.values(), key=lambda each: -each[0])
+    whole = sum(score for score, _, _ in found) + judging("unlike") / judging("span") / typed
     lift = Lift((key,), one, 0.0, 0.0, 0.0, sheet)
-    whole = float(score.sum()) + judging("unlike") / judging("span")
-    found = []
-    for name in dict.fromkeys(each.name for each in instead):
-        of = [at for at, each in enumerate(instead) if each.name == name]
-        best = instead[max(of, key=lambda at: float(score[at]))]
-        found.append(_behind_row(row, lift, best, float(score[of].sum()) / whole))
-    found = sorted(found, key=lambda behind: -behind.share)
-    return found if found and found[0].share >= HALF else []
+    behind = [_behind_row(row, lift, best, score / whole) for score, _, best in found]
+    return behind if behind and behind[0].share >= HALF else []
 
 
 def explained(seen: Seen, hit: Hit) -> Hit:
@@ -316,7 +311,7 @@ def explained(seen: Seen, hit: Hit) -> Hit:
     readings = tuple(one / factor for one in kilograms if not np.isnan(one))
     how = str(rows["how"].iloc[at]) if hit.key in READINGS else "platform"
     per = float(seen.known.weighed["factor"].iloc[at]) * factor if hit.key in READINGS else factor
-    gross = per * (sum(readings) if how == SIDES else sum(readings) / len(readings))
+    gross = per * counted(readings, how)
     usual = _usual(seen, str(rows["colony"].iloc[at]))
     lift = Lift(
         keys, Weighed(readings, how, per, gross, usual, seen.unit), 0.0, 0.0, usual[0] + 3 * usual[1], hit.sheet

@@ -99,13 +99,14 @@ def readings(found: pd.DataFrame, rows: Rows, records: Records) -> pd.DataFrame:
     if len(asked):
         doubted = found.iloc[asked]
         mixed = clues.beside(doubted, found, records)
-        around = after.iloc[asked].join(before.iloc[asked])
+        around = _fitting(after.iloc[asked].join(before.iloc[asked]))
         events = _scores(doubted, around, records, _densities(doubted, records, mixed))
         amounts = _amounts(doubted, around, records)
-        for place, (at, one) in enumerate(zip(asked, doubted.join(around).to_dict("records"), strict=True)):
+        others = mixed["other"].astype(int).tolist()
+        for place, (at, one) in enumerate(zip(asked.tolist(), doubted.join(around).to_dict("records"), strict=True)):
             scores = _slips(one, rows) | amounts[place]
             scores |= {(name, 2 if name == OTHER_COLONY else 0): (events[name][place], None) for name in EVENTS}
-            ranked[at] = _ranked(scores, int(mixed["other"].iloc[place]))
+            ranked[at] = _ranked(scores, others[place])
             asks[at] |= _is_plain(ranked[at], one, rows)
     found["standing"] = found["standing"].mask(asks & (found["standing"] != ""), "ask")
     told = pd.DataFrame(
@@ -145,23 +146,16 @@ def _ranked(scores: Scores, other: int) -> tuple[Likely, ...]:
 
 def _slips(one: Mapping[Hashable, Any], rows: Rows) -> Scores:
     """Weight times density of what one slip in either weighing of an interval explains, by cause and end."""
-    before, u = one["before_residual"], one["before_u"]
-    after, after_u = one["next_residual"], one["next_u"]
-    earlier = [] if np.isnan(before) else [(before, u, 1.0)]
-    later = [] if np.isnan(after) else [(after, after_u, -1.0)]
     own = one["residual"], max(one["residual_u"], judging("least_spread"))
     found: Scores = {}
-    for end, around, beyond in ((1, [(*own, -1.0), *earlier], later), (2, [(*own, 1.0), *later], earlier)):
+    for end, sign, beside, beyond in ((1, -1.0, "before", "next"), (2, 1.0, "next", "before")):
         weighed = rows.weighed(int(one[f"row_{end}"]))
-        instead = [] if weighed is None else tries(weighed)
-        if weighed is None or not instead:
+        if weighed is None:
             continue
-        score = likely(weighed, instead, around)
-        for residual, spread, _ in beyond:
-            score = score * unlike(np.array([residual]), np.array([spread]))
-        for name in dict.fromkeys(each.name for each in instead):
-            of = [at for at, each in enumerate(instead) if each.name == name]
-            found[name, end] = float(score[of].sum()), instead[max(of, key=lambda at: float(score[at]))]
+        other = one[f"{beside}_residual"], one[f"{beside}_u"], -sign
+        explained = likely(weighed, tries(weighed), [(*own, sign), *([] if np.isnan(other[0]) else [other])])
+        for name, (score, _, best) in explained.items():
+            found[name, end] = score * one[f"{beyond}_fits"], best
     return found
 
 
@@ -173,15 +167,13 @@ def _amounts(doubted: pd.DataFrame, around: pd.DataFrame, records: Records) -> l
     net, u = numbers(feeds["net"]), np.maximum(numbers(doubted["residual_u"]), judging("least_spread"))[at]
     away = numbers(doubted["residual"])[at] - net * (numbers(feeds["times"]) - 1)
     wide = np.hypot(u, figure("feed_spread") * net * numbers(feeds["times"]))
-    shown = (_shown(around, "stays") * _shown_before(around))[at]
+    shown = numbers(around["next_fits"] * around["before_fits"])[at]
     each = bell(away, wide) * numbers(feeds["weight"]) * shown * handbook().causes[AMOUNT].weight.value
-    scored = feeds.assign(score=each)
-    for place in np.unique(at).tolist():
-        of = scored[at == place]
-        best = of.iloc[int(np.argmax(of["score"]))]
-        meant, unit, is_round = float(best["amount"]), str(best["unit"]), bool(best["is_round"])
-        told = Likely(AMOUNT, 0.0, meant=meant, other=int(best["feed"]) + 1, text=unit, is_round=is_round)
-        found[place] = {(AMOUNT, 0): (float(of["score"].sum()), told)}
+    whole = sum_by(each, at + 1, len(doubted)).tolist()
+    for one in feeds.loc[pd.Series(each).groupby(at).idxmax()].to_dict("records"):
+        meant, unit, is_round = one["amount"], one["unit"], one["is_round"]
+        told = Likely(AMOUNT, 0.0, meant=meant, other=one["feed"] + 1, text=unit, is_round=is_round)
+        found[one["at"] - 1] = {(AMOUNT, 0): (whole[one["at"] - 1], told)}
     return found
 
 
@@ -276,34 +268,31 @@ class Rows:
         return Weighed(read, one["how"], *said, usual_way=len(self._ways[one["colony"]]) == 1, bounds=bounds, **more)
 
 
-def _shown(around: pd.DataFrame, after: str) -> Floats:
-    """What the next weighing says of a cause that stays, goes or may do either."""
-    stays = unlike(numbers(around["next_residual"]), numbers(around["next_u"]))
-    goes = unlike(numbers(around["both_residual"]), numbers(around["both_u"]))
-    found = {"stays": stays, "goes": goes, "either": (stays + goes) / 2}[after]
-    return np.where(np.isnan(numbers(around["next_residual"])), 1.0, found)
-
-
-def _shown_before(around: pd.DataFrame) -> Floats:
-    """What the interval before says: that there was nothing yet."""
-    fits = unlike(numbers(around["before_residual"]), numbers(around["before_u"]))
-    return np.where(np.isnan(numbers(around["before_residual"])), 1.0, fits)
+def _fitting(around: pd.DataFrame) -> pd.DataFrame:
+    """What stands around each interval, with the density of each residual that should be nought; 1 where none is."""
+    told = {}
+    for key in ("next", "both", "before"):
+        residual = numbers(around[f"{key}_residual"])
+        told[f"{key}_fits"] = np.where(np.isnan(residual), 1.0, unlike(residual, numbers(around[f"{key}_u"])))
+    return around.assign(**told)
 
 
 def _scores(
     doubted: pd.DataFrame, around: pd.DataFrame, records: Records, densities: dict[str, Floats]
-) -> dict[str, Floats]:
-    """Weight times density of each event, its season and the weighings around included; shape (intervals,)."""
+) -> dict[str, list[float]]:
+    """Weight times density of each event, its season and the weighings around included, one for each interval."""
+    stays, goes, before = (numbers(around[f"{key}_fits"]) for key in ("next", "both", "before"))
+    after = {"stays": stays, "goes": goes, "either": (stays + goes) / 2}
     found = {}
     for name in EVENTS:
         cause = handbook().causes[name]
         season = np.where(_in_season(cause, doubted, records), 1.0, judging("season_share"))
-        shown = _shown(around, cause.after)
+        shown = after[cause.after]
         if name == FED:
             follows = ~np.isnan(numbers(around["next_residual"]))
             ripens = clues.ripening(around, numbers(doubted["residual"]))
             shown = np.where(follows, (shown + ripens) / 2, 1.0)
-        found[name] = np.nan_to_num(cause.weight.value * season * shown * _shown_before(around) * densities[name])
+        found[name] = np.nan_to_num(cause.weight.value * season * shown * before * densities[name]).tolist()
     return found
 
 

@@ -37,7 +37,7 @@ def bell(away: Floats, u: Floats) -> Floats:
     >>> bell(np.array([0.0, np.nan]), np.array([1.0, 1.0])).round(3).tolist()
     [0.399, 0.0]
     """
-    return np.asarray(np.nan_to_num(np.exp(-0.5 * (away / u) ** 2) / (u * np.sqrt(2 * np.pi))))
+    return np.asarray(np.fmax(np.exp(-0.5 * (away / u) ** 2) / (u * np.sqrt(2 * np.pi)), 0.0))
 
 
 def unlike(away: Floats, u: Floats) -> Floats:
@@ -290,12 +290,13 @@ def amounts(doubted: pd.DataFrame, records: Records) -> pd.DataFrame:
     both = asked.merge(_feeds_of(records), on="colony_row", suffixes=("", "_fed"))
     both = both[(both["fed_on"] > both["day_1"]) & (both["fed_on"] < both["day_2"]) & (both["mass"] > 0)]
     both = both.assign(net=_net(both), usual=_of_round(both, records))
-    rows, fed, said = records.feedings, records.fed, []
+    rows, said = records.feedings, []
+    columns = numbers(rows["amount"]), words(rows["unit"]), numbers(records.fed["density"])
+    feeds = list(zip(*(column.tolist() for column in columns), strict=True))
     for one in both.to_dict("records"):
-        at = int(one["feed"])
-        typed, name = float(numbers(rows["amount"])[at]), str(rows["unit"].iloc[at])
+        typed, name, density = feeds[int(one["feed"])]
         each = [(times, typed * times, "", share) for times, share in TIMES]
-        masses = _masses(float(numbers(fed["density"])[at]))
+        masses = _masses(density)
         if name in masses:
             others = [(mass / masses[name], unit) for unit, mass in masses.items() if unit != name]
             each += [(times, np.nan, unit, IN_ANOTHER_UNIT / len(others)) for times, unit in others]

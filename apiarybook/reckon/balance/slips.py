@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from operator import itemgetter
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from apiarybook.handbook import handbook
 from apiarybook.reckon.balance.clues import bell, judging, unlike
-from apiarybook.reckon.core.arrays import figure
+from apiarybook.reckon.core.arrays import DECIMALS, figure
 from apiarybook.reckon.feeding.feeds import UNITS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-
-    from apiarybook.reckon.core.arrays import Floats
 
 UNIT, POINT, SWAPPED, DIGIT = "other unit", "decimal", "swapped digits", "one digit"
 WAY, LAST, NAMED, OTHER, LEFT_ON = "way of weighing", "last reading", "extra named", "other colony", "left on"
@@ -65,33 +66,36 @@ class Weighed:
     thing: bool = False
     bounds: tuple[float, float] = (0.0, math.inf)
 
-    def gross_of(self, readings: Sequence[float]) -> float:
-        """The gross had other readings been typed [kg]."""
-        return self.gross + self.per_reading * (self._counts(readings) - self._counts(self.readings))
+    def gross_if(self, instead: Instead) -> float:
+        """The gross had that been meant [kg]."""
+        return self.gross + self.per_reading * (instead.counted - counted(self.readings, self.how)) + instead.more
 
-    def _counts(self, readings: Sequence[float]) -> float:
-        return sum(readings) if self.how == SIDES else sum(readings) / len(readings)
+    def as_typed(self, name: str, gross: float, weight: float, wide: float = 0.0) -> Instead:
+        """A cause that makes the gross another though the readings are right."""
+        own = counted(self.readings, self.how)
+        return Instead(name, self.readings, own, weight, more=gross - self.gross, wide=wide)
 
 
-@dataclass(frozen=True, slots=True)
-class Instead:
+class Instead(NamedTuple):
     """What may have been meant.
 
     Attributes:
         name: cause of the handbook.
         readings: as they should stand; those typed where they are right.
-        gross: of the hive then [kg].
+        counted: what those come to, as the way counts them [book's unit].
         weight: how likely among what the cause does.
         which: the reading at fault, 1 or 2; 0 for all of them, or none.
+        more: what the gross then is beyond what the readings make of it [kg].
         wide: further uncertainty of the gross [kg].
         other: row of the colony whose reading it may be.
     """
 
     name: str
     readings: tuple[float, ...]
-    gross: float
+    counted: float
     weight: float
     which: int = 0
+    more: float = 0.0
     wide: float = 0.0
     other: int = 0
 
@@ -105,17 +109,18 @@ def tries(one: Weighed) -> list[Instead]:
     """All that may have been meant by what was typed in one row.
 
     >>> row = Weighed((83.5,), "platform", 1.0, 83.5, (36.0, 6.0), "kg")
-    >>> [round(found.gross, 1) for found in tries(row) if found.name == SWAPPED]
+    >>> [round(row.gross_if(found), 1) for found in tries(row) if found.name == SWAPPED]
     [38.5, 85.3]
     """
-    found = [*_all_readings(one), *_each_reading(one), *_ways(one)]
-    found += [Instead(NAMED, one.readings, one.gross + mass, 1 / len(one.extras)) for mass in one.extras if mass > 0]
-    if one.before and np.allclose(one.before, one.readings, atol=STEP / 2):
-        found.append(Instead(LAST, one.readings, one.usual[0], 1.0, wide=one.usual[1]))
+    found = [*_pen(one.readings, one.how, one.unit), *_ways(one)]
+    found += [one.as_typed(NAMED, one.gross + mass, 1 / len(one.extras)) for mass in one.extras if mass > 0]
+    pairs = zip(one.before * 2, one.readings * 2, strict=False)  # where one weighing has two, they are held to the one
+    if one.before and all(round(abs(last - this), DECIMALS) <= STEP / 2 for last, this in pairs):
+        found.append(one.as_typed(LAST, one.usual[0], 1.0, one.usual[1]))
     for row, other in one.others.items():
         if len(other.readings) == len(one.readings) and not (one.how == SIDES and _apart(one.readings)):
-            weight = _takes(other, one.gross_of(one.readings)) / len(one.others)
-            found.append(Instead(OTHER, other.readings, one.gross_of(other.readings), weight, other=row))
+            weight = _takes(other, one.gross) / len(one.others)
+            found.append(Instead(OTHER, other.readings, counted(other.readings, one.how), weight, other=row))
     return [*found, *(_things(one) if one.thing else ())]
 
 
@@ -132,14 +137,25 @@ def _takes(other: Weighed, gross: float) -> float:
     return float((bell(gross - middle, spread) / unlike(other.gross - middle, spread))[0])
 
 
-def _all_readings(one: Weighed) -> Iterator[Instead]:
+def counted(readings: Sequence[float], how: str) -> float:
+    """What readings of one hive come to: the sum of its two sides, else their mean [unit of the readings]."""
+    return sum(readings) if how == SIDES else sum(readings) / len(readings)
+
+
+@lru_cache(maxsize=512)
+def _pen(typed: tuple[float, ...], how: str, unit: str) -> list[Instead]:
+    """Slips of the pen, and the other unit; kept, for a club's scales show the same readings time and again."""
+    return [*_all_readings(typed, how, unit), *_each_reading(typed, how, unit)]
+
+
+def _all_readings(typed: tuple[float, ...], how: str, unit: str) -> Iterator[Instead]:
     """Slips that befall all readings of a row alike."""
     for factor, share in SHIFTS:
-        readings = tuple(round(reading * factor, 6) for reading in one.readings)
-        yield Instead(POINT, readings, one.gross_of(readings), share * _finer(readings))
-    for factor, share in _units(one.unit):
-        readings = tuple(reading * factor for reading in one.readings)
-        yield Instead(UNIT, readings, one.gross_of(readings), factor * share)
+        readings = tuple(round(reading * factor, 6) for reading in typed)
+        yield Instead(POINT, readings, counted(readings, how), share * _finer(readings))
+    for factor, share in _units(unit):
+        readings = tuple(reading * factor for reading in typed)
+        yield Instead(UNIT, readings, counted(readings, how), factor * share)
 
 
 def _units(unit: str) -> tuple[tuple[float, float], ...]:
@@ -155,23 +171,22 @@ def _finer(readings: Sequence[float]) -> float:
     return 1.0 if all(math.isfinite(one) and abs(one - round(one)) < STEP for one in steps) else FINER
 
 
-def _each_reading(one: Weighed) -> Iterator[Instead]:
+def _each_reading(typed: tuple[float, ...], how: str, unit: str) -> Iterator[Instead]:
     """Slips in one reading of a row."""
-    both = len(one.readings) > 1
-    for at, reading in enumerate(one.readings):
-        kinds = _of_digits(reading)
-        if both:
+    for at, reading in enumerate(typed):
+        kinds = [*_of_digits(reading)]
+        if len(typed) > 1:
             kinds += [(POINT, [round(reading * factor, 6)], one_share) for factor, one_share in SHIFTS]
-            kinds += [(UNIT, [reading * factor], share / 2) for factor, share in _units(one.unit)]
+            kinds += [(UNIT, [reading * factor], share / 2) for factor, share in _units(unit)]
         for name, instead, likely in kinds:
             for value in instead:
-                readings = (*one.readings[:at], value, *one.readings[at + 1 :])
-                weight = likely / len(instead) / len(one.readings) * (_finer((value,)) if name == POINT else 1.0)
-                if one.how == SIDES and _apart(readings):
-                    continue
-                yield Instead(name, readings, one.gross_of(readings), weight, which=at + 1)
+                readings = (*typed[:at], value, *typed[at + 1 :])
+                weight = likely / len(instead) / len(typed) * (_finer((value,)) if name == POINT else 1.0)
+                if not (how == SIDES and _apart(readings)):
+                    yield Instead(name, readings, counted(readings, how), weight, which=at + 1)
 
 
+@lru_cache(maxsize=512)
 def _of_digits(reading: float) -> list[tuple[str, list[float], float]]:
     """What a reading may have been before its digits suffered, with a cause and its share each; its sign stays.
 
@@ -196,31 +211,33 @@ def _ways(one: Weighed) -> Iterator[Instead]:
     first, kilograms = one.readings[0], UNITS[one.unit].factor
     share = 1.0 if not one.usual_way else 1 / judging("said_weight") ** 2
     if one.how == ONE_SIDE:
-        yield Instead(WAY, one.readings, first * kilograms, share)
+        yield one.as_typed(WAY, first * kilograms, share)
     elif one.how == SIDES:
         whole = sum(one.readings) / len(one.readings) * kilograms
         if len(one.readings) > 1 and max(one.readings) - min(one.readings) <= figure("repeat_apart") / kilograms:
-            yield Instead(WAY, one.readings, whole, share)
+            yield one.as_typed(WAY, whole, share)
     elif len(one.readings) > 1:
-        yield Instead(WAY, one.readings, sum(one.readings) * kilograms, share)
+        yield one.as_typed(WAY, sum(one.readings) * kilograms, share)
     else:
         gross = factor * first * kilograms
-        yield Instead(WAY, one.readings, gross, share, wide=wide * gross)
+        yield one.as_typed(WAY, gross, share, wide * gross)
 
 
 def _things(one: Weighed) -> Iterator[Instead]:
     """Something that stood on the hive and is not named: of the list of extras, or of any mass."""
     listed = [extra.mass.value for extra in handbook().extras.values() if extra.mass.value >= judging("listed_least")]
     for mass in listed:
-        yield Instead(LEFT_ON, one.readings, one.gross - mass, judging("listed") / len(listed))
+        yield one.as_typed(LEFT_ON, one.gross - mass, judging("listed") / len(listed))
     cause = handbook().causes[LEFT_ON]
     masses = np.arange(cause.least.value, cause.most.value + 1)
     for mass in masses.tolist():
-        yield Instead(LEFT_ON, one.readings, one.gross - mass, (1 - judging("listed")) / len(masses))
+        yield one.as_typed(LEFT_ON, one.gross - mass, (1 - judging("listed")) / len(masses))
 
 
-def likely(one: Weighed, found: Sequence[Instead], around: Sequence[tuple[float, float, float]]) -> Floats:
-    """How likely each is by what the book expects of the hive.
+def likely(
+    one: Weighed, found: Sequence[Instead], around: Sequence[tuple[float, float, float]]
+) -> dict[str, tuple[float, float, Instead]]:
+    """How likely each cause is by what the book expects of the hive.
 
     Args:
         one: the weighing.
@@ -229,21 +246,25 @@ def likely(one: Weighed, found: Sequence[Instead], around: Sequence[tuple[float,
             ends with it, -1 for the one that begins with it.
 
     Returns:
-        weight times density, as many times as likely as what was typed is by such a hive alone, shape (found,).
+        by cause, weight times density, as many times as likely as what was typed is by such a hive alone: the sum of
+        all that was found, that of the likeliest, and the likeliest.
 
     Source: Bayes' rule.
     """
-    gross, wide = (np.array([getattr(instead, key) for instead in found]) for key in ("gross", "wide"))
-    score = np.array([handbook().causes[instead.name].weight.value * instead.weight for instead in found])
-    middle, spread = one.usual
-    usual = unlike(np.array([one.gross - middle]), np.array([spread]))
-    score = score * unlike(gross - middle, np.hypot(spread, wide)) / usual
-    copied = np.array([instead.name == LAST for instead in found])
-    for at, (residual, u, sign) in enumerate(around):
-        fits = unlike(residual + sign * (gross - one.gross), np.hypot(u, wide))
-        same = 1 / (STEP * one.per_reading) if at == 0 else 1 / (u * np.sqrt(2 * np.pi))
-        score = score * np.where(copied, same, fits)
-    return np.asarray(score)
+    usual, causes = (one.gross - one.usual[0], one.usual[1], 1.0), handbook().causes
+    away, u, sign = np.array([usual, *around]).T[:, :, None]
+    weight = np.array([causes[each.name].weight.value * each.weight for each in found])
+    reads, more, wide = (np.array([getattr(each, key) for each in found]) for key in ("counted", "more", "wide"))
+    gross = one.gross + one.per_reading * (reads - counted(one.readings, one.how)) + more
+    fits = unlike(away + sign * (gross - one.gross), np.hypot(u, wide))
+    fits[0] = weight * fits[0] / unlike(away[0], u[0])
+    if copied := [at for at, each in enumerate(found) if each.name == LAST]:
+        fits[1:2, copied] = 1 / (STEP * one.per_reading)
+        fits[2:, copied] = 1 / (u[2:] * np.sqrt(2 * np.pi))
+    told = defaultdict[str, list[tuple[float, Instead]]](list)
+    for each, score in zip(found, fits.prod(axis=0).tolist(), strict=True):
+        told[each.name].append((score, each))
+    return {name: (sum(score for score, _ in of), *max(of, key=itemgetter(0))) for name, of in told.items()}
 
 
 def written(value: float) -> str:

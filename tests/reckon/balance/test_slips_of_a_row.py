@@ -41,6 +41,8 @@ def test_a_row_may_be_another_hive_s(one: Weighed, other: Weighed, is_offered: b
 def test_the_last_reading_and_an_extra_are_offered_where_there_is_one() -> None:
     assert LAST in names(typed(38.0, before=(38.0,)))
     assert LAST not in names(typed(38.0, before=(37.0,)))
+    assert LAST in names(typed(38.0, 38.0, before=(38.0,)))
+    assert LAST not in names(typed(38.0, 37.5, before=(38.0,)))
     assert NAMED in names(typed(38.0, extras=(2.5,)))
     assert NAMED not in names(typed(38.0))
 
@@ -69,7 +71,7 @@ def test_another_way_is_three_times_three_times_likelier_where_not_all_was_weigh
         next(found for found in tries(typed(18.5, usual_way=usual)) if found.name == WAY) for usual in (True, False)
     )
     assert other.weight == pytest.approx(one.weight * handbook().judging["said_weight"].value ** 2)
-    assert other.gross == pytest.approx(18.5 * handbook().methods["one side"].multiplier.value)
+    assert typed(18.5).gross_if(other) == pytest.approx(18.5 * handbook().methods["one side"].multiplier.value)
 
 
 @pytest.mark.parametrize(
