@@ -145,7 +145,7 @@ def _behind(seen: Seen, cause: Likely, ends: tuple[int, int]) -> Behind:
         return _amount(seen, cause)
     rows, row = seen["Weighings"], ends[max(cause.end, 1) - 1] if cause.end else ends[1]
     key = f"reading_{max(cause.which, 1)}"
-    said = {one: rows.at[row, one] for one in ("how", "date", *READINGS)}  # noqa: PD008 ten times as fast
+    said: dict[str, Any] = {one: rows.at[row, one] for one in ("how", "date", *READINGS)}  # noqa: PD008 ten times as fast
     told = {"place": "", "way": way(str(said["how"]), sum(bool(pd.notna(said[one])) for one in READINGS))}
     told["other"] = _code(seen, cause.other)
     told["typed"] = f"{seen.number(float(said[key])):g}"

@@ -270,7 +270,7 @@ WEIGHINGS = of_colonies(
         *working("heft_u", Kind.FRACTION),
         *working("own_hand usable coarse", Kind.COUNT),
         *working("gross_u dry dry_u kit_u", Kind.MASS),
-        *working("rank_scale rank_heft", Kind.COUNT),
+        *working("outside rank_scale rank_heft", Kind.COUNT),
         *live("gross stores", Kind.MASS, width=9),
         STATUS,
         IS_IT_RIGHT,

@@ -423,6 +423,7 @@ def _known(given: Given, hands: pd.DataFrame, placed: pd.DataFrame, lifted: pd.D
     stood, fed = _evidence(given, placed, weighed, last)
     weighed["unripe_then"] = feeding_rows.unripe_then(weighings, weighed, feedings, fed)
     out = weighing_rows.outside(weighings, weighed, lists)
+    weighed["outside"] = out.astype(np.float64)
     if out.any():
         weighed.loc[out, ["rank_scale", "rank_heft"]] = 0.0
         stood, fed = _evidence(given, placed, weighed, last)

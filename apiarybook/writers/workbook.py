@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from apiarybook.errors import ProgramFault
 from apiarybook.layout import BOOK
-from apiarybook.layout.formulas import ARRAY_FORMULAS, TEMPLATES
+from apiarybook.layout.formulas import TEMPLATES
 from apiarybook.layout.model import Column, Group, Kind, Role
 from apiarybook.layout.schemas import gate
 from apiarybook.readers.canonical import canonical
@@ -82,6 +82,7 @@ def _properties(workbook: Workbook, content: Content) -> None:
             workbook.set_custom_property(name, value, "text")
     workbook.set_custom_property(LAYOUT_MARK, layout_mark(), "text")
     workbook.set_calc_mode("auto")
+    workbook.calc_on_load = False  # the cells hold what they compute; what a later day changes rests on TODAY
     workbook.set_size(2000, 1300)
 
 
@@ -184,7 +185,9 @@ def _column(book: Sheets, sheet: PlainSheet, planned: Planned, number: int, name
     values = book.cells.get((name, column.key), ())
     look = book.looks.cell(column)
     if column.role is Role.LIVE and (name, column.key) in TEMPLATES:
-        _formulas(book, sheet, planned, (number, name, column), values)
+        sheet.put(
+            number, values, look, formula=book.places.compile(TEMPLATES[name, column.key], name, planned.first_row)
+        )
         return
     own = _own_looks(book, planned, column, values)
     blanks = planned.rows if column.role is Role.LIVE or column.in_view else 1
@@ -229,24 +232,6 @@ def _own_looks(book: Sheets, planned: Planned, column: Column, values: Sequence[
     if odd is date or column.role is Role.TYPED:
         own |= {at: look() for at, value in enumerate(values) if isinstance(value, odd)}
     return own
-
-
-def _formulas(
-    book: Sheets, sheet: PlainSheet, planned: Planned, place: tuple[int, str, Column], values: Sequence[object]
-) -> None:
-    number, name, column = place
-    template, look = TEMPLATES[name, column.key], book.looks.cell(column)
-    if (name, column.key) not in ARRAY_FORMULAS:
-        formula = book.places.compile(template, name, planned.first_row)
-        sheet.put(number, values, look, formula=formula)
-        return
-    for row in range(planned.rows):
-        value = values[row] if row < len(values) else None
-        formula = book.places.compile(template, name, planned.first_row + row)
-        at = planned.first_row - 1 + row
-        checked(
-            sheet.write_array_formula(at, number, at, number, f"{{{formula}}}", look, "" if value is None else value)
-        )
 
 
 def _added(sheet: Worksheet, planned: Planned, book: Sheets) -> None:

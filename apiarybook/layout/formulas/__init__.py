@@ -18,6 +18,4 @@ TEMPLATES: dict[tuple[str, str], str] = {
     for key, text in columns.items()
 }
 
-ARRAY_FORMULAS = frozenset({("Standing", "rank_scale"), ("Standing", "rank_heft"), ("Colonies", "rank_round")})
-
-__all__ = ["ARRAY_FORMULAS", "TEMPLATES"]
+__all__ = ["TEMPLATES"]

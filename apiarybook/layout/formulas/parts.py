@@ -13,6 +13,38 @@ def at(column: str, row: str) -> str:
     return f"INDEX([{column}],{row})"
 
 
+def rank(day: str, occasion: str) -> str:
+    """What orders rows by day, by occasion (0, 1 or 2) and by their place on the sheet, which ends at row 1,048,576."""
+    return f"{day}*10000000+{occasion}*2000000+ROW()"
+
+
+def highest(column: str, of: str, least: str = "0") -> str:
+    """The highest of the numbers of a column beyond a least, in the rows of this row's colony; 0 if there is none.
+
+    Programs from before 2019 do not know MAXIFS; there the product says the same, many times as slowly. Others take it
+    for an error that there is none. A formula of an array would be reckoned slowly everywhere.
+
+    >>> highest("Winter rounds.rank_heft", "Winter rounds.colony_row")[:82]
+    'IFERROR(_xlfn.MAXIFS([Winter rounds.rank_heft],[Winter rounds.colony_row],#,[Winte'
+    """
+    product = f"SUMPRODUCT(MAX(([{of}]=#)*([{column}]>{least})*[{column}]))"
+    return f'IFERROR(_xlfn.MAXIFS([{column}],[{of}],#,[{column}],">"&{least}),IFERROR({product},0))'
+
+
+def ranked_day(rank: str) -> str:
+    """The day of a row by its rank."""
+    return f"INT({rank}/10000000)"
+
+
+def ranked_row(rank: str, column: str) -> str:
+    """Which of the cells of a column stands in the row of a rank: no search, so that thousands of colonies open fast.
+
+    >>> ranked_row("[rank_heft]", "Weighings.date")
+    '(MOD([rank_heft],2000000)-ROW([Weighings.date^])+1)'
+    """
+    return f"(MOD({rank},2000000)-ROW([{column}^])+1)"
+
+
 def on_day(block: str, day: str, profile: str = "[profile_row]") -> str:
     """A block of the Calendar on a day for a winter profile: what it was at the last turn, and what came a day since.
 

@@ -10,8 +10,11 @@ from apiarybook.layout.formulas.parts import (
     day_eaten,
     eaten,
     either,
+    highest,
     match,
     on_day,
+    ranked_day,
+    ranked_row,
     ripening,
     within,
 )
@@ -51,7 +54,7 @@ HEFT = "[heft_row]"
 HEFT_LEFT = f"IF([round]=1,0,{at('Weighings.feeder_left', HEFT)})"
 HEFT_RECENT = "SUMIFS([Feedings.recent_at_heft],[Feedings.colony_row],#)"
 HEFT_WATER = f"IF({HEFT_LEFT}=0,1,IF({HEFT_RECENT}>{HEFT_LEFT},1-{HEFT_LEFT}/{HEFT_RECENT},0))"
-LATEST_HEFT = "MATCH([rank_heft],[Weighings.rank_heft],0)"
+LATEST_HEFT, LATEST_HEFT_DAY = ranked_row("[rank_heft]", "Weighings.rank_heft"), ranked_day("[rank_heft]")
 # evidence of two kinds: what both share is no more certain for being seen twice
 LEFT_YIELDS = f"IF({RECENT}>0,SUMIFS([Feedings.left_of],[Feedings.colony_row],#)/{RECENT},{AUTUMN_SHARE})"
 HEFT_LEFT_YIELDS = (
@@ -234,12 +237,12 @@ OF_STANDING = {
     "own_spread": either("[Colonies.rate_spread@]", WHOLE_SPREAD),
     "appetite": "[size]*[strength]*[own_rate]",
     **{
-        rank: f"MAX(IF([Weighings.colony_row]=#,IF([Weighings.{rank}]>[changed_on]*10000000,[Weighings.{rank}],0),0))"
+        rank: highest(f"Weighings.{rank}", "Weighings.colony_row", "[changed_on]*10000000")
         for rank in ("rank_scale", "rank_heft")
     },
     "evidence_row": "IF([ready]=0,0,"
     + chain(
-        ("[rank_scale]>0", "MATCH([rank_scale],[Weighings.rank_scale],0)"),
+        ("[rank_scale]>0", ranked_row("[rank_scale]", "Weighings.rank_scale")),
         ("[rank_heft]>0", LATEST_HEFT),
         last="0",
     )
@@ -249,10 +252,9 @@ OF_STANDING = {
     "weighed_on": f'IF({EVIDENCE}=0,"",[evidence_day])',
     "strength": f"IF({EVIDENCE}=0,1,{at('Weighings.strength', EVIDENCE)})",
     "round": f"IF(AND([ready]=1,{EVIDENCE}>0,ISNUMBER([Colonies.round_day@])),"
-    f"IF(AND([Colonies.round_day@]>[evidence_day],"
-    f"[Colonies.round_day@]>=IF([rank_heft]=0,0,INT({at('Weighings.date', LATEST_HEFT)}))),1,0),0)",
+    f"IF(AND([Colonies.round_day@]>[evidence_day],[Colonies.round_day@]>={LATEST_HEFT_DAY}),1,0),0)",
     "heft_row": "IF(AND([ready]=1,[rank_scale]>0,[rank_heft]>0,[round]=0),"
-    f"IF(INT({at('Weighings.date', LATEST_HEFT)})>[evidence_day],{LATEST_HEFT},0),0)",
+    f"IF({LATEST_HEFT_DAY}>[evidence_day],{LATEST_HEFT},0),0)",
     "heft_day": f"IF([round]=1,[Colonies.round_day@],IF({HEFT}=0,0,INT({at('Weighings.date', HEFT)})))",
     "heft_occasion": f'IF({HEFT}=0,1,IF({at("Weighings.occasion", HEFT)}="before feed",0,'
     f'IF({at("Weighings.occasion", HEFT)}="after feed",2,1)))',

@@ -2,7 +2,7 @@
 
 from apiarybook.handbook import status as words
 from apiarybook.handbook.status import not_used
-from apiarybook.layout.formulas.parts import at, chain, eaten, either, match, nobody_typed, number_words, on_day
+from apiarybook.layout.formulas.parts import at, chain, eaten, either, match, nobody_typed, number_words, on_day, rank
 from apiarybook.layout.type_here import WEIGHINGS
 
 SIDES = '[how]="two sides"'
@@ -61,7 +61,7 @@ def hand(what: str) -> str:
 
 def _rank(condition: str) -> str:
     counted = f'AND([usable]=1,{condition},[occasion]<>"practice",{DAY}<={{as_at}})'
-    return f"IF([usable]=0,0,IF({OUTSIDE},0,IF({counted},{DAY}*10000000+{OCCASION}*2000000+ROW(),0)))"
+    return f"IF(OR([usable]=0,[outside]=1),0,IF({counted},{rank(DAY, OCCASION)},0))"
 
 
 BROOD = "*[bees]/{reference_bees}*{brood_reference_side}"
@@ -119,7 +119,7 @@ SAID = f"IF({HEFT},[heft]*{hand('factor')},[gross])"
 TOO_HIGH = f"{SAID}-{OTHERS}>{HIGH}+{{over_comb_full}}"
 TOO_LOW = f"{SAID}-{OTHERS}<[tare]/{LEEWAY}"
 MEASURED = f'AND([usable]=1,NOT({FRAMES}),[occasion]<>"practice",IF({HEFT},ISNUMBER([heft]),TRUE))'
-OUTSIDE = f"IF(AND({MEASURED},NOT(ISNUMBER([beyond]))),OR({TOO_HIGH},{TOO_LOW}),FALSE)"
+OUTSIDE = f"IF(AND({MEASURED},NOT(ISNUMBER([beyond]))),IF(OR({TOO_HIGH},{TOO_LOW}),1,0),0)"
 IS_EVIDENCE = f"{at('Standing.evidence_row', '[colony_row]')}=#"
 FED_THAT_DAY = f'COUNTIFS([Feedings.colony_row],[colony_row],[Feedings.date],">="&{DAY},[Feedings.date],"<"&({DAY}+1))'
 UNTIMED = f'IF(AND({IS_EVIDENCE},[is_it_right]="",OR([occasion]="",[occasion]="routine")),{FED_THAT_DAY}>0,FALSE)'
@@ -217,6 +217,7 @@ OF_WEIGHINGS = {
     "stores": 'IF([usable]=0,"",[dry]-IF('
     f"{at('Standing.evidence_row', '[colony_row]')}=#,{at('Standing.unripe_water', '[colony_row]')},"
     f"{either('[unripe_then]', '0')}))",
+    "outside": OUTSIDE,
     "rank_scale": _rank('[how]<>"heft"'),
     "rank_heft": _rank(HEFT),
     "status": chain(
@@ -235,7 +236,7 @@ OF_WEIGHINGS = {
         ('[occasion]="practice"', '"practice: not counted"'),
         (f"{DAY}>{{as_at}}", '"later than as at: not counted yet"'),
         ("ISNUMBER([beyond])", '"ok: looked at"'),
-        (OUTSIDE, f'"{not_used("reading 1", words.OUTSIDE)}"'),
+        ("[outside]=1", f'"{not_used("reading 1", words.OUTSIDE)}"'),
         (f"IF({MEASURED},[gross]-{OTHERS}>{HIGH},FALSE)", '"look again: more than it can hold"'),
         (UNLOOKED, f'"{words.FEEDER}"'),
         (UNTIMED, f'"{words.ORDER}"'),

@@ -1,7 +1,17 @@
 """The live columns of the winter: of Winter rounds, the last one of each colony, and of Till the flow."""
 
 from apiarybook.handbook.half_months import BEGINS, HALF_MONTHS, half_month
-from apiarybook.layout.formulas.parts import at, day_eaten, match, nobody_typed, on_day
+from apiarybook.layout.formulas.parts import (
+    at,
+    day_eaten,
+    highest,
+    match,
+    nobody_typed,
+    on_day,
+    rank,
+    ranked_day,
+    ranked_row,
+)
 from apiarybook.layout.formulas.weighings import DAY, IN_CALENDAR, OF_WEIGHINGS, TYPE_STOOD, WORD, hand
 from apiarybook.layout.type_later import WINTER_ROUNDS
 
@@ -26,18 +36,18 @@ OF_ROUNDS = {key: OF_WEIGHINGS[key] for key in ALIKE} | {
     "dry_u": "IF([usable]=0,0,"
     f"SQRT(([hefted]*[heft_u])^2+[tare_u]^2+({{brood_spread}}*[month_brood])^2+{OF_THE_LIVING}))",
     "kit_u": f"IF([usable]=0,0,SQRT([tare_u]^2+{OF_THE_LIVING}))",
-    "rank_heft": f"IF([usable]=0,0,IF({DAY}<={{as_at}},{DAY}*10000000+2000000+ROW(),0))",
+    "rank_heft": f"IF([usable]=0,0,IF({DAY}<={{as_at}},{rank(DAY, '1')},0))",
 }
 
 
 def _last(text: str) -> str:
-    found = at(f"Winter rounds.{text}", "MATCH([rank_round],[Winter rounds.rank_heft],0)")
+    found = at(f"Winter rounds.{text}", ranked_row("[rank_round]", f"Winter rounds.{text}"))
     return f'IF([rank_round]=0,"",{found})'
 
 
 LAST_ROUND = {
-    "rank_round": "MAX(IF([Winter rounds.colony_row]=#,[Winter rounds.rank_heft],0))",
-    "round_day": 'IF([rank_round]=0,"",INT([rank_round]/10000000))',
+    "rank_round": highest("Winter rounds.rank_heft", "Winter rounds.colony_row"),
+    "round_day": f'IF([rank_round]=0,"",{ranked_day("[rank_round]")})',
     **{f"round_{key}": _last(key) for key in ("dry", "dry_u", "kit_u")},
 }
 """Of each colony on Colonies: its last round that counts."""
