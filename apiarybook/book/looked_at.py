@@ -107,7 +107,8 @@ def strange_answers(table: Table) -> list[int]:
 def _entries(table: Table) -> list[tuple[int, object]]:
     if ANSWER not in table.columns:
         return []
-    return [(int(str(row)), entry) for row, entry in table.raw[ANSWER].dropna().items()]
+    entries = zip(table.raw.index.tolist(), table.raw[ANSWER].tolist(), strict=True)
+    return [(row, entry) for row, entry in entries if not _is_blank(entry)]
 
 
 def _is_blank(value: object) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 import pandas as pd
@@ -19,6 +19,8 @@ from apiarybook.readers.limits import cell_name, column_letters
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+
+    from numpy.typing import NDArray
 
     from apiarybook.book.headings import Headings
     from apiarybook.readers.records import RawSheet
@@ -71,7 +73,9 @@ class Table:
     @property
     def is_blank(self) -> pd.Series[bool]:
         """Which rows nobody has typed into."""
-        return self.raw[[column.key for column in self.sheet.content]].isna().all(axis=1)
+        content = {column.key for column in self.sheet.content}
+        is_content = [key in content for key in self.raw.columns]
+        return pd.Series(self.raw.isna().to_numpy()[:, is_content].all(axis=1), index=self.raw.index, dtype=bool)
 
 
 def empty_typed(sheet: Sheet) -> pd.DataFrame:
@@ -82,7 +86,7 @@ def empty_typed(sheet: Sheet) -> pd.DataFrame:
     dtype('<M8[s]')
     """
     index = pd.Index([], name="row", dtype="int64")
-    return pd.DataFrame({column.key: _series(column, [], index) for column in _stored(sheet)}, index=index)
+    return _frame(sheet, {column.key: [] for column in _stored(sheet)}, index)
 
 
 def build_table(raw: RawSheet, sheet: Sheet, headings: Headings, unit: str, point: str = "") -> Table:
@@ -103,13 +107,13 @@ def build_table(raw: RawSheet, sheet: Sheet, headings: Headings, unit: str, poin
     values = {column.key: _values(grid, columns.get(column.key), column, point) for column in _stored(sheet)}
     faults = _shortened(sheet, columns, values) | _broken(raw, sheet, columns, headings.row, values)
     _clear_ready(sheet, values, faults)
-    typed = {column.key: _parsed(column, values, unit, faults) for column in _stored(sheet)}
-    order = list(typed)
+    parsed = {column.key: _parsed(column, values, unit, faults) for column in _stored(sheet)}
+    typed, order = _frame(sheet, parsed, index), list(parsed)
     found = sorted(faults.items(), key=lambda one: (one[0][0], columns[one[0][1]], order.index(one[0][1])))
     return Table(
         sheet=sheet,
-        raw=pd.DataFrame(values, index=index, dtype=object),
-        typed=pd.DataFrame({key: _series(sheet[key], one, index) for key, one in typed.items()}, index=index),
+        raw=pd.DataFrame(np.array([*values.values()], dtype=object).T, index, typed.columns, dtype=object),
+        typed=typed,
         columns=columns,
         headings={key: headings.as_they_stand[sheet.name, key] for key in columns},
         unknown=_unknown(grid, headings, index),
@@ -247,12 +251,17 @@ def _is_frames(way: object) -> bool:
     return isinstance(way, str) and " ".join(way.casefold().split()) == FRAMES_COUNTED
 
 
-def _series(column: Column, values: list[object], index: pd.Index[int]) -> pd.Series[float]:
-    if column.numeric:
-        return pd.Series(np.array(values, dtype="float64"), index=index)
-    if column.kind is Kind.DATE:
-        return pd.Series(np.array(values, dtype="datetime64[s]"), index=index)
-    return pd.Series(values, index=index, dtype=object)
+def _frame(sheet: Sheet, values: dict[str, list[object]], index: pd.Index[int]) -> pd.DataFrame:
+    """Columns of their kinds; most columns of words are blank, and one stands for all of these."""
+    blank = pd.Series([None] * len(index), index=index, dtype=object)
+    found: dict[str, pd.Series[Any] | NDArray[Any]] = {}
+    for key, one in values.items():
+        column = sheet[key]
+        if column.numeric or column.kind is Kind.DATE:
+            found[key] = np.array(one, dtype="float64" if column.numeric else "datetime64[s]")
+        else:
+            found[key] = blank if _is_empty(one) else pd.Series(one, index=index, dtype=object)
+    return pd.DataFrame(found, index=index)
 
 
 def _unknown(grid: list[list[object]], headings: Headings, index: pd.Index[int]) -> pd.DataFrame:

@@ -237,16 +237,17 @@ def _spell(tables: dict[str, Table], settings: dict[str, object]) -> None:
     def spelling(reference: str) -> dict[str, object]:
         name, _, key = reference.partition(".")
         if reference not in lists and name in tables:
-            lists[reference] = {str(one).casefold(): one for one in tables[name].typed[key].dropna()}
+            lists[reference] = {str(one).casefold(): one for one in tables[name].typed[key].tolist() if one is not None}
         return lists.get(reference, {})
 
     for table in tables.values():
         for column in table.sheet.typed:
             known = spelling(column.refers_to) if column.refers_to else {}
             if known:
-                as_typed = table.typed[column.key]
+                as_typed = table.typed[column.key].tolist()
                 spelt = [known.get(str(one).casefold(), one) if one is not None else None for one in as_typed]
-                table.typed[column.key] = pd.Series(spelt, index=as_typed.index, dtype=object)
+                if spelt != as_typed:
+                    table.typed[column.key] = pd.Series(spelt, index=table.typed.index, dtype=object)
     for setting in SETTINGS:
         value = settings[setting.key]
         settings[setting.key] = spelling(setting.refers_to).get(str(value).casefold(), value)

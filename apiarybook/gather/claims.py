@@ -170,9 +170,10 @@ def _rows(table: Table) -> dict[int, dict[str, object]]:
     """The canonical values of each row by its number, blanks left out."""
     numbers = table.raw.index.tolist()
     rows: dict[int, dict[str, object]] = {number: {} for number in numbers}
+    raw, typed = (_lists(frame) for frame in (table.raw, table.typed))
     for column in table.sheet.typed:
         if column.key in table.columns and column.key != "ref":
-            for number, one in zip(numbers, _values(table, column), strict=True):
+            for number, one in zip(numbers, _values(column, raw[column.key], typed[column.key]), strict=True):
                 if one is not None:
                     rows[number][column.key] = one
     for fault in table.faults:
@@ -181,18 +182,22 @@ def _rows(table: Table) -> dict[int, dict[str, object]]:
     return rows
 
 
-def _values(table: Table, column: Column) -> list[object]:
+def _lists(frame: pd.DataFrame) -> dict[str, list[Any]]:
+    """The values of each column, by its key."""
+    return dict(zip(frame.columns, frame.to_numpy(dtype=object).T.tolist(), strict=True))
+
+
+def _values(column: Column, raw: list[object], typed: list[Any]) -> list[object]:
     """Values of a column in one form for every format of file: as read where they could be, else as they stand."""
-    raw, typed = table.raw[column.key].tolist(), table.typed[column.key]
     if column.kind is Kind.CODE or column.refers_to:
         return [None if one is None else canonical_text(one) for one in raw]
+    pairs = zip(typed, raw, strict=True)
     if column.kind is Kind.DATE:
-        days = typed.to_numpy().astype("datetime64[D]").astype(object).tolist()
-        return [_plain(one) if day is None else day for day, one in zip(days, raw, strict=True)]
+        return [one.date() if isinstance(one, pd.Timestamp) else _plain(as_is) for one, as_is in pairs]
     if column.numeric:
-        return [_figure(as_is) if _is_blank(one) else one for one, as_is in zip(typed.tolist(), raw, strict=True)]
+        return [_figure(as_is) if _is_blank(one) else one for one, as_is in pairs]
     plain = _figure if column.kind is Kind.HEFT else _plain
-    return [plain(as_is) if _is_blank(one) else one for one, as_is in zip(typed.tolist(), raw, strict=True)]
+    return [plain(as_is) if _is_blank(one) else one for one, as_is in pairs]
 
 
 def _is_blank(value: object) -> bool:
@@ -212,8 +217,7 @@ def _strange(table: Table) -> dict[int, dict[str, str]]:
     """What stands under headings that the layout does not know, by row."""
     found: dict[int, dict[str, str]] = defaultdict(dict)
     unknown = table.unknown
-    where = unknown.notna().to_numpy()
-    for at, number in np.argwhere(where).tolist() if unknown.shape[1] else ():
+    for at, number in np.argwhere(unknown.notna().to_numpy()).tolist() if unknown.shape[1] else ():
         text = canonical_text(unknown.iloc[at, number])
         if text:
             found[int(unknown.index[at])][f"{STRANGE}{unknown.columns[number]}"] = text

@@ -121,7 +121,7 @@ def tell(source: Source, known: Known) -> Told:
     copy = _copy(book, about, known)
     if isinstance(copy, LeftAlone):
         return copy
-    filled = sum(int((~table.is_blank).sum()) for table in book.tables.values())
+    filled = sum(table.is_blank.tolist().count(False) for table in book.tables.values())
     if filled > MOST_ROWS:
         why = f"{filled:,} rows are filled, more than the {MOST_ROWS:,} that one member can have typed in a season; "
         return LeftAlone(source.name, f"{why}look whether a column was filled down to the end of a sheet.")
@@ -175,7 +175,7 @@ def _marks(book: Book, known: Known) -> Counter[str]:
     found: Counter[str] = Counter()
     for name, table in book.tables.items():
         if "ref" in table.typed:
-            tokens = (str(ref).partition("-")[0] for ref in table.typed["ref"].dropna())
+            tokens = (str(ref).partition("-")[0] for ref in table.typed["ref"].tolist() if ref)
             found.update(token for token in tokens if token in known.members)
         if name == "Colonies" and len(book.tables) == 1 and not found:
             found.update(_by_colonies(table.typed["colony"].dropna().tolist(), known))

@@ -97,8 +97,22 @@ def _followers() -> NDArray[np.bool_]:
     return table
 
 
-_BY_LETTERS, _FOLLOWS = _by_letters(), _followers()
-_HOLDS_TEXT = np.isin(np.arange(_CODES), (_F, _V, _T))
+def _further() -> NDArray[np.bool_]:
+    """Whether a byte may stand third, fourth or fifth in a tag, by what the tag is and the byte."""
+    table = np.ones((3, _CODES, 256), dtype=np.bool_)
+    for code, letters in _FURTHER.items():
+        for at, one in enumerate(letters):
+            table[at, code] = np.isin(np.arange(256), [ord(letter) for letter in one])
+    return table.reshape(3, -1)
+
+
+def _one_of(*codes: int) -> NDArray[np.bool_]:
+    return np.isin(np.arange(_CODES), codes)
+
+
+_BY_LETTERS, _FOLLOWS, _MAY_STAND = _by_letters(), _followers(), _further()
+_HOLDS_TEXT, _HOLDS_VALUE = _one_of(_F, _V, _T), _one_of(_V, _V_SELF, _IS)
+_MAY_BE_SELF = _one_of(_ROW, _C, _F, _V, _T, _IS)
 _LONGEST = 12
 """Bytes of a cell's name and the quote behind it: three letters and seven digits at most."""
 _ATTRIBUTES = re.compile(rb'(?: [a-z]{1,3}="[^"<>&]*")*')
@@ -230,7 +244,7 @@ def told_by(data: bytes) -> Told:
     has_formula = (behind == _F) | (behind == _F_SELF)
     value_at = at + 1 + 2 * (behind == _F) + (behind == _F_SELF)
     value = tags.codes[value_at]
-    is_held = has_formula | np.isin(value, (_V, _V_SELF, _IS))
+    is_held = has_formula | _HOLDS_VALUE[value]
     at, value_at, value, has_formula = (one[is_held] for one in (at, value_at, value, has_formula))
     if not len(at):
         return _nothing(len(data))
@@ -323,12 +337,11 @@ class _Tags:
     def _told(self) -> Bytes:
         first = self._bytes[self.starts + 1].astype(np.uint16)
         codes: Bytes = _BY_LETTERS[(first << 8) | self._bytes[self.starts + 2]]
-        for code, letters in _FURTHER.items():
-            of_code = self.starts[codes == code]
-            for after, one in enumerate(letters, 3):
-                if not np.isin(self._bytes[of_code + after], [ord(letter) for letter in one]).all():
-                    raise Unusual
-        codes[np.isin(codes, (_ROW, _C, _F, _V, _T, _IS)) & (self._bytes[self.ends - 1] == ord("/"))] += 1
+        of_code = codes.astype(np.uint16) << 8
+        for after, may_stand in enumerate(_MAY_STAND, 3):
+            if not may_stand[of_code | self._bytes[self.starts + after]].all():
+                raise Unusual
+        codes[_MAY_BE_SELF[codes] & (self._bytes[self.ends - 1] == ord("/"))] += 1
         return codes
 
     def texts(self, begin: Numbers, end: Numbers) -> list[bytes]:
@@ -354,7 +367,7 @@ class _Tags:
         if odd.any() or (name[np.arange(len(at)), letters] == ord("0")).any():
             raise Unusual
         rows, columns = np.zeros(len(at), dtype=np.int64), np.zeros(len(at), dtype=np.int64)
-        for one in range(_LONGEST - 1):
+        for one in range(int(length.max())):
             byte = name[:, one].astype(np.int64)
             is_digit = (one >= letters) & (one < length)
             if (is_digit & ((byte < ord("0")) | (byte > ord("9")))).any():
