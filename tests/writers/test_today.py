@@ -156,3 +156,21 @@ def test_cells_stored_in_an_unpinned_book_are_those_of_the_day_of_writing(unpinn
     assert cells.values["Standing", 2, 2] == serial(HANDED)
     assert ("Standing", 2, 4) not in cells.values
     assert "TODAY()" in " ".join(cells.formulas.values())
+
+
+@needs_clock
+@pytest.mark.engine
+def test_a_copy_that_nobody_saved_yet_answers_for_the_day_too(
+    unpinned: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    data = handed_out(unpinned, tmp_path, HANDED).read_bytes()
+    folder = tmp_path / "opened"
+    folder.mkdir()
+    (made,) = opened_on(OPENED, [data], folder, monkeypatch)
+    sheet = openpyxl.load_workbook(made, data_only=True)["My colonies"]
+    headings = {str(cell.value).partition(" (")[0]: cell.column for cell in sheet[BOOK["Standing"].heading_row]}
+    standing = reckon_book(read_book(("copy.xlsx", data)), Today(2026, 9, 20)).season.standing.iloc[0]
+    assert sheet[DAY].value == datetime.combine(OPENED, time())
+    row = BOOK["Standing"].first_row
+    assert sheet.cell(row, headings["verdict"]).value == standing["verdict"]
+    assert sheet.cell(row, headings["want today"]).value == pytest.approx(standing["want_today"], abs=1e-9)
