@@ -106,7 +106,7 @@ def _between(seen: Seen, told: pd.DataFrame) -> dict[Hashable, list[tuple[str, i
 
 def _change(seen: Seen, one: Mapping[Hashable, Any], ends: tuple[int, int]) -> Hit:
     """One such interval in words, at the cell that is likeliest at fault; of an event at the later reading."""
-    behind = [_behind(seen, cause, ends) for cause in one["likely"]]
+    behind = [_behind(seen, cause, one, ends) for cause in one["likely"]]
     first, look = sentence(behind)
     name, said = _out_of_line(seen, one) if one["is_out"] else _said(seen, one)
     told = {**said, "colony": _code(seen, int(one["colony_row"])), "first": first, "look": look}
@@ -139,13 +139,13 @@ def _out_of_line(seen: Seen, one: Mapping[Hashable, Any]) -> tuple[str, dict[str
     }
 
 
-def _behind(seen: Seen, cause: Likely, ends: tuple[int, int]) -> Behind:
+def _behind(seen: Seen, cause: Likely, one: Mapping[Hashable, Any], ends: tuple[int, int]) -> Behind:
     """One cause with its value and cell."""
     if cause.name == AMOUNT:
         return _amount(seen, cause)
-    rows, row = seen["Weighings"], ends[max(cause.end, 1) - 1] if cause.end else ends[1]
+    end = cause.end or 2
+    row, said = ends[end - 1], seen.once(_as_typed)[int(one[f"row_{end}"])]
     key = f"reading_{max(cause.which, 1)}"
-    said: dict[str, Any] = {one: rows.at[row, one] for one in ("how", "date", *READINGS)}  # noqa: PD008 ten times as fast
     told = {"place": "", "way": way(str(said["how"]), sum(bool(pd.notna(said[one])) for one in READINGS))}
     told["other"] = _code(seen, cause.other)
     told["typed"] = f"{seen.number(float(said[key])):g}"
@@ -153,6 +153,11 @@ def _behind(seen: Seen, cause: Likely, ends: tuple[int, int]) -> Behind:
         told["place"] = f" in {seen.place('Weighings', row, key)}, of {str(said['date'])[:10]}"
     value = "" if np.isnan(cause.meant) else f"{round(cause.meant, 2):g}"
     return Behind(cause.name, cause.share, value, ("Weighings", row, key) if cause.end else None, told)
+
+
+def _as_typed(seen: Seen) -> Iterator[dict[Hashable, Any]]:
+    """How and when each weighing was done, and what was read."""
+    yield from seen["Weighings"][["how", "date", *READINGS]].to_dict("records")
 
 
 def _code(seen: Seen, row: int) -> str:

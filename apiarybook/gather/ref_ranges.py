@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -14,7 +14,7 @@ _ENDS_IN_NUMBER = re.compile(r"(.*?)(0|[1-9]\d{0,8})", re.ASCII | re.DOTALL)
 _BETWEEN = ";"
 _TO = ":"
 
-Natural = tuple[tuple[tuple[int, int, str], ...], str]
+Natural = tuple[tuple[Any, ...], str]
 
 
 def natural(ref: str) -> Natural:
@@ -23,8 +23,9 @@ def natural(ref: str) -> Natural:
     >>> sorted(["M1a-W10", "M1a-W9", "m1a-F2"], key=natural)
     ['m1a-F2', 'M1a-W9', 'M1a-W10']
     """
-    parts = _PARTS.split(ref.casefold())
-    return tuple([(0, int(part), "") if part.isdecimal() else (1, 0, part) for part in parts if part]), ref
+    parts: list[Any] = _PARTS.split(ref.casefold())
+    parts[1::2] = map(int, parts[1::2])  # words and numbers take turns
+    return tuple(parts), ref
 
 
 def runs(refs: Iterable[str]) -> str:
