@@ -249,7 +249,7 @@ class PlainSheet(Worksheet):  # type: ignore[misc]  # the library carries no typ
     def _computed(self, run: Run, head: str, values: list[object], start: int) -> list[str]:
         """Cells that compute what the first of them says, with what they show until a program reckons."""
         mark = f't="shared" si="{run.column}"'
-        formula = f"<f {mark}></f><v>"
+        formula = f"<f {mark}/><v>"
         texts = {value: self._shown(value, formula) for value in values if value.__class__ is not float}
         cells = [
             f"{head}>{formula}{repr(value).removesuffix('.0')}</v></c>"
