@@ -162,7 +162,11 @@ def _as_typed(seen: Seen) -> Iterator[dict[Hashable, Any]]:
 
 def _code(seen: Seen, row: int) -> str:
     """Code of the colony at a row counted from 1; empty for none."""
-    return str(words(seen["Colonies"]["colony"].iloc[row - 1])) if row else ""
+    return seen.once(_codes)[row - 1] if row else ""
+
+
+def _codes(seen: Seen) -> Iterator[str]:
+    yield from words(seen["Colonies"]["colony"]).tolist()
 
 
 def _amount(seen: Seen, cause: Likely) -> Behind:
