@@ -5,14 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import pandas as pd
+
 from apiarybook.readers.canonical import canonical_text
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Hashable, Mapping
 
     from apiarybook.book.tables import Book
     from apiarybook.checks.finding import Finding
 
+DAY = "the day"
+"""Stands for the column date as it was understood."""
 KEEPERS = ("member", "apiary", "colony")
 """Columns that lead to a keeper, the nearest first."""
 
@@ -26,6 +30,7 @@ class People:
 
     def __init__(self, book: Book) -> None:
         self._book = book
+        self._texts: dict[tuple[str, str], Mapping[Hashable, str]] = {}
         names = _pairs(book, "Members", "member", "name")
         apiaries = _pairs(book, "Apiaries", "apiary", "member")
         self._of: dict[str, Mapping[str, str]] = {"member": names}
@@ -41,13 +46,25 @@ class People:
             sheet: layout name of its sheet.
             row: label of its row; 0 where it speaks of the whole sheet.
         """
-        table = self._book.tables[sheet]
-        if row not in table.raw.index:
-            return finding
-        said = {key: canonical_text(table.raw.at[row, key]) for key in KEEPERS if key in table.sheet.by_key}
+        said = {key: self.typed(sheet, row, key) for key in KEEPERS}
         keeper = next((self._of[key].get(code.casefold(), "") for key, code in said.items() if code), "")
-        day = str(table.typed["date"].at[row])[:10] if "date" in table.typed else ""
-        return replace(finding, colony=said.get("colony", ""), keeper=keeper, day="" if day == "NaT" else day)
+        return replace(finding, colony=said["colony"], keeper=keeper, day=self._column(sheet, DAY).get(row, ""))
+
+    def typed(self, sheet: str, row: int, key: str) -> str:
+        """A cell as it was typed, in words; empty for a column or row that is not there."""
+        return self._column(sheet, key).get(row, "")
+
+    def _column(self, sheet: str, key: str) -> Mapping[Hashable, str]:
+        """The cells of a column by row, each column read once: cells one by one are slow."""
+        found = self._texts.get((sheet, key))
+        if found is None:
+            table = self._book.tables[sheet]
+            if key == DAY:
+                texts = table.typed["date"].dropna().dt.strftime("%Y-%m-%d") if "date" in table.typed else ()
+            else:
+                texts = table.raw[key].map(canonical_text) if key in table.raw else ()
+            found = self._texts[sheet, key] = dict(pd.Series(texts, dtype=object).items())
+        return found
 
 
 def _pairs(book: Book, sheet: str, key: str, value: str) -> dict[str, str]:
