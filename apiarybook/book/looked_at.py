@@ -42,9 +42,15 @@ class Marks:
     def __init__(self, table: Table) -> None:
         self._table = table
         self._columns: list[tuple[str, Kind, list[object], list[object]]] | None = None
+        self._known: dict[int, str] = {}
 
     def of(self, row: int) -> str:
         """The mark of a row, by its label."""
+        if row not in self._known:
+            self._known[row] = self._of(row)
+        return self._known[row]
+
+    def _of(self, row: int) -> str:
         at = self._table.raw.index.get_loc(row)
         said = []
         for key, kind, typed, raw in self._all():
