@@ -175,7 +175,7 @@ def parse_xml(place: str, data: bytes, start: Start, end: Name | None = None, te
         parser.CharacterDataHandler = text
     try:
         parser.Parse(data, True)
-    except expat.ExpatError as fault:
+    except (expat.ExpatError, LookupError) as fault:  # the latter of a name that no encoding has
         raise CannotRead(f"{place} is damaged ({fault}); {ANEW}") from fault
 
 

@@ -233,6 +233,14 @@ def test_a_zip_without_a_workbook_is_refused() -> None:
     assert "not a workbook" in refused("letter.xlsx", target.getvalue())
 
 
+def test_an_encoding_that_nobody_knows_is_one_sentence() -> None:
+    target = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(book(TYPED))) as there, zipfile.ZipFile(target, "w") as archive:
+        for part in there.namelist():
+            archive.writestr(part, there.read(part).replace(b'encoding="UTF-8"', b'encoding="UTFE8"'))
+    assert "is damaged" in refused("a.xlsx", target.getvalue())
+
+
 def test_every_way_of_cutting_a_book_short_is_one_sentence() -> None:
     data = book(TYPED)
     for length in range(4, len(data), 97):
