@@ -29,7 +29,7 @@ PLANTED = 777.0
 RELATIVE, ABSOLUTE = 1e-9, 1e-9
 PATIENCE = 1800
 """Seconds after which another program is given up, on a machine with much else to do."""
-CELL_WITH_FORMULA = re.compile(rb'(<c r="[A-Z]+\d+"[^>]*?)(?: t="str")?(>)(<f[^>]*>.*?</f>)<v>[^<]*</v>', re.DOTALL)
+CELL_WITH_FORMULA = re.compile(rb'(<c r="[A-Z]+\d+"[^>]*?)(?: t="str")?(>)(<f[^>]*(?:/>|>[^<]*</f>))<v>[^<]*</v>')
 FORMULA = re.compile(rb"<f[ >]")
 RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
 <oor:items xmlns:oor="http://openoffice.org/2001/registry"><item oor:path="/org.openoffice.Office.Calc/Formula/Load">
@@ -132,7 +132,7 @@ def planted(data: bytes) -> bytes:
     return target.getvalue()
 
 
-SHARED = re.compile(rb'<c r="([A-Z]+\d+)"([^>]*)><f t="shared" si="(\d+)"[^>]*>([^<]*)</f>')
+SHARED = re.compile(rb'<c r="([A-Z]+\d+)"([^>]*)><f t="shared" si="(\d+)"(?:/>|[^>]*>([^<]*)</f>)')
 
 
 def expanded(data: bytes) -> bytes:
