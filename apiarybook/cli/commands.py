@@ -155,6 +155,7 @@ def main(context: click.Context) -> None:
     Without a command it opens the desk, a page beside the spreadsheet; where no browser can be opened it asks in plain
     words what to do.
     """
+    gc.set_threshold(*SELDOM)
     if context.invoked_subcommand is None:
         from apiarybook.desk.shelf import has_screen
 
@@ -167,7 +168,7 @@ def main(context: click.Context) -> None:
 
 
 SELDOM = (50_000, 20, 20)
-"""How seldom the desk looks for objects that only hold each other: a book is made of a million that do not."""
+"""How seldom Python looks for objects that only hold each other: a book is made of a million that do not."""
 NO_SCREEN = "No browser can be opened here; to have an address to open elsewhere on this computer: apiarybook desk"
 
 
@@ -182,7 +183,6 @@ NO_SCREEN = "No browser can be opened here; to have an address to open elsewhere
 )
 def desk(book: Path | None, port: int, seed: int | None, as_at: date | None, *, browser: bool, as_json: bool) -> None:
     """Open the desk: a page on this computer, beside the spreadsheet, that does what the commands do."""
-    gc.set_threshold(*SELDOM)
     from apiarybook.desk.server import serve
     from apiarybook.desk.shelf import has_screen
 

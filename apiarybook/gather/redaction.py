@@ -118,12 +118,14 @@ def _plain(word: str) -> str:
     return " ".join(word.split()).casefold()
 
 
-def _folded(text: str) -> tuple[str, list[int]]:
+def _folded(text: str) -> tuple[str, Sequence[int]]:
     """A text whose case is folded, and for each of its letters and for its end the place in the text before.
 
     >>> _folded("Maß")
     ('mass', [0, 1, 2, 2, 3])
     """
+    if text.isascii():
+        return text.lower(), range(len(text) + 1)
     folded = [one.casefold() for one in text]
     places = [at for at, one in enumerate(folded) for _ in one]
     return "".join(folded), [*places, len(text)]
