@@ -37,7 +37,7 @@ MEMBERS, COLONIES, WEIGHINGS, FEEDS = 500, 4, 36, 20
 """Returns of 60 rows each, the member's colonies among them."""
 TIMES = 3.0
 """What the run may take, in times of only reading the returns and writing the result."""
-MEGABYTES = 1_500
+MEGABYTES = 800
 
 
 @pytest.fixture(scope="module")
