@@ -198,11 +198,12 @@ def by_libreoffice(books: Sequence[bytes], folder: Path, suffix: str) -> list[Va
     return [read_ods(one) if suffix == "ods" else read_xlsx(one.read_bytes()).values for one in made]
 
 
-def saved_by_libreoffice(books: Sequence[bytes], folder: Path, suffix: str) -> list[Path]:
-    """Open, recalculate and save many books with one call of LibreOffice."""
+def saved_by_libreoffice(books: Sequence[bytes], folder: Path, suffix: str, *, anew: bool = True) -> list[Path]:
+    """Open and save many books with one call of LibreOffice, all reckoned anew or as its own settings have it."""
     profile, out = folder / "profile", folder / suffix
     (profile / "user").mkdir(parents=True)
-    (profile / "user" / "registrymodifications.xcu").write_text(RECALCULATE)
+    if anew:
+        (profile / "user" / "registrymodifications.xcu").write_text(RECALCULATE)
     sources = [folder / f"book{number}.xlsx" for number, _ in enumerate(books)]
     for source, data in zip(sources, books, strict=True):
         source.write_bytes(data)

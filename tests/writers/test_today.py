@@ -140,15 +140,17 @@ def test_a_copy_answers_for_the_day_on_which_it_is_opened(
         assert sheet.cell(row, headings[heading]).value == pytest.approx(standing[key], abs=1e-9)
 
 
-def opened_on(day: date, books: list[bytes], folder: Path, monkeypatch: pytest.MonkeyPatch) -> list[Path]:
-    """Open, recalculate and save books in LibreOffice with its clock set."""
+def opened_on(
+    day: date, books: list[bytes], folder: Path, monkeypatch: pytest.MonkeyPatch, *, anew: bool = True
+) -> list[Path]:
+    """Open and save books in LibreOffice with its clock set, reckoned anew or as its own settings have it."""
     faked = folder / "bin"
     faked.mkdir()
     program = faked / "soffice"
     program.write_text(f'#!/bin/sh\nexec faketime "{day} 12:00:00" {shutil.which("soffice")} "$@"\n')
     program.chmod(0o755)
     monkeypatch.setenv("PATH", f"{faked}{os.pathsep}{os.environ['PATH']}")
-    return saved_by_libreoffice(books, folder, "xlsx")
+    return saved_by_libreoffice(books, folder, "xlsx", anew=anew)
 
 
 def test_cells_stored_in_an_unpinned_book_are_those_of_the_day_of_writing(unpinned: Path) -> None:
@@ -166,7 +168,7 @@ def test_a_copy_that_nobody_saved_yet_answers_for_the_day_too(
     data = handed_out(unpinned, tmp_path, HANDED).read_bytes()
     folder = tmp_path / "opened"
     folder.mkdir()
-    (made,) = opened_on(OPENED, [data], folder, monkeypatch)
+    (made,) = opened_on(OPENED, [data], folder, monkeypatch, anew=False)
     sheet = openpyxl.load_workbook(made, data_only=True)["My colonies"]
     headings = {str(cell.value).partition(" (")[0]: cell.column for cell in sheet[BOOK["Standing"].heading_row]}
     standing = reckon_book(read_book(("copy.xlsx", data)), Today(2026, 9, 20)).season.standing.iloc[0]

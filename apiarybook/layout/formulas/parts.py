@@ -13,9 +13,13 @@ def at(column: str, row: str) -> str:
     return f"INDEX([{column}],{row})"
 
 
+OF_A_DAY, OF_AN_OCCASION = 10_000_000, 2_000_000
+"""A day outweighs any occasion and row in a rank, an occasion any row: sheets end at row 1,048,576 (ISO/IEC 29500)."""
+
+
 def rank(day: str, occasion: str) -> str:
-    """What orders rows by day, by occasion (0, 1 or 2) and by their place on the sheet, which ends at row 1,048,576."""
-    return f"{day}*10000000+{occasion}*2000000+ROW()"
+    """What orders rows by day, by occasion (0, 1 or 2) and by their place on the sheet."""
+    return f"{day}*{OF_A_DAY}+{occasion}*{OF_AN_OCCASION}+ROW()"
 
 
 def highest(column: str, of: str, least: str = "0") -> str:
@@ -33,7 +37,7 @@ def highest(column: str, of: str, least: str = "0") -> str:
 
 def ranked_day(rank: str) -> str:
     """The day of a row by its rank."""
-    return f"INT({rank}/10000000)"
+    return f"INT({rank}/{OF_A_DAY})"
 
 
 def ranked_row(rank: str, column: str) -> str:
@@ -42,7 +46,7 @@ def ranked_row(rank: str, column: str) -> str:
     >>> ranked_row("[rank_heft]", "Weighings.date")
     '(MOD([rank_heft],2000000)-ROW([Weighings.date^])+1)'
     """
-    return f"(MOD({rank},2000000)-ROW([{column}^])+1)"
+    return f"(MOD({rank},{OF_AN_OCCASION})-ROW([{column}^])+1)"
 
 
 def on_day(block: str, day: str, profile: str = "[profile_row]") -> str:

@@ -2,6 +2,7 @@
 
 from apiarybook.handbook.figures import SHORT_MONTHS
 from apiarybook.layout.formulas.parts import (
+    OF_A_DAY,
     SURE,
     Z,
     at,
@@ -237,7 +238,7 @@ OF_STANDING = {
     "own_spread": either("[Colonies.rate_spread@]", WHOLE_SPREAD),
     "appetite": "[size]*[strength]*[own_rate]",
     **{
-        rank: highest(f"Weighings.{rank}", "Weighings.colony_row", "[changed_on]*10000000")
+        rank: highest(f"Weighings.{rank}", "Weighings.colony_row", f"[changed_on]*{OF_A_DAY}")
         for rank in ("rank_scale", "rank_heft")
     },
     "evidence_row": "IF([ready]=0,0,"
