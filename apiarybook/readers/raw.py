@@ -68,6 +68,7 @@ def read_raw(
     file = canonical_text(given)
     if not data:
         raise CannotRead(f"{file}: the file is empty; take a backup of it, or ask for it to be sent again.")
+    _refuse_large(file, len(data), limits)
     sha256 = hashlib.sha256(data).hexdigest()
     if data.startswith(_ZIP):
         return _read_zip(Package(file, data, limits), sha256, remembered, only)
@@ -180,6 +181,14 @@ def _rows(file: str, text: str, delimiter: str, limits: Limits) -> list[list[obj
     return [row + [None] * (widest - len(row)) for row in rows]
 
 
+def _refuse_large(file: str, size: int, limits: Limits) -> None:
+    if size > limits.packed:
+        raise CannotRead(
+            f"{file}: the file has {size / 1e6:.0f} MB, more than the {limits.packed / 1e6:.0f} MB that are read; "
+            "check that it is the right file."
+        )
+
+
 def _bytes(path: Path, limits: Limits) -> bytes:
     try:
         state = path.stat()
@@ -187,11 +196,7 @@ def _bytes(path: Path, limits: Limits) -> bytes:
             raise CannotRead(f"{path.name}: this is a folder, not a file; name a workbook in it.")
         if not stat.S_ISREG(state.st_mode):
             raise CannotRead(f"{path.name}: this is not an ordinary file; name a workbook.")
-        if state.st_size > limits.packed:
-            raise CannotRead(
-                f"{path.name}: the file has {state.st_size / 1e6:.0f} MB, more than the "
-                f"{limits.packed / 1e6:.0f} MB that are read; check that it is the right file."
-            )
+        _refuse_large(path.name, state.st_size, limits)
         return path.read_bytes()
     except FileNotFoundError as fault:
         raise CannotRead(f"{path}: there is no such file; check the name and the folder.") from fault

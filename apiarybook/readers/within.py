@@ -39,7 +39,7 @@ def is_within(file: str, data: bytes, limits: Limits = LIMITS) -> bool:
     cells = [_cells(package, part, named) for part in worksheet_parts(package).values()]
     takes = bytes_in_memory(package.read_xml(STRINGS))
     taken = sum(takes[int(one)] * times for one, times in named.items())
-    return sum(cells) <= limits.cells and taken <= limits.text
+    return len(data) <= limits.packed and sum(cells) <= limits.cells and taken <= limits.text
 
 
 def _cells(package: Package, part: str, named: Counter[bytes]) -> int:

@@ -22,7 +22,7 @@ def written() -> bytes:
     return write_book(new_book("Alder Vale", 2026, "british-isles", "kg", date(2026, 9, 1), "k1").content)
 
 
-@pytest.mark.parametrize("too_small", [{"cells": 9_000}, {"rows": 150}, {"text": 60_000}])
+@pytest.mark.parametrize("too_small", [{"cells": 9_000}, {"rows": 150}, {"text": 60_000}, {"packed": 9_000}])
 def test_each_bound_is_seen(too_small: dict[str, int]) -> None:
     assert is_within("club.xlsx", written())
     assert not is_within("club.xlsx", written(), Limits(**too_small))
@@ -33,6 +33,7 @@ def test_each_bound_is_seen(too_small: dict[str, int]) -> None:
     st.fixed_dictionaries(
         {},
         optional={
+            "packed": st.integers(10_000, 1_000_000),
             "cells": st.integers(1_000, 100_000),
             "rows": st.integers(10, 1_000),
             "part": st.integers(10_000, 2_000_000),
