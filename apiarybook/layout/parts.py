@@ -80,6 +80,9 @@ IS_IT_RIGHT = Column(
     prompt="If a question was asked about this row and it is right as it stands: yes, looked at. The run adds a mark, "
     "so that values changed later are asked about again.",
 )
+AS_WRITTEN = Column(
+    key="as_written", kind=Kind.COUNT, heading="row and colony at last run", role=Role.VALUE, working=True
+)
 ROW_BEGINS = (REF, ROW_FOR, DATE)
 """How a row of the season begins."""
 ROW_ENDS = (TYPED_FOR, HELD, ASKED)

@@ -7,6 +7,7 @@ from apiarybook.handbook.figures import SHORT_MONTHS
 from apiarybook.handbook.half_months import HALF_MONTHS, half_month
 from apiarybook.layout.model import Column, Group, InCopy, Kind, ReadBack, Role, Sheet
 from apiarybook.layout.parts import behind, live, told, value, working
+from apiarybook.layout.type_here import SUMMED
 
 
 def _half_month(
@@ -80,6 +81,8 @@ STANDING = Sheet(
         *working("size own_rate own_spread appetite", Kind.NUMBER, unit="1", decimals=4),
         *working("takes", Kind.COUNT),
         *working("changed_on", Kind.DATE, heading="evidence counts from"),
+        *working("here", Kind.COUNT, heading="rows as at the last run"),
+        *working(" ".join(f"all_{key}" for key in SUMMED), Kind.MASS),
         *working("rank_scale rank_heft evidence_row evidence_day evidence_occasion", Kind.COUNT),
         *working("way", Kind.TEXT, heading="way of the weighing"),
         *working("round heft_row heft_day heft_occasion heft_counts apart", Kind.COUNT),

@@ -3,6 +3,7 @@
 from apiarybook.layout import words
 from apiarybook.layout.model import Column, Group, InCopy, Kind, Sheet
 from apiarybook.layout.parts import (
+    AS_WRITTEN,
     BEYOND,
     BY,
     COLONY,
@@ -256,6 +257,7 @@ WEIGHINGS = of_colonies(
         BEYOND,
         value("moved_type", Kind.TEXT, heading="hive type by Moves"),
         value("unripe_then", Kind.MASS, heading="unripe water then"),
+        AS_WRITTEN,
         *working("colony_row type_row way_row scale_row profile_row", Kind.COUNT),
         *working("line_offset", Kind.MASS),
         *working("line_slope", Kind.NUMBER, unit="1", decimals=4),
@@ -276,6 +278,13 @@ WEIGHINGS = of_colonies(
         IS_IT_RIGHT,
     ),
 )
+
+SUMMED = (
+    *("fed_since", "unripe", "recent", "left_of"),
+    *("fed_since_heft", "unripe_at_heft", "recent_at_heft", "left_at_heft"),
+    *("unripe_now", "unripe_since"),
+)
+"""Columns of Feedings of which Standing has the sums by colony."""
 
 FEEDINGS = of_colonies(
     name="Feedings",
@@ -344,6 +353,7 @@ FEEDINGS = of_colonies(
             prompt="The day's highest temperature in degrees Celsius, if you looked.",
         ),
         *ROW_ENDS,
+        AS_WRITTEN,
         *working("own_row colony_row", Kind.COUNT),
         *working("joined", Kind.DATE, heading="in that hive from"),
         *working("feed_row unit_row usable syrup_row", Kind.COUNT),
@@ -355,7 +365,7 @@ FEEDINGS = of_colonies(
         *working("left_of", Kind.MASS, heading="of recent, stores"),
         *working("fed_since_heft unripe_at_heft recent_at_heft", Kind.MASS),
         *working("left_at_heft", Kind.MASS, heading="of recent at heft, stores"),
-        *working("unripe_now", Kind.MASS),
+        *working("unripe_now unripe_since", Kind.MASS),
         *live("stores", Kind.MASS, heading="stores it will give"),
         STATUS,
         IS_IT_RIGHT,

@@ -3,6 +3,7 @@
 from apiarybook.layout import words
 from apiarybook.layout.model import Column, InCopy, Kind
 from apiarybook.layout.parts import (
+    AS_WRITTEN,
     BY,
     COLONY,
     IS_IT_RIGHT,
@@ -55,6 +56,7 @@ WINTER_ROUNDS = of_colonies(
         REMARKS,
         *ROW_ENDS,
         value("moved_type", Kind.TEXT, heading="hive type by Moves"),
+        AS_WRITTEN,
         *working("colony_row type_row profile_row usable", Kind.COUNT),
         *working("tare tare_u feeder_left month_bees month_brood pollen card_stores target hefted", Kind.MASS),
         *working("heft_u", Kind.FRACTION),

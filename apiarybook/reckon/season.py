@@ -429,7 +429,7 @@ def _known(given: Given, hands: pd.DataFrame, placed: pd.DataFrame, lifted: pd.D
         stood, fed = _evidence(given, placed, weighed, last)
     _own_rates(stood, [(weighings, weighed), (looks, looked)], (frames, fed), lists, rules)
     stood = stood.copy()
-    standing.stores(stood, fed, lists, rules)
+    standing.stores(stood, feeding_rows.by_colony(fed, len(stood)), lists, rules)
     _wet_stores(weighed, stood)
     return Known(stood, weighed, fed, looked)
 

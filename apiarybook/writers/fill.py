@@ -16,6 +16,7 @@ from apiarybook.reckon.core.arrays import words
 from apiarybook.reckon.core.lookup import match, pick_words
 from apiarybook.reckon.core.winter import serial, winter_of
 from apiarybook.writers import machinery
+from apiarybook.writers.known_rows import as_written
 from apiarybook.writers.looks import LONG_TEXT
 
 if TYPE_CHECKING:
@@ -54,7 +55,8 @@ def fill(content: Content) -> Cells:
         for column in BOOK[name].columns:
             if column.role is not Role.TYPED and column.key in frame.columns:
                 cells[name, column.key] = reckoned(frame[column.key], column, units)
-    return cells | _of_rows(content)
+    cells |= _of_rows(content)
+    return cells | as_written(cells)
 
 
 def _of_rows(content: Content) -> Cells:
@@ -145,7 +147,7 @@ def _machinery(content: Content, units: Measure) -> dict[str, pd.DataFrame]:
     about = [*content.about.items(), *machinery.about()]
     return {
         "Settings": settings_frame(content.settings | content.kept.settings),
-        "Figures": machinery.with_today(machinery.figures(units), serial(content.as_at)),
+        "Figures": machinery.with_own(machinery.figures(units), serial(content.as_at)),
         "Winter profiles": machinery.profiles(months),
         "Ways to weigh": machinery.ways_to_weigh(),
         "Units": machinery.units(units),

@@ -16,7 +16,7 @@ from apiarybook.layout.model import Column, Group, Kind, Role, Sheet
 from apiarybook.layout.words import YES_NO
 from apiarybook.reckon.feeding.feeds import UNITS
 from apiarybook.reckon.season import ways
-from apiarybook.writers.plan import PACE_DAY, TODAY, UNIT_FIGURE, figure_names
+from apiarybook.writers.plan import OWN_FIGURES, PACE_DAY, TODAY, UNIT_FIGURE, figure_names
 
 if TYPE_CHECKING:
     from apiarybook.book.measure import Measure
@@ -54,10 +54,13 @@ def figures(measure: Measure) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
-def with_today(figures: pd.DataFrame, as_at: float) -> pd.DataFrame:
-    """The figures, and under them the day for which the book reckons."""
-    row = {"name": TODAY.replace("_", " "), "value": as_at, "source": "the setting of that name; blank means today"}
-    return pd.concat([figures, pd.DataFrame([row])], ignore_index=True)
+def with_own(figures: pd.DataFrame, as_at: float) -> pd.DataFrame:
+    """The figures, and under them those that the book works out itself."""
+    rows = [
+        {"name": name.replace("_", " "), "value": as_at if name == TODAY else 0.0, "source": source}
+        for name, (_, source) in OWN_FIGURES.items()
+    ]
+    return pd.concat([figures, pd.DataFrame(rows)], ignore_index=True)
 
 
 def profiles(winter: Winter) -> pd.DataFrame:

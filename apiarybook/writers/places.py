@@ -4,12 +4,22 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, TypeAlias
 
 from apiarybook.errors import LayoutError
 from apiarybook.readers.limits import column_letters as letters
 
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+OF_A_ROW = {"@": "aligned", "~": "known"}
+"""Marks of cells that depend on the row in which the formula stands."""
 _NAME = r"[A-Za-z][A-Za-z ]*"
-_TOKEN = re.compile(rf"\[(?:(?P<sheet>{_NAME})\.)?(?P<key>\w+)(?P<mark>[@^*]?)\]|\{{(?P<figure>\w+)\}}|(?P<row>#)")
+_TOKEN = re.compile(rf"\[(?:(?P<sheet>{_NAME})\.)?(?P<key>\w+)(?P<mark>[@^*~+]?)\]|\{{(?P<figure>\w+)\}}|(?P<row>#)")
+
+
+RowsOf: TypeAlias = "Mapping[str, Mapping[int, Sequence[int]]]"
+"""By sheet and number of a colony the rows that are of this colony."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +51,8 @@ class Places:
 
     areas: dict[str, Area]
     figures: dict[str, str]
+    rows_of: RowsOf = field(default_factory=dict, repr=False)
+    """By sheet and number of a colony the rows that are of this colony."""
     _split: dict[str, list[str | tuple[str, str, str]]] = field(default_factory=dict, repr=False, compare=False)
 
     def whole(self, sheet: str, key: str) -> str:
@@ -82,8 +94,13 @@ class Places:
             return f"{column}{row}"
         if kind == "number":
             return f"(ROW()-{here.first - 1})"
-        there = self.areas[sheet]
-        return f"{quoted(there.sheet)}!{column}{there.first + row - here.first}"
+        if kind == "written":
+            return str(row)
+        there, number = self.areas[sheet], row - here.first
+        cell = f"{quoted(there.sheet)}!{column}"
+        if kind == "known":
+            return ",".join(f"{cell}{one}" for one in self.rows_of.get(sheet, {}).get(number + 1, ())) or "0"
+        return f"{cell}{there.first + number}"
 
     def _parse(self, template: str, sheet: str) -> list[str | tuple[str, str, str]]:
         parts: list[str | tuple[str, str, str]] = []
@@ -97,17 +114,20 @@ class Places:
 
     def _token(self, found: re.Match[str], here: str) -> str | tuple[str, str, str]:
         if found["figure"]:
-            return self._figure(found["figure"], here)
+            return ("written", "", "") if found["figure"] == "row" else self._figure(found["figure"], here)
         if found["row"]:
             return ("number", "", "")
         sheet, key, mark = found["sheet"], found["key"], found["mark"]
         if sheet is None:
             return ("own", here, letters(self._area(here, key).columns[key]))
-        if mark == "@":
-            return ("aligned", sheet, letters(self._area(sheet, key).columns[key]))
-        if mark == "*":
-            return self.block(sheet, key)
+        if mark in OF_A_ROW:
+            return (OF_A_ROW[mark], sheet, letters(self._area(sheet, key).columns[key]))
+        return self.block(sheet, key) if mark == "*" else self._of_column(sheet, key, mark)
+
+    def _of_column(self, sheet: str, key: str, mark: str) -> str:
         area = self._area(sheet, key)
+        if mark == "+":
+            return str(area.rows)
         return area.cell(key, area.first) if mark == "^" else self.whole(sheet, key)
 
     def _figure(self, name: str, here: str) -> str:

@@ -7,8 +7,11 @@ from typing import TYPE_CHECKING
 
 from apiarybook.handbook import handbook
 from apiarybook.layout import BOOK, SETTINGS, InCopy
+from apiarybook.layout.formulas.parts import TODAY as TODAY_FORMULA
+from apiarybook.layout.formulas.parts import any_moved, moved
+from apiarybook.layout.parts import AS_WRITTEN
 from apiarybook.readers.limits import column_letters
-from apiarybook.writers.places import Area, Places, quoted
+from apiarybook.writers.places import Area, Places, RowsOf, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -20,6 +23,13 @@ PACE_DAY = "pace_after_day"
 """The day from which the pace is slower, apart from the figure of the same name that says how much."""
 TODAY = "as_at"
 """The day for which the book reckons: the setting of that name where it is typed, else the day on which one looks."""
+ROWS_KNOWN = tuple(sheet.name for sheet in BOOK.sheets if AS_WRITTEN.key in sheet.by_key)
+"""Sheets of whose rows a run writes where they stand and which colony they are of."""
+OWN_FIGURES = {
+    TODAY: (TODAY_FORMULA, "the setting of that name; blank means today"),
+    **{moved(name): (any_moved(name), "0 while the rows are where the last run left them") for name in ROWS_KNOWN},
+}
+"""What the book works out once and names in many formulas: the formula, and what it rests on."""
 TYPED_TODAY, PIN_PLACE = "typed_as_at", (1, 3)
 """What is typed as that setting; row and column, from 0, of the cell of Standing that shows it, to be typed over."""
 LEAST_ROWS = 2
@@ -63,8 +73,8 @@ class Plan:
 
     sheets: tuple[Planned, ...]
 
-    def places(self) -> Places:
-        """Where every column, figure and setting stands."""
+    def places(self, rows_of: RowsOf | None = None) -> Places:
+        """Where every column, figure and setting stands, and the rows of each colony."""
         areas: dict[str, Area] = {}
         for planned in self.sheets:
             shown = {(sheet, column.key): number for number, (sheet, column) in enumerate(planned.columns, 1)}
@@ -74,7 +84,7 @@ class Plan:
                 # a view shows the code of a row once; the other sheet's formulas find it there
                 columns = {key: shared[key] for key in BOOK[name].by_key if key in shared} | own
                 areas[name] = Area(planned.name, columns, planned.first_row, planned.last_row)
-        return Places(areas, _figures(areas))
+        return Places(areas, _figures(areas), rows_of or {})
 
 
 def figure_names() -> tuple[str, ...]:
@@ -94,7 +104,7 @@ def _figures(areas: Mapping[str, Area]) -> dict[str, str]:
         return {name: area.cell("value", row) for row, name in enumerate(names, area.first)}
 
     of_settings = named("Settings", (setting.key for setting in SETTINGS))
-    cells = of_settings | named("Figures", (*figure_names(), TODAY))
+    cells = of_settings | named("Figures", (*figure_names(), *OWN_FIGURES))
     row, column = PIN_PLACE
     cells["pin"] = f"{quoted(areas['Standing'].sheet)}!${column_letters(column + 1)}${row + 1}"
     cells[TYPED_TODAY] = of_settings[TODAY]

@@ -14,6 +14,7 @@ from xlsxwriter.worksheet import Worksheet
 from apiarybook.book.measure import measure
 from apiarybook.readers.canonical import FIRST_DAY
 from apiarybook.readers.limits import column_letters
+from apiarybook.writers.known_rows import rows_known
 from apiarybook.writers.looks import Looks, write_value
 
 if TYPE_CHECKING:
@@ -38,7 +39,7 @@ class Sheets:
         self.content = content
         self.plan = plan
         self.cells = cells
-        self.places: Places = plan.places()
+        self.places: Places = plan.places(rows_known(cells))
         self.looks = Looks(workbook)
         self.units = measure(content.unit)
 
@@ -47,6 +48,8 @@ BLOCK = 512
 """Rows whose cells are put into words at a time."""
 ROW = "\0"
 """Stands in a cell's words for the number of its row; no text of a file can hold it."""
+DIGITS = ".12g"
+"""How a computed number is kept until a program reckons: finer than any scale, and whole to the last row of a rank."""
 LONGEST = 16_000
 """Characters of a text that fits into a cell for sure (ISO/IEC 29500: 32,767 units of UTF-16)."""
 ERRORS = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"})
@@ -91,7 +94,7 @@ class Run(NamedTuple):
     look: Format
     own: Mapping[int, Format]
     blanks: int
-    formula: str
+    formula: str | Sequence[str]
 
 
 class PlainSheet(Worksheet):  # type: ignore[misc]  # the library carries no types
@@ -128,7 +131,7 @@ class PlainSheet(Worksheet):  # type: ignore[misc]  # the library carries no typ
         *,
         own: Mapping[int, Format] | None = None,
         blanks: int = 0,
-        formula: str = "",
+        formula: str | Sequence[str] = "",
     ) -> None:
         """Take the cells of a column; what is no number, day or short text the library writes.
 
@@ -138,7 +141,7 @@ class PlainSheet(Worksheet):  # type: ignore[misc]  # the library carries no typ
             look: their format.
             own: the formats of those that have another, by place.
             blanks: how many of the first are there even if blank.
-            formula: what all of them compute, as written in the first; empty for values.
+            formula: what all of them compute, as written in the first, or what each computes; empty for values.
 
         Raises:
             ValueError: a number is none, or has no bounds.
@@ -247,14 +250,14 @@ class PlainSheet(Worksheet):  # type: ignore[misc]  # the library carries no typ
         return cells
 
     def _computed(self, run: Run, head: str, values: list[object], start: int) -> list[str]:
-        """Cells that compute what the first of them says, with what they show until a program reckons."""
+        """Cells that compute, with what they show until a program reckons."""
+        if not isinstance(run.formula, str):
+            return self._each_computed(head, values, run.formula[start:])
         mark = f't="shared" si="{run.column}"'
         formula = f"<f {mark}/><v>"
         texts = {value: self._shown(value, formula) for value in values if value.__class__ is not float}
         cells = [
-            f"{head}>{formula}{repr(value).removesuffix('.0')}</v></c>"
-            if value.__class__ is float
-            else head + texts[value]
+            f"{head}>{formula}{value:{DIGITS}}</v></c>" if value.__class__ is float else head + texts[value]
             for value in values
         ]
         if not start:
@@ -263,14 +266,20 @@ class PlainSheet(Worksheet):  # type: ignore[misc]  # the library carries no typ
             cells[0] = cells[0].replace(formula, f'<f {mark} ref="{whole}">{text.removeprefix("=")}</f><v>', 1)
         return cells
 
+    def _each_computed(self, head: str, values: list[object], formulas: Sequence[str]) -> list[str]:
+        """Cells of which each has a formula of its own."""
+        texts = (f"<f>{self._escape_data(text.removeprefix('='))}</f><v>" for text in formulas)
+        return [head + self._shown(value, text) for value, text in zip(values, texts, strict=False)]
+
     def _shown(self, value: object, formula: str) -> str:
-        """The end of a cell that computes what is no number, or nothing."""
+        """The end of a cell that computes."""
         if value is None or value == "":
             return f">{formula}</v></c>"
         if isinstance(value, bool):
             return f' t="b">{formula}{int(value)}</v></c>'
         kind = (' t="e"' if value in ERRORS else ' t="str"') if isinstance(value, str) else ""
-        return f"{kind}>{formula}{self._escape_data(in_short(value))}</v></c>"
+        shown = f"{value:{DIGITS}}" if isinstance(value, float) else self._escape_data(str(value))
+        return f"{kind}>{formula}{shown}</v></c>"
 
     def _get_range_data(self, first_row: int, first_column: int, last_row: int, last_column: int) -> list[object]:
         """What charts keep of the cells that they draw."""

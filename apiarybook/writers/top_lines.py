@@ -9,13 +9,12 @@ import numpy as np
 
 from apiarybook.layout.formulas.feedings import bought
 from apiarybook.layout.formulas.parts import PIN
-from apiarybook.layout.formulas.parts import TODAY as TODAY_FORMULA
 from apiarybook.layout.settings import PINNED
 from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.outlook.till_flow import winter_says
 from apiarybook.writers.data_validation import day_rule
 from apiarybook.writers.looks import GREY, SHORT_DAY, checked, number_format
-from apiarybook.writers.plan import PIN_PLACE, figure_names
+from apiarybook.writers.plan import OWN_FIGURES, PIN_PLACE, TODAY, figure_names
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -74,19 +73,21 @@ def _write_pin(sheet: Worksheet, book: Sheets) -> None:
     checked(sheet.data_validation(row, number, row, number, rule))
 
 
-def write_today(sheet: Worksheet, planned: Planned, book: Sheets) -> None:
-    """Write on the sheet Figures the day for which the book reckons.
+def write_own_figures(sheet: Worksheet, planned: Planned, book: Sheets) -> None:
+    """Write on the sheet Figures what the book works out itself: its day, and whether rows have been moved.
 
     Args:
         sheet: where.
         planned: the sheet's plan.
         book: the workbook in the making.
     """
-    row = planned.first_row - 1 + len(figure_names())
     number = [column.key for _, column in planned.columns].index("value")
-    formula = book.places.compile(TODAY_FORMULA, planned.name, row + 1)
-    look = book.looks.make(num_format="yyyy-mm-dd", align="left")
-    checked(sheet.write_formula(row, number, formula, look, serial(book.content.as_at)))
+    shown = book.cells[planned.name, "value"]
+    for at, (name, (template, _)) in enumerate(OWN_FIGURES.items(), len(figure_names())):
+        row = planned.first_row - 1 + at
+        formula = book.places.compile(template, planned.name, row + 1)
+        look = book.looks.make(num_format="yyyy-mm-dd" if name == TODAY else "0", align="left")
+        checked(sheet.write_formula(row, number, formula, look, shown[at]))
 
 
 def _uncounted(places: Places) -> str:

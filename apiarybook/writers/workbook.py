@@ -22,7 +22,7 @@ from apiarybook.writers.fill import fill, row_counts, set_heights
 from apiarybook.writers.looks import BASE, GREY, TABS, checked, new_workbook, write_value
 from apiarybook.writers.plan import Plan, Planned, club_plan
 from apiarybook.writers.set_by_people import LAYOUT_MARK, layout_mark
-from apiarybook.writers.top_lines import SYRUP, write_today, write_top, write_totals
+from apiarybook.writers.top_lines import SYRUP, write_own_figures, write_top, write_totals
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
     from apiarybook.writers.content import Content
     from apiarybook.writers.looks import Looks
+    from apiarybook.writers.places import Places
     from apiarybook.writers.sheets import PlainSheet, Sheets
 
 
@@ -43,6 +44,8 @@ MARKED = 100
 """Rows below the ready ones that have a mark already, so that no row is without one that is typed there."""
 LONGEST_IN_HEADER = 60
 """Letters of the club's name at the head of a printed page, which takes 255 characters in all (ISO/IEC 29500)."""
+THIS_ROW, KNOWN_ROWS = "{row}", "~]"
+"""What makes the formula of each row another: its number, and the end of the name of cells of its colony."""
 SHOWN = {date: "yyyy-mm-dd", datetime: "yyyy-mm-dd hh:mm", time: "hh:mm:ss", timedelta: "[h]:mm:ss"}
 """How days and times are shown where the layout does not say it."""
 _DAY_NOUGHT = datetime(1899, 12, 30)  # noqa: DTZ001 cells know no zones
@@ -117,7 +120,7 @@ def _sheet(book: Sheets, sheet: PlainSheet, planned: Planned) -> None:
     if planned.name == "Feed order":
         write_totals(sheet, planned, book, _totals(book), _bought(book.content))
     if planned.name == "Figures":
-        write_today(sheet, planned, book)
+        write_own_figures(sheet, planned, book)
     set_heights(sheet, planned, book.cells)
     _added(sheet, planned, book)
     offers.mark(sheet, planned, book.looks)
@@ -185,9 +188,7 @@ def _column(book: Sheets, sheet: PlainSheet, planned: Planned, number: int, name
     values = book.cells.get((name, column.key), ())
     look = book.looks.cell(column)
     if column.role is Role.LIVE and (name, column.key) in TEMPLATES:
-        sheet.put(
-            number, values, look, formula=book.places.compile(TEMPLATES[name, column.key], name, planned.first_row)
-        )
+        sheet.put(number, values, look, formula=_formula(book.places, TEMPLATES[name, column.key], name, planned))
         return
     own = _own_looks(book, planned, column, values)
     blanks = planned.rows if column.role is Role.LIVE or column.in_view else 1
@@ -196,6 +197,14 @@ def _column(book: Sheets, sheet: PlainSheet, planned: Planned, number: int, name
     if column.key == "ref" and BOOK[name].mark and values:
         for row, mark in enumerate(marks_after(str(values[-1]), values), planned.last_row):
             sheet.write_string(row, number, mark, look)
+
+
+def _formula(places: Places, template: str, sheet: str, planned: Planned) -> str | list[str]:
+    """The formula of a column: one for all its cells, or one for each where each names rows of its own."""
+    varies = THIS_ROW in template or (KNOWN_ROWS in template and any(places.rows_of.values()))
+    if not varies:
+        return places.compile(template, sheet, planned.first_row)
+    return [places.compile(template, sheet, row) for row in range(planned.first_row, planned.last_row + 1)]
 
 
 def _links(book: Sheets, sheet: Worksheet, planned: Planned, number: int, column: Column) -> None:

@@ -135,13 +135,21 @@ def planted(data: bytes) -> bytes:
 SHARED = re.compile(rb'<c r="([A-Z]+\d+)"([^>]*)><f t="shared" si="(\d+)"(?:/>|[^>]*>([^<]*)</f>)')
 
 
+NUMBERS_OF_ROWS = re.compile(rb"<f>[^<]*[^A-Z]ROW\([^)]*:[^)]*\)[^<]*</f><v>[^<]*</v>")
+
+
 def expanded(data: bytes) -> bytes:
-    """The same book with its shared formulas written out in every cell, which formualizer 0.13 cannot do by itself."""
+    """The same book without what formualizer 0.13 does not know.
+
+    Shared formulas are written out in every cell. Where the numbers of many rows are asked for it gives that of the
+    first: what asks for them, whether rows have been moved, is given as a value, and they have not.
+    """
     source, target = zipfile.ZipFile(io.BytesIO(data)), io.BytesIO()
     with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as made:
         for name in source.namelist():
             first: dict[bytes, Translator] = {}
-            made.writestr(name, SHARED.sub(partial(_written_out, first), source.read(name)))
+            part = SHARED.sub(partial(_written_out, first), source.read(name))
+            made.writestr(name, NUMBERS_OF_ROWS.sub(b"<v>0</v>", part))
     return target.getvalue()
 
 

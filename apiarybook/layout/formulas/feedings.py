@@ -31,6 +31,9 @@ def _unripe(days: str) -> str:
     return f"[water_off]/{ripening(days, '[date]')}"
 
 
+UNRIPE_NOW = _unripe(f"{{as_at}}-{DAY}")
+
+
 def _against(source: str, fed: str, unripe: str, recent: str, left: str) -> dict[str, str]:
     """What a feed is to its colony's evidence: given after it, or unripe and lately given on its day."""
     seen, order = (at(f"Standing.{source}_{what}", "[colony_row]") for what in ("day", "occasion"))
@@ -126,7 +129,8 @@ OF_FEEDINGS = {
     "stores": 'IF([usable]=0,"",[mass]*[solids]*[yields]/{ripe_solids})',
     **_against("evidence", "fed_since", "unripe", "recent", "left_of"),
     **_against("heft", "fed_since_heft", "unripe_at_heft", "recent_at_heft", "left_at_heft"),
-    "unripe_now": f"IF([usable]=0,0,IF({DAY}>{{as_at}},0,{_unripe(f'{{as_at}}-{DAY}')}))",
+    "unripe_now": f"IF(OR([usable]=0,[after_evidence]=1),0,IF({DAY}>{{as_at}},0,{UNRIPE_NOW}))",
+    "unripe_since": f"IF([after_evidence]=0,0,{UNRIPE_NOW})",
     "status": chain(
         ('[held]<>""', '"not used before the next run: "&[held]'),
         (f"OR({nobody_typed(FEEDINGS)},COUNTA([date],[colony],[feed_kind],[amount],[unit],[sugar])=0)", '""'),

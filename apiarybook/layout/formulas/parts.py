@@ -17,22 +17,65 @@ OF_A_DAY, OF_AN_OCCASION = 10_000_000, 2_000_000
 """A day outweighs any occasion and row in a rank, an occasion any row: sheets end at row 1,048,576 (ISO/IEC 29500)."""
 
 
+OF_A_ROW = 1_000_000
+"""A row outweighs any colony in what a run writes of both; so many colonies no sheet has."""
+
+
 def rank(day: str, occasion: str) -> str:
     """What orders rows by day, by occasion (0, 1 or 2) and by their place on the sheet."""
     return f"{day}*{OF_A_DAY}+{occasion}*{OF_AN_OCCASION}+ROW()"
 
 
-def highest(column: str, of: str, least: str = "0") -> str:
+def highest(column: str, known: str, least: str = "0") -> str:
     """The highest of the numbers of a column beyond a least, in the rows of this row's colony; 0 if there is none.
 
     Programs from before 2019 do not know MAXIFS; there the product says the same, many times as slowly. Others take it
     for an error that there is none. A formula of an array would be reckoned slowly everywhere.
 
-    >>> highest("Winter rounds.rank_heft", "Winter rounds.colony_row")[:82]
-    'IFERROR(_xlfn.MAXIFS([Winter rounds.rank_heft],[Winter rounds.colony_row],#,[Winte'
+    Args:
+        column: sheet and key.
+        known: cell that says whether the rows of this colony are where the last run left them.
+        least: what they have to exceed.
+
+    >>> highest("Winter rounds.rank_heft", "[here]")[:82]
+    'IF([here]=1,MAX([Winter rounds.rank_heft~])*(MAX([Winter rounds.rank_heft~])>0),IF'
     """
+    of, most = f"{_sheet(column)}.colony_row", f"MAX([{column}~])"
     product = f"SUMPRODUCT(MAX(([{of}]=#)*([{column}]>{least})*[{column}]))"
-    return f'IFERROR(_xlfn.MAXIFS([{column}],[{of}],#,[{column}],">"&{least}),IFERROR({product},0))'
+    searched = f'IFERROR(_xlfn.MAXIFS([{column}],[{of}],#,[{column}],">"&{least}),IFERROR({product},0))'
+    return f"IF({known}=1,{most}*({most}>{least}),{searched})"
+
+
+def total(column: str) -> str:
+    """The sum of a column in the rows of this row's colony.
+
+    >>> total("Feedings.recent")
+    'IF([here]=1,SUM([Feedings.recent~]),SUMIFS([Feedings.recent],[Feedings.colony_row],#))'
+    """
+    return f"IF([here]=1,SUM([{column}~]),SUMIFS([{column}],[{_sheet(column)}.colony_row],#))"
+
+
+def _sheet(column: str) -> str:
+    return column.partition(".")[0]
+
+
+def moved(sheet: str) -> str:
+    """Name of the figure that says whether rows of a sheet are still where the last run left them.
+
+    >>> moved("Winter rounds")
+    'moved_winter_rounds'
+    """
+    return f"moved_{sheet.lower().replace(' ', '_')}"
+
+
+def any_moved(sheet: str) -> str:
+    """Nought while rows of colonies are where a run left them, and of the same colony; else more than any row.
+
+    Whoever sorts rows, puts one between others or mends a code is answered by a search, which is right and slow.
+    """
+    colony = f"[{sheet}.colony_row]"
+    others = f"SUMPRODUCT(({colony}>0)*({colony}+ROW({colony})*{OF_A_ROW}<>[{sheet}.as_written]))"
+    return f"IF({others}+ABS(ROWS({colony})-[{sheet}.colony_row+])=0,0,{OF_AN_OCCASION})"
 
 
 def ranked_day(rank: str) -> str:

@@ -13,13 +13,17 @@ from apiarybook.layout.formulas.parts import (
     either,
     highest,
     match,
+    moved,
     on_day,
     ranked_day,
     ranked_row,
     ripening,
+    total,
     within,
 )
+from apiarybook.layout.type_here import SUMMED
 
+MOVED = "+".join(f"{{{moved(name)}}}" for name in ("Weighings", "Feedings", "Winter rounds"))
 EVIDENCE = "[evidence_row]"
 MOVED_PLACE = '[Colonies.moved_apiary@]<>""'
 PROFILE = at("Apiaries.profile", "[place_row]")
@@ -35,7 +39,7 @@ SCALED = "[size]*[strength]"
 EATS = "[appetite]"
 NEVER = '[Colonies.reached@]="never"'
 FONDANT_ONLY = '[Colonies.reached@]="fondant only"'
-RECENT = "SUMIFS([Feedings.recent],[Feedings.colony_row],#)"
+RECENT = "[all_recent]"
 OCCASION = at("Weighings.occasion", EVIDENCE)
 LEFT = at("Weighings.feeder_left", EVIDENCE)
 RISK = f"ROUND(1-{SURE},6)"
@@ -53,14 +57,12 @@ WHOLE_SPREAD = "SQRT((1+{winter_spread}^2)*(1+{place_spread}^2)*(1+{colony_sprea
 
 HEFT = "[heft_row]"
 HEFT_LEFT = f"IF([round]=1,0,{at('Weighings.feeder_left', HEFT)})"
-HEFT_RECENT = "SUMIFS([Feedings.recent_at_heft],[Feedings.colony_row],#)"
+HEFT_RECENT = "[all_recent_at_heft]"
 HEFT_WATER = f"IF({HEFT_LEFT}=0,1,IF({HEFT_RECENT}>{HEFT_LEFT},1-{HEFT_LEFT}/{HEFT_RECENT},0))"
 LATEST_HEFT, LATEST_HEFT_DAY = ranked_row("[rank_heft]", "Weighings.rank_heft"), ranked_day("[rank_heft]")
 # evidence of two kinds: what both share is no more certain for being seen twice
-LEFT_YIELDS = f"IF({RECENT}>0,SUMIFS([Feedings.left_of],[Feedings.colony_row],#)/{RECENT},{AUTUMN_SHARE})"
-HEFT_LEFT_YIELDS = (
-    f"IF({HEFT_RECENT}>0,SUMIFS([Feedings.left_at_heft],[Feedings.colony_row],#)/{HEFT_RECENT},{AUTUMN_SHARE})"
-)
+LEFT_YIELDS = f"IF({RECENT}>0,[all_left_of]/{RECENT},{AUTUMN_SHARE})"
+HEFT_LEFT_YIELDS = f"IF({HEFT_RECENT}>0,[all_left_at_heft]/{HEFT_RECENT},{AUTUMN_SHARE})"
 LEFT_WATER = "MAX(0,[feeder_left]-[left_stores])"
 EATEN_BETWEEN = "([eaten_since]-[heft_eaten])"
 FED_BETWEEN = "([fed_since]-[heft_fed])"
@@ -114,10 +116,6 @@ def _day(date: str) -> str:
 def _told(mass: str) -> str:
     """A mass to a tenth, never below nought."""
     return f"ROUND(ROUND(MAX(0,{mass}),6),1)"
-
-
-def _wet(since: int) -> str:
-    return f"SUMIFS([Feedings.unripe_now],[Feedings.colony_row],#,[Feedings.after_evidence],{since})"
 
 
 def _comb(day: str) -> str:
@@ -237,9 +235,10 @@ OF_STANDING = {
     "own_rate": either("[Colonies.rate@]", "1"),
     "own_spread": either("[Colonies.rate_spread@]", WHOLE_SPREAD),
     "appetite": "[size]*[strength]*[own_rate]",
+    "here": f"IF({MOVED}+ROW()={{row}},1,0)",
+    **{f"all_{key}": total(f"Feedings.{key}") for key in SUMMED},
     **{
-        rank: highest(f"Weighings.{rank}", "Weighings.colony_row", f"[changed_on]*{OF_A_DAY}")
-        for rank in ("rank_scale", "rank_heft")
+        rank: highest(f"Weighings.{rank}", "[here]", f"[changed_on]*{OF_A_DAY}") for rank in ("rank_scale", "rank_heft")
     },
     "evidence_row": "IF([ready]=0,0,"
     + chain(
@@ -268,7 +267,7 @@ OF_STANDING = {
     "known": f"IF(AND([phase]>0,{EVIDENCE}>0,[unlooked]=0),1,0)",
     "water_share": f'IF({EVIDENCE}=0,0,IF([way]="frames of food counted",0,'
     f"IF({LEFT}=0,1,IF({RECENT}>{LEFT},1-{LEFT}/{RECENT},0))))",
-    "unripe_water": f'IF({EVIDENCE}=0,"",MAX(0,SUMIFS([Feedings.unripe],[Feedings.colony_row],#))*[water_share])',
+    "unripe_water": f'IF({EVIDENCE}=0,"",MAX(0,[all_unripe])*[water_share])',
     "stores": _known(f"{at('Weighings.dry', EVIDENCE)}-[unripe_water]"),
     "evidence_type": f"IF({EVIDENCE}=0,0,{at('Weighings.type_row', EVIDENCE)})",
     "bees_share": f"IF({EVIDENCE}=0,1,IF({at('Weighings.month_bees', EVIDENCE)}>0,"
@@ -276,12 +275,12 @@ OF_STANDING = {
     "hand_known": f'IF([way]="heft",{at("Weighings.own_hand", EVIDENCE)},'
     f"IF({HEFT}=0,0,{at('Weighings.own_hand', HEFT)}))",
     "left_stores": _known(f"[feeder_left]*{LEFT_YIELDS}", "0"),
-    "fed_since": _known("SUMIFS([Feedings.fed_since],[Feedings.colony_row],#)+[left_stores]"),
+    "fed_since": _known("[all_fed_since]+[left_stores]"),
     "eaten_since": _known(f"{EATS}*{_eaten('[evidence_day]')}"),
     "heft_counts": "IF(OR([known]=0,[heft_day]=0),0,"
     f"IF(AND(NOT(IF([round]=1,FALSE,ISNUMBER({at('Weighings.feed_left', HEFT)}))),{HEFT_RECENT}>0),0,1))",
-    "heft_unripe": _heft(f"MAX(0,SUMIFS([Feedings.unripe_at_heft],[Feedings.colony_row],#))*{HEFT_WATER}"),
-    "heft_fed": _heft(f"SUMIFS([Feedings.fed_since_heft],[Feedings.colony_row],#)+{HEFT_LEFT}*{HEFT_LEFT_YIELDS}"),
+    "heft_unripe": _heft(f"MAX(0,[all_unripe_at_heft])*{HEFT_WATER}"),
+    "heft_fed": _heft(f"[all_fed_since_heft]+{HEFT_LEFT}*{HEFT_LEFT_YIELDS}"),
     "heft_eaten": _heft(f"{EATS}*{_eaten('[heft_day]')}"),
     "scale_today": _known("[stores]+[fed_since]-[eaten_since]"),
     "heft_today": _heft(f"{_on_round('dry', 'dry')}-[heft_unripe]+[heft_fed]-[heft_eaten]"),
@@ -388,7 +387,7 @@ OF_STANDING = {
     '[verdict]="feed now"),0,'
     f"{at('Hive types.portion_fondant', TYPE)})",
     "unripe_now": _known(
-        f"MAX(0,{_wet(0)}*[water_share]+{_wet(1)}"
+        "MAX(0,[all_unripe_now]*[water_share]+[all_unripe_since]"
         f"+{LEFT_WATER}*1/{ripening('{as_at}-[evidence_day]', '[evidence_day]')})",
         "0",
     ),

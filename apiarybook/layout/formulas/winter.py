@@ -46,7 +46,7 @@ def _last(text: str) -> str:
 
 
 LAST_ROUND = {
-    "rank_round": highest("Winter rounds.rank_heft", "Winter rounds.colony_row"),
+    "rank_round": highest("Winter rounds.rank_heft", "[Standing.here@]"),
     "round_day": f'IF([rank_round]=0,"",{ranked_day("[rank_round]")})',
     **{f"round_{key}": _last(key) for key in ("dry", "dry_u", "kit_u")},
 }

@@ -20,7 +20,9 @@ if TYPE_CHECKING:
     from apiarybook.reckon.standing.standing import Rules
 
 
+EVIDENCE_COLUMNS = ("fed_since", "unripe", "recent", "left_of")
 HEFT_COLUMNS = ("fed_since_heft", "unripe_at_heft", "recent_at_heft", "left_at_heft")
+WET_COLUMNS = ("unripe_now", "unripe_since")
 
 
 def feedings(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: float) -> pd.DataFrame:
@@ -60,12 +62,30 @@ def feedings(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame, as_at: fl
     stores = feeds.stores_from_feed(found["mass"], found["solids"], found["yields"])
     found["stores"] = np.where(found["usable"] == 1, stores, np.nan)
     found["poured"] = pick_words(lists.kinds["form"], kind) == "liquid"
-    for source, ends in (("evidence", ("fed_since", "unripe", "recent", "left_of")), ("heft", HEFT_COLUMNS)):
+    for source, ends in (("evidence", EVIDENCE_COLUMNS), ("heft", HEFT_COLUMNS)):
         seen, occasion = (pick(standing[f"{source}_{what}"], colony) for what in ("day", "occasion"))
         _against(found, day, as_at, (seen, occasion), (f"after_{source}", *ends))
     in_hive, age = (found["usable"] == 1) & (day <= as_at), as_at - day
-    found["unripe_now"] = np.where(in_hive, found["water_off"] * feeds.unripe_share(age, feeds.half_time_of(day)), 0.0)
+    now = np.where(in_hive, found["water_off"] * feeds.unripe_share(age, feeds.half_time_of(day)), 0.0)
+    since = found["after_evidence"] == 1
+    for key, told in zip(WET_COLUMNS, (~since, since), strict=True):
+        found[key] = np.where(told, now, 0.0)
     return found
+
+
+def by_colony(fed: pd.DataFrame, colonies: int) -> dict[str, Floats]:
+    """Sum what feeds are to the evidence of their colony, and their unripe water, by colony.
+
+    Args:
+        fed: what `feedings` found.
+        colonies: how many rows Colonies has.
+
+    Returns:
+        by key, "all" before that of the column, the sums, shape (colonies,).
+    """
+    colony = fed["colony_row"].to_numpy()
+    keys = (*EVIDENCE_COLUMNS, *HEFT_COLUMNS, *WET_COLUMNS)
+    return {f"all_{key}": sum_by(numbers(fed[key]), colony, colonies) for key in keys}
 
 
 def given_to(fed: pd.DataFrame, day: Floats) -> Rows:

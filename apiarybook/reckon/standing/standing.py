@@ -10,13 +10,15 @@ import pandas as pd
 
 from apiarybook.reckon.core import consumption
 from apiarybook.reckon.core.arrays import Floats, figure, numbers, rounded, words
-from apiarybook.reckon.core.lookup import Rows, match, number_or, pick, pick_words, sum_by
+from apiarybook.reckon.core.lookup import Rows, match, number_or, pick, pick_words
 from apiarybook.reckon.core.winter import month_day, serials, turning, year_day
 from apiarybook.reckon.feeding import feeds
 from apiarybook.reckon.hive.weighings import RANK_OF_DAY, UNTIMED, comb_on, occasions
 from apiarybook.reckon.outlook import outlook
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from apiarybook.reckon.core.winter import Winter
@@ -180,73 +182,67 @@ def _row(found: pd.DataFrame, weighed: pd.DataFrame, rank: str) -> Rows:
     return np.asarray(ranks.reindex(found[rank].to_numpy()).fillna(0).to_numpy(dtype=np.int64))
 
 
-def stores(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rules) -> None:
+def stores(found: pd.DataFrame, fed: Mapping[str, Floats], lists: Lists, rules: Rules) -> None:
     """Carry the evidence to today and set it against want, least and what the comb holds.
 
     Feed left in the feeder that day is feed given that day.
 
     Args:
         found: the frame of `evidence`; gains all columns up to room, coarse and lasts_to.
-        fed: what `feedings` found.
+        fed: what `feedings.by_colony` found.
         lists: the book's lists.
         rules: the club's rules.
     """
-    colony, count = fed["colony_row"].to_numpy(), len(found)
+    for key, sums in fed.items():
+        found[key] = sums
     none, frames = found["evidence_row"] == 0, found["way"] == "frames of food counted"
-    recent, left = sum_by(numbers(fed["recent"]), colony, count), number_or(found["feeder_left"], 0.0)
+    recent, left = found["all_recent"], number_or(found["feeder_left"], 0.0)
     found["unlooked"] = np.where(~none & ~frames & ~found["looked"] & (recent > 0), 1, 0)
     known = (found["phase"] > 0) & ~none & (found["unlooked"] == 0)
     found["known"] = np.where(known, 1, 0)
     found["water_share"] = np.where(none | frames, 0.0, feeds.taken(recent, left))
-    unripe = np.maximum(0.0, sum_by(numbers(fed["unripe"]), colony, count)) * found["water_share"]
+    unripe = np.maximum(0.0, found["all_unripe"]) * found["water_share"]
     found["unripe_water"] = np.where(none, np.nan, unripe)
     found["stores"] = np.where(known, found["dry"] - unripe, np.nan)
-    yields = _yields(recent, sum_by(numbers(fed["left_of"]), colony, count), lists, rules)
+    yields = _yields(recent, found["all_left_of"], lists, rules)
     found["left_stores"] = np.where(known, left * yields, 0.0)
     found["left_water"] = np.where(known, left * np.maximum(0.0, 1 - yields), 0.0)
-    found["fed_since"] = np.where(
-        known, sum_by(numbers(fed["fed_since"]), colony, count) + found["left_stores"], np.nan
-    )
-    _wet_now(found, fed, rules)
+    found["fed_since"] = np.where(known, found["all_fed_since"] + found["left_stores"], np.nan)
+    _wet_now(found, rules)
     found["appetite"] = found["size"] * found["strength"] * found["own_rate"]
     since = _eaten(found, found["evidence_day"].to_numpy(), lists, rules)
     found["eaten_since"] = np.where(known, found["appetite"] * since, np.nan)
-    _later_heft(found, fed, lists, rules)
+    _later_heft(found, lists, rules)
     _combine(found)
     _held_by_comb(found, lists, rules)
     _wanted(found, lists, rules)
     _lasting(found, lists, rules)
 
 
-def _yields(recent: Floats, stores: Floats, lists: Lists, rules: Rules) -> Floats:
+def _yields(recent: pd.Series, stores: pd.Series, lists: Lists, rules: Rules) -> Floats:
     """Stores from a part of what is left in the feeder: as of what was given lately, else as of the autumn feed."""
     usual = pick(lists.kinds["stores_share"], match([rules.autumn_feed], lists.kinds["name"]))
     return np.where(recent > 0, stores / np.where(recent > 0, recent, 1.0), usual)
 
 
-def _wet_now(found: pd.DataFrame, fed: pd.DataFrame, rules: Rules) -> None:
+def _wet_now(found: pd.DataFrame, rules: Rules) -> None:
     """Water still to be driven off today: of feed taken before the evidence, left in the feeder then, given since."""
-    colony, count = fed["colony_row"].to_numpy(), len(found)
-    unripe, since = numbers(fed["unripe_now"]), fed["after_evidence"].to_numpy() == 1
-    before = sum_by(np.where(since, 0.0, unripe), colony, count)
-    given = sum_by(np.where(since, unripe, 0.0), colony, count)
     day = found["evidence_day"].to_numpy()
     age = np.where(found["known"] == 1, rules.as_at - day, 0.0)
     left = found["left_water"] * feeds.unripe_share(age, feeds.half_time_of(day))
-    wet = before * found["water_share"] + given + left
+    wet = found["all_unripe_now"] * found["water_share"] + found["all_unripe_since"] + left
     found["unripe_now"] = np.where(found["known"] == 1, np.maximum(0.0, wet), 0.0)
 
 
-def _later_heft(found: pd.DataFrame, fed: pd.DataFrame, lists: Lists, rules: Rules) -> None:
+def _later_heft(found: pd.DataFrame, lists: Lists, rules: Rules) -> None:
     """Carry a heft that came after the weighing to today; it counts if somebody looked into the feeder."""
-    colony, count = fed["colony_row"].to_numpy(), len(found)
-    recent = sum_by(numbers(fed["recent_at_heft"]), colony, count)
+    recent = found["all_recent_at_heft"]
     counts = (found["known"] == 1) & (found["heft_day"] > 0) & (found["heft_looked"] | (recent <= 0))
     found["heft_counts"] = np.where(counts, 1, 0)
-    unripe = np.maximum(0.0, sum_by(numbers(fed["unripe_at_heft"]), colony, count))
+    unripe = np.maximum(0.0, found["all_unripe_at_heft"])
     found["heft_unripe"] = np.where(counts, unripe * feeds.taken(recent, found["heft_left"]), 0.0)
-    left = found["heft_left"] * _yields(recent, sum_by(numbers(fed["left_at_heft"]), colony, count), lists, rules)
-    found["heft_fed"] = np.where(counts, sum_by(numbers(fed["fed_since_heft"]), colony, count) + left, 0.0)
+    left = found["heft_left"] * _yields(recent, found["all_left_at_heft"], lists, rules)
+    found["heft_fed"] = np.where(counts, found["all_fed_since_heft"] + left, 0.0)
     since = _eaten(found, found["heft_day"].to_numpy(), lists, rules)
     found["heft_eaten"] = np.where(counts, found["appetite"] * since, 0.0)
 
