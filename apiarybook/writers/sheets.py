@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from datetime import date
-from io import BytesIO, StringIO
+from io import StringIO
 from math import isfinite
 from operator import attrgetter, itemgetter
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import IO, TYPE_CHECKING, Any, NamedTuple
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from xlsxwriter.packager import Packager
 from xlsxwriter.worksheet import Worksheet
@@ -50,40 +51,70 @@ ROW = "\0"
 """Stands in a cell's words for the number of its row; no text of a file can hold it."""
 DIGITS = ".12g"
 """How a computed number is kept until a program reckons: finer than any scale, and whole to the last row of a rank."""
+PACKED_AT_ONCE = 1 << 18
+"""Octets of a part that are gathered before they are packed."""
+EARLIEST = (1980, 1, 1, 0, 0, 0)
+"""The time of every part: the first that the format knows."""
 LONGEST = 16_000
 """Characters of a text that fits into a cell for sure (ISO/IEC 29500: 32,767 units of UTF-16)."""
 ERRORS = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"})
 
 
-class Octets(StringIO):
-    """A part of the file, kept as the octets that it is written in; its text and the copies of it would take more."""
+class Part(StringIO):
+    """A part of the file, packed as it is written: its text and the copies of it would take more than all else."""
 
-    def __init__(self) -> None:
+    def __init__(self, packed: IO[bytes]) -> None:
         """Begin without text."""
         super().__init__()
-        self._held = BytesIO()
+        self._packed, self._held = packed, bytearray()
 
     def write(self, text: str) -> int:
         """Take more text."""
-        return self._held.write(text.encode())
+        self._held += text.encode()
+        if len(self._held) > PACKED_AT_ONCE:
+            self._pack()
+        return len(text)
 
-    def getvalue(self) -> Any:
-        """What the library takes for the text, which it then wants encoded."""
-        return self
+    def end(self) -> None:
+        """Pack what is left."""
+        self._pack()
+        self._packed.close()
 
-    def encode(self, _: str) -> bytes:
-        """The octets; they are not kept any longer."""
-        held, self._held = self._held, BytesIO()
-        return held.getvalue()
+    def _pack(self) -> None:
+        self._packed.write(self._held)
+        self._held.clear()
 
 
 class Parts(Packager):  # type: ignore[misc]  # as below
-    """The parts of a file, each kept as octets."""
+    """The parts of a file, each packed as it is made; the library would keep them all and pack them at the end."""
 
-    def _filename(self, name: str) -> Octets:
-        made = Octets()
-        self.filenames.append((made, name, False))
+    def __init__(self, target: IO[bytes]) -> None:
+        """Begin without parts.
+
+        Args:
+            target: takes the file.
+        """
+        super().__init__()
+        self._archive = ZipFile(target, "w")
+        self._part: Part | None = None
+
+    def _filename(self, name: str) -> Part:
+        self._end()
+        told = ZipInfo(name, EARLIEST)
+        told.compress_type = ZIP_DEFLATED
+        made = self._part = Part(self._archive.open(told, "w"))
         return made
+
+    def _end(self) -> None:
+        if self._part:
+            self._part.end()
+
+    def _create_package(self) -> list[Any]:
+        """All parts; nothing is left for the library to pack."""
+        super()._create_package()
+        self._end()
+        self._archive.close()
+        return []
 
 
 class Run(NamedTuple):

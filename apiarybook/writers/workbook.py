@@ -71,8 +71,8 @@ def write_book(content: Content, shape: Callable[[Mapping[str, int], int], Plan]
     plan = shape(row_counts(cells), content.month)
     target, title = io.BytesIO(), str(content.settings.get("club") or "")
     usual = {name: BASE[name] for name in ("font_name", "font_size")}
-    with new_workbook(target, "book", title, content.as_at, default_format_properties=usual) as workbook:
-        workbook._get_packager = Parts  # noqa: SLF001 the library lets it be another
+    with new_workbook(io.BytesIO(), "book", title, content.as_at, default_format_properties=usual) as workbook:
+        workbook._get_packager = partial(Parts, target)  # noqa: SLF001 the library lets it be another
         _properties(workbook, content)
         _sheets(Sheets(workbook, content, plan, cells))
         cells.clear()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from datetime import date, datetime, time
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import openpyxl
@@ -36,8 +37,8 @@ VALUES = st.one_of(
 def written(fill: Callable[[Any, Any], object]) -> list[list[tuple[object, bool, str]]]:
     """Every cell of a sheet as openpyxl reads it: value, whether bold, kind."""
     target = io.BytesIO()
-    workbook = xlsxwriter.Workbook(target, OPTIONS)
-    workbook._get_packager = Parts
+    workbook = xlsxwriter.Workbook(io.BytesIO(), OPTIONS)
+    workbook._get_packager = partial(Parts, target)
     fill(workbook.add_worksheet("One", PlainSheet), workbook)
     workbook.close()
     sheet = openpyxl.load_workbook(target)["One"]
