@@ -26,6 +26,8 @@ COLUMN = "#9DB0D6"
 """Light enough that the dark marks show on it as well as beside it."""
 GRID = {"visible": True, "line": {"color": "#D9D9D9"}}
 LEAST_WIDTH, MOST_WIDTH = 640, 2400
+MOST_COLONIES = MOST_WIDTH // PIXELS_A_COLONY
+"""Colonies that a person can tell apart in one chart; a book of more has none."""
 
 
 def _marker(kind: str, size: int) -> dict[str, object]:
@@ -33,13 +35,15 @@ def _marker(kind: str, size: int) -> dict[str, object]:
 
 
 def standing(book: Sheets, sheet: Worksheet, planned: Planned) -> None:
-    """Put the chart of stores beside the table.
+    """Put the chart of stores beside the table, unless there are too many colonies to tell apart.
 
     Args:
         book: the workbook in the making.
         sheet: the sheet Standing.
         planned: its plan.
     """
+    if planned.rows > MOST_COLONIES:
+        return
     places = book.places
     chart, marks = (book.workbook.add_chart({"type": kind}) for kind in ("column", "line"))
     names = "=" + places.whole("Standing", "colony")
