@@ -4,10 +4,11 @@ from functools import partial
 
 from apiarybook.handbook import handbook
 from apiarybook.layout.model import Group, InCopy, Kind, ReadBack, Sheet
-from apiarybook.layout.parts import told
+from apiarybook.layout.parts import live, told
 
 PROFILE_DATES = ("winter_starts", "last_liquid_day", "fondant_reaches", "feed_reaches", "flow")
-CALENDAR_BLOCKS = ("eaten", "bees", "brood")
+CALENDAR_UNITS = {"eaten": "kg", "bees": "1", "brood": "frames"}
+CALENDAR_BLOCKS = tuple(CALENDAR_UNITS)
 
 
 def profile_key(block: str, profile: str) -> str:
@@ -30,6 +31,12 @@ WINTER_PROFILES = _table(
         told("name", Kind.TEXT, width=24),
         told("title", Kind.TEXT, width=40),
         *(told(key, Kind.DATE, width=16) for key in PROFILE_DATES),
+        *(
+            column
+            for block, unit in CALENDAR_UNITS.items()
+            for column in live(f"{block}_now", Kind.NUMBER, unit=unit, decimals=4)
+        ),
+        *live("eaten_by_start", Kind.NUMBER, unit="kg", heading="eaten as winter starts", decimals=4),
         told("source", Kind.TEXT, width=60),
         told("kind", Kind.TEXT, heading="kind of figures", width=18),
     ),
@@ -95,7 +102,7 @@ CALENDAR = _table(
         told("date", Kind.DATE, width=12),
         *(
             told(profile_key(key, name), Kind.NUMBER, unit=unit, heading=f"{heading} {name}", decimals=4, width=16)
-            for block, unit in zip(CALENDAR_BLOCKS, ("kg", "1", "frames"), strict=True)
+            for block, unit in CALENDAR_UNITS.items()
             for key, heading in ((block, block), (f"daily_{block}", f"{block}/d"))
             for name in handbook().profiles
         ),

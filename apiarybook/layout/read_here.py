@@ -78,6 +78,7 @@ STANDING = Sheet(
         *working("active place_row profile_row profile_before type_row ready phase", Kind.COUNT),
         *working("here_since", Kind.DATE, heading="in this apiary since"),
         *working("winter_starts last_liquid_day reach flow", Kind.DATE),
+        *working("eaten_by_start", Kind.NUMBER, unit="kg"),
         *working("size own_rate own_spread appetite", Kind.NUMBER, unit="1", decimals=4),
         *working("takes", Kind.COUNT),
         *working("changed_on", Kind.DATE, heading="evidence counts from"),

@@ -127,12 +127,9 @@ def reckoned(values: pd.Series, column: Column, units: Measure) -> list[object]:
 
 
 def _told(values: pd.Series, column: Column, units: Measure, sheet: str) -> list[object]:
-    own_unit = BOOK[sheet].in_book_units
-    if column.numeric and not own_unit:
-        return reckoned(values, column, units)
-    if sheet == "Calendar" and column.kind is Kind.NUMBER:
-        return reckoned(values, column, units)
-    return _plain(values)
+    if not column.numeric or BOOK[sheet].in_book_units:
+        return _plain(values)
+    return reckoned(values, column, units)
 
 
 def _plain(values: pd.Series) -> list[object]:
@@ -148,7 +145,7 @@ def _machinery(content: Content, units: Measure) -> dict[str, pd.DataFrame]:
     return {
         "Settings": settings_frame(content.settings | content.kept.settings),
         "Figures": machinery.with_own(machinery.figures(units), serial(content.as_at)),
-        "Winter profiles": machinery.profiles(months),
+        "Winter profiles": machinery.profiles(months, serial(content.as_at)),
         "Ways to weigh": machinery.ways_to_weigh(),
         "Units": machinery.units(units),
         "Syrup table": machinery.syrup(),

@@ -63,13 +63,16 @@ def with_own(figures: pd.DataFrame, as_at: float) -> pd.DataFrame:
     return pd.concat([figures, pd.DataFrame(rows)], ignore_index=True)
 
 
-def profiles(winter: Winter) -> pd.DataFrame:
-    """The winter profiles with this winter's dates as numbers of days."""
+def profiles(winter: Winter, as_at: float) -> pd.DataFrame:
+    """The winter profiles with this winter's dates as numbers of days, and what the calendar says of today."""
     book = handbook().profiles.values()
+    each, today = np.arange(1, len(book) + 1), np.full(len(book), as_at)
     table = {
         "name": [profile.name for profile in book],
         "title": [profile.title for profile in book],
         **{key: winter.dates[key] for key in PROFILE_DATES},
+        **{f"{name}_now": winter.on(getattr(winter, name), today, each) for name in CALENDAR_BLOCKS},
+        "eaten_by_start": winter.on(winter.eaten, winter.dates["winter_starts"], each),
         "source": [profile.consumption.source for profile in book],
         "kind": [profile.consumption.kind for profile in book],
     }

@@ -92,15 +92,32 @@ def ranked_row(rank: str, column: str) -> str:
     return f"(MOD({rank},{OF_AN_OCCASION})-ROW([{column}^])+1)"
 
 
+AS_AT = "{as_at}"
+
+
 def on_day(block: str, day: str, profile: str = "[profile_row]") -> str:
     """A block of the Calendar on a day for a winter profile: what it was at the last turn, and what came a day since.
 
+    What it is today stands with the profiles.
+
     >>> on_day("eaten", "9", "2").replace(TURN.format("9"), "1")
     '(INDEX([Calendar.eaten*],1,2)+INDEX([Calendar.daily_eaten*],1,2)*(9-INDEX([Calendar.date],1)))'
+    >>> on_day("eaten", AS_AT, "2")
+    'INDEX([Winter profiles.eaten_now],2)'
     """
+    return at(f"Winter profiles.{block}_now", profile) if day == AS_AT else worked_out(block, day, profile)
+
+
+def worked_out(block: str, day: str, profile: str) -> str:
+    """What `on_day` says of any day."""
     turn = TURN.format(day)
+    return since_turn(block, turn, f"({day}-INDEX([Calendar.date],{turn}))", profile)
+
+
+def since_turn(block: str, turn: str, days: str, profile: str = "[profile_row]") -> str:
+    """What a block of the Calendar is so many days after one of its turns."""
     level, daily = (f"INDEX([Calendar.{key}*],{turn},{profile})" for key in (block, f"daily_{block}"))
-    return f"({level}+{daily}*({day}-INDEX([Calendar.date],{turn})))"
+    return f"({level}+{daily}*{days})"
 
 
 TURN = "MATCH({},[Calendar.date],1)"

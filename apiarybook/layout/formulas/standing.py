@@ -2,6 +2,7 @@
 
 from apiarybook.handbook.figures import SHORT_MONTHS
 from apiarybook.layout.formulas.parts import (
+    AS_AT,
     OF_A_DAY,
     SURE,
     Z,
@@ -225,6 +226,7 @@ OF_STANDING = {
     'IF([Colonies.moved_type@]<>"",[Colonies.moved_type@],[Colonies.hive_type@]),[Hive types.name],0),0)',
     "ready": "IF(AND([active]=1,[profile_row]>0,[type_row]>0),1,0)",
     "winter_starts": _own_date("winter_starts"),
+    "eaten_by_start": f"IF([ready]=0,0,{on_day('eaten', '[winter_starts]')})",
     "last_liquid_day": _own_date("last_liquid_day"),
     "flow": _own_date("flow"),
     "changed_on": either("[Colonies.changed_on@]", "0"),
@@ -295,7 +297,7 @@ OF_STANDING = {
     "stores_u": _known(BOTH_U),
     "still_u": _known(f"SQRT(MAX(0,[stores_u]^2-({SPREAD}*[aged])^2))", "0"),
     "want_today": 'IF(OR([known]=0,[phase]<>1),"",'
-    f"[strength]*{at('Hive types.want', TYPE)}+{EATS}*{eaten('{as_at}', '[winter_starts]')})",
+    f"[strength]*{at('Hive types.want', TYPE)}+{EATS}*([eaten_by_start]-{on_day('eaten', AS_AT)}))",
     "comb": _known(_comb("[winter_starts]"), "0"),
     "short_by": 'IF([want_today]="","",MIN([want_today],[comb])-[stores_today])',
     "floor": _known(f"{{reserve_floor}}*{SCALED}", "0"),

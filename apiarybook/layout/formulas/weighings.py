@@ -2,7 +2,18 @@
 
 from apiarybook.handbook import status as words
 from apiarybook.handbook.status import not_used
-from apiarybook.layout.formulas.parts import at, chain, eaten, either, match, nobody_typed, number_words, on_day, rank
+from apiarybook.layout.formulas.parts import (
+    TURN,
+    at,
+    chain,
+    either,
+    match,
+    nobody_typed,
+    number_words,
+    on_day,
+    rank,
+    since_turn,
+)
 from apiarybook.layout.type_here import WEIGHINGS
 
 SIDES = '[how]="two sides"'
@@ -16,6 +27,8 @@ OWN_TARE = at("Colonies.own_tare", "[colony_row]")
 LISTED_TYPE = at("Colonies.hive_type", "[colony_row]")
 EVEN = f'OR({STAND}="solid",{STAND}="flush rails")'
 MEASURED_INSET = f'AND({STAND}="inset rails",ISNUMBER({INSET}))'
+ON_EVEN, ON_INSET = 1, 2
+"""How a colony stands, where that says how much two sides weigh of the whole."""
 HAND = "IFERROR(MATCH([by],[Hefting.by],0),1)"
 OWN_HIVE = f"AND(ISNUMBER({OWN_TARE}),{at('Hive types.name', '[type_row]')}={LISTED_TYPE})"
 TYPE_FRAMES = at("Hive types.full_comb", "[type_row]")
@@ -26,13 +39,17 @@ CLUB_STARTS = at("Winter profiles.winter_starts", REGION)
 OCCASION = 'IF([occasion]="before feed",0,IF([occasion]="after feed",2,1))'
 
 
+def _then(block: str) -> str:
+    """What `on_day` says of the day of a row."""
+    return since_turn(block, "[turn]", "[days_since]")
+
+
 def _of_club(block: str, day: str) -> str:
     return on_day(block, day, REGION)
 
 
 def _line(key: str, otherwise: str) -> str:
-    listed = f"IF({at('Scales.line_slope', '[scale_row]')}>0,{at(f'Scales.{key}', '[scale_row]')},{otherwise})"
-    return f"IF([scale_row]=0,{otherwise},{listed})"
+    return f"IF([lined]=0,{otherwise},{at(f'Scales.{key}', '[scale_row]')})"
 
 
 def _way(key: str) -> str:
@@ -85,18 +102,19 @@ READABLE = chain(
     last="ISNUMBER([reading_1])",
 )
 FRAME_OF_BEES = f"2*{at('Hive types.comb_side', '[type_row]')}*{{bee_mass_per_side}}"
-MONTH_BROOD = f"{on_day('brood', DAY)}*{at('Hive types.bees', '[type_row]')}/{{reference_bees}}"
+MONTH_BROOD = f"{_then('brood')}*{at('Hive types.bees', '[type_row]')}/{{reference_bees}}"
+SIDES_OF_BROOD = "[month_brood]/(2*{brood_share}*{brood_mass_per_side})"
 COMB_THEN = (
-    f"{at('Hive types.comb_full', '[type_row]')}-{at('Hive types.full_comb', '[type_row]')}*{MONTH_BROOD}"
-    f"*{{brood_reference_side}}/{at('Hive types.comb_side', '[type_row]')}"
+    f"{at('Hive types.comb_full', '[type_row]')}-{at('Hive types.full_comb', '[type_row]')}*{SIDES_OF_BROOD}"
+    f"/{at('Hive types.comb_side', '[type_row]')}"
 )
-STARTS_HERE = at("Standing.winter_starts", "[colony_row]")
-STARTS = (
-    f"IF(AND({STARTS_HERE}>0,{at('Standing.profile_row', '[colony_row]')}=[profile_row]),{STARTS_HERE},"
-    f"{at('Winter profiles.winter_starts', '[profile_row]')})"
+EATEN_BY_START = (
+    f"IF(AND({at('Standing.winter_starts', '[colony_row]')}>0,"
+    f"{at('Standing.profile_row', '[colony_row]')}=[profile_row]),{at('Standing.eaten_by_start', '[colony_row]')},"
+    f"{at('Winter profiles.eaten_by_start', '[profile_row]')})"
 )
 EATS_THEN = f"({at('Hive types.bees', '[type_row]')}/{{reference_bees}})^{{size_exponent}}"
-CARD_WANT = f"{at('Hive types.want', '[type_row]')}+{EATS_THEN}*{eaten(DAY, STARTS)}"
+CARD_WANT = f"{at('Hive types.want', '[type_row]')}+{EATS_THEN}*({EATEN_BY_START}-{_then('eaten')})"
 NOT_STORES = "[tare]+[extras]+[feeder_left]+[bees]+[brood]+[pollen]"
 GUESSED = f"INDEX([Hefting.guesses],{HAND})"
 OWN_PAIRS = f"IF(ISNUMBER([heft]),{GUESSED},INDEX([Hefting.pairs],{HAND})-{GUESSED})"
@@ -115,7 +133,7 @@ OTHERS = f"([extras]+[feeder_left]+{either('[unripe_then]', '0')})"
 LEEWAY = "(1+{slip_distant}*([heft_u]+[factor_u]))"
 HIGH = f"{at('Hive types.believable', '[type_row]')}*{LEEWAY}"
 # a run knows the water of a feed of the day; until then as much again is allowed as combs that are more than full
-SAID = f"IF({HEFT},[heft]*{hand('factor')},[gross])"
+SAID = f"IF({HEFT},[heft]*[hand_factor],[gross])"
 TOO_HIGH = f"{SAID}-{OTHERS}>{HIGH}+{{over_comb_full}}"
 TOO_LOW = f"{SAID}-{OTHERS}<[tare]/{LEEWAY}"
 MEASURED = f'AND([usable]=1,NOT({FRAMES}),[occasion]<>"practice",IF({HEFT},ISNUMBER([heft]),TRUE))'
@@ -143,6 +161,9 @@ OF_WEIGHINGS = {
     "usable": "IF("
     'OR([held]<>"",NOT(ISNUMBER([date])),[type_row]=0,[profile_row]=0,[way_row]=0,[hive_is]="snow",'
     f'AND([scale]<>"",[scale_row]=0),{UNREAD}),0,IF({IN_CALENDAR},IF({READABLE},1,0),0))',
+    "turn": f"IF([usable]=0,0,{TURN.format(DAY)})",
+    "days_since": f"IF([usable]=0,0,{DAY}-INDEX([Calendar.date],[turn]))",
+    "lined": f"IF([scale_row]=0,0,IF({at('Scales.line_slope', '[scale_row]')}>0,1,0))",
     "line_offset": _line("line_offset", "0"),
     "line_slope": _line("line_slope", "1"),
     "line_fixed": _line("line_fixed", _way("line_fixed")),
@@ -154,16 +175,17 @@ OF_WEIGHINGS = {
     f"(IF({SIDES},[reading_1],({either('[reading_2]', '[reading_1]')}+[reading_1])/2)-[line_offset])/[line_slope])",
     "lifted_2": f"IF([usable]=0,0,IF({SIDES},([reading_2]-[line_offset])/[line_slope],0))",
     "lifted_u": f"IF([usable]=0,0,{_lift_u('[lifted_1]')}+IF({SIDES},{_lift_u('[lifted_2]')},0))",
+    "even": f"IF([colony_row]=0,0,IF({EVEN},{ON_EVEN},IF({MEASURED_INSET},{ON_INSET},0)))",
     "factor": "IF([colony_row]=0,1,"
     + chain(
-        (SIDES, f"IF({EVEN},1,IF({MEASURED_INSET},(1-{INSET})/(1-2*{INSET}),{_way('factor')}))"),
+        (SIDES, f"IF([even]={ON_EVEN},1,IF([even]={ON_INSET},(1-{INSET})/(1-2*{INSET}),{_way('factor')}))"),
         (ONE, either(OWN_FACTOR, _way("factor"))),
         last="1",
     )
     + ")",
     "factor_u": "IF([colony_row]=0,0,"
     + chain(
-        (SIDES, f"IF(OR({EVEN},{MEASURED_INSET}),0,{_way('factor_u')})"),
+        (SIDES, f"IF([even]>0,0,{_way('factor_u')})"),
         (ONE, f"IF(ISNUMBER({OWN_FACTOR}),{{own_stand_factor_u}},{_way('factor_u')})"),
         last="0",
     )
@@ -176,27 +198,26 @@ OF_WEIGHINGS = {
     f'*IF({at("Hive types.material", "[type_row]")}="polystyrene",{{polystyrene_share}},1))',
     "extras": f"{_extra(1)}+{_extra(2)}+{_extra(3)}+{either('[other_extra]', '0')}+[wet_u]",
     "feeder_left": either("[feed_left]", "0"),
-    "month_bees": f"IF([usable]=0,0,{at('Hive types.bees', '[type_row]')}*{on_day('bees', DAY)})",
+    "month_bees": f"IF([usable]=0,0,{at('Hive types.bees', '[type_row]')}*{_then('bees')})",
     "bees": "IF([usable]=0,0,IF(ISNUMBER([frames_bees]),"
     f"[frames_bees]*2*{at('Hive types.comb_side', '[type_row]')}*{{bee_mass_per_side}},[month_bees]))",
     "brood": "IF([usable]=0,0,IF(ISNUMBER([frames_brood]),"
-    f"[frames_brood]*2*{at('Hive types.comb_side', '[type_row]')},"
-    f"{on_day('brood', DAY)}*{at('Hive types.bees', '[type_row]')}/{{reference_bees}}*2*{{brood_reference_side}})"
-    "*{brood_share}*{brood_mass_per_side})",
+    f"[frames_brood]*2*{at('Hive types.comb_side', '[type_row]')}*{{brood_share}}*{{brood_mass_per_side}},"
+    "[month_brood]))",
     "month_brood": f"IF([usable]=0,0,{MONTH_BROOD}*2*{{brood_reference_side}}*{{brood_share}}*{{brood_mass_per_side}})",
     "pollen": f"IF([usable]=0,0,{at('Hive types.pollen', '[type_row]')})",
-    "usual_bees": f"IF([usable]=0,0,MIN([month_bees],{{covered_frames}}*{on_day('bees', DAY)}*{FRAME_OF_BEES}))",
+    "usual_bees": f"IF([usable]=0,0,MIN([month_bees],{{covered_frames}}*{_then('bees')}*{FRAME_OF_BEES}))",
     "frames_usual": f'IF([usable]=0,"",[usual_bees]/({FRAME_OF_BEES}))',
     "strength": "IF([usable]=0,1,IF(ISNUMBER([frames_bees]),MAX({group_low},MIN({group_high},"
     "IF([bees]>[month_bees],[bees]/[month_bees],MIN(1,[bees]/[usual_bees]))^{size_exponent})),1))",
     "card_stores": f"IF([usable]=0,0,MAX(0,MIN({CARD_WANT},{COMB_THEN})))",
     "target": "IF([usable]=0,0,[tare]+[month_bees]+[month_brood]+[pollen]+[card_stores])",
+    "hand_factor": f"IF([usable]=0,0,IF({HEFT},{hand('factor')},0))",
     "hefted": f"IF([usable]=0,0,IF({HEFT},{NOT_STORES}+MAX(0,MIN({at('Hive types.comb_full', '[type_row]')},"
-    f"IF(ISNUMBER([heft]),[heft],[target])*{hand('factor')}-({NOT_STORES}))),0))",
+    f"IF(ISNUMBER([heft]),[heft],[target])*[hand_factor]-({NOT_STORES}))),0))",
     "own_hand": f"IF([usable]=0,0,IF({HEFT},IF({OWN_PAIRS}>0,1,0),0))",
     "heft_u": f"IF([usable]=0,0,IF({HEFT},{hand('spread')},0))",
-    "coarse": f"IF([way_row]=0,0,"
-    f"IF({SIDES},IF([colony_row]=0,1,IF(OR({EVEN},{MEASURED_INSET}),0,1)),{_way('coarse')}))",
+    "coarse": f"IF([way_row]=0,0,IF({SIDES},IF([even]>0,0,1),{_way('coarse')}))",
     "gross": f'IF([usable]=0,"",IF({FRAMES},"",IF({HEFT},[hefted],[factor]*([lifted_1]+[lifted_2]))))',
     "gross_u": "IF([usable]=0,0,"
     + chain(

@@ -1,7 +1,8 @@
-"""The live columns of the winter: of Winter rounds, the last one of each colony, and of Till the flow."""
+"""The live columns of Winter profiles, of Winter rounds, of the last one of each colony, and of Till the flow."""
 
 from apiarybook.handbook.half_months import BEGINS, HALF_MONTHS, half_month
 from apiarybook.layout.formulas.parts import (
+    AS_AT,
     at,
     day_eaten,
     highest,
@@ -11,11 +12,16 @@ from apiarybook.layout.formulas.parts import (
     rank,
     ranked_day,
     ranked_row,
+    worked_out,
 )
 from apiarybook.layout.formulas.weighings import DAY, IN_CALENDAR, OF_WEIGHINGS, TYPE_STOOD, WORD, hand
+from apiarybook.layout.machinery import CALENDAR_BLOCKS
 from apiarybook.layout.type_later import WINTER_ROUNDS
 
-ALIKE = ("profile_row", "tare", "tare_u", "month_bees", "month_brood", "pollen", "card_stores", "target")
+ALIKE = (
+    *("profile_row", "turn", "days_since", "tare", "tare_u", "month_bees", "month_brood", "pollen"),
+    *("card_stores", "target"),
+)
 """Columns that say of a round what those of the same name say of a weighing."""
 NOT_STORES = "[tare]+[feeder_left]+[month_bees]+[month_brood]+[pollen]"
 NOW = at("Standing.type_row", "[colony_row]")
@@ -89,4 +95,15 @@ TILL_THE_FLOW = {
     "eats": f"IF({KNOWN}=0,0,[Standing.appetite@]/SQRT(1+[Standing.own_spread@]^2))",
 }
 
-FORMULAS = {"Winter rounds": OF_ROUNDS, "Colonies": LAST_ROUND, "Till the flow": TILL_THE_FLOW}
+WINTER_PROFILES = {
+    **{f"{block}_now": worked_out(block, AS_AT, "#") for block in CALENDAR_BLOCKS},
+    "eaten_by_start": worked_out("eaten", "[winter_starts]", "#"),
+}
+"""Of each profile what the Calendar says of today, and of the day on which its winter starts."""
+
+FORMULAS = {
+    "Winter profiles": WINTER_PROFILES,
+    "Winter rounds": OF_ROUNDS,
+    "Colonies": LAST_ROUND,
+    "Till the flow": TILL_THE_FLOW,
+}

@@ -121,6 +121,13 @@ class Winter:
         inside = (index >= 0) & (index < len(block)) & (profile > 0)
         return np.where(inside, block[np.where(inside, index, 0), np.where(inside, profile - 1, 0)], 0.0)
 
+    def since_turn(self, day: Floats) -> tuple[Floats, Floats]:
+        """From which turn days are counted, as its row counted from 1, and how many days they come after it."""
+        inside = (day >= self.first) & (day <= self.last)
+        index = np.where(inside, day - self.first, 0.0)
+        turn = np.searchsorted(self.turns, index, side="right")
+        return np.where(inside, turn, 0.0), np.where(inside, index - self.turns[turn - 1], 0.0)
+
     def eaten_between(self, start: Floats, end: Floats, profile: Rows) -> Floats:
         """What the reference colony eats between two days in kg, below nought where they stand the other way round."""
         return self.on(self.eaten, end, profile) - self.on(self.eaten, start, profile)

@@ -25,6 +25,8 @@ HEFT_WORDS = ("light", "about right", "heavy")
 RANK_OF_DAY = 10_000_000
 """A day outweighs any occasion and row in a rank; a sheet ends at row 1,048,576 (ISO/IEC 29500)."""
 RANK_OF_OCCASION = 2_000_000
+ON_EVEN, ON_INSET = 1, 2
+"""How a colony stands, where that says how much two sides weigh of the whole; 0 where it does not."""
 BEFORE_FEED, UNTIMED, AFTER_FEED = 0, 1, 2
 """Where in the feeds of its day a weighing stands; untimed where nobody said."""
 
@@ -96,6 +98,8 @@ def lifts(rows: pd.DataFrame, lists: Lists, standing: pd.DataFrame) -> pd.DataFr
     known = (found["type_row"] > 0) & (profile > 0) & (way > 0) & ~((words(rows["scale"]) != "") & (listed == 0))
     clear = (words(rows["held"]) == "") & (words(rows["hive_is"]) != "snow")
     found["usable"] = np.where(known & clear & inside & readable(rows), 1, 0)
+    turn, since = lists.winter.since_turn(day)
+    found["turn"], found["days_since"] = (np.where(found["usable"] == 1, one, 0) for one in (turn, since))
     _lines(found, lists)
     _kit(found, rows, lists, day)
     _target(found, lists, standing, day)
@@ -135,6 +139,7 @@ def weighings(found: pd.DataFrame, rows: pd.DataFrame, lists: Lists, hands: pd.D
 def _lines(found: pd.DataFrame, lists: Lists) -> None:
     listed, way = found["scale_row"].to_numpy(), found["way_row"].to_numpy()
     checked = np.nan_to_num(pick(lists.scales["line_slope"], listed)) > 0
+    found["lined"] = np.where(checked, 1, 0)
     usual = {"line_offset": 0.0, "line_slope": 1.0, "line_away": 0.0, "line_middle": 0.0}
     for key in ("offset", "slope", "fixed", "relative", "away", "middle", "least"):
         name = f"line_{key}"
@@ -201,7 +206,7 @@ def _hefted(found: pd.DataFrame, rows: pd.DataFrame, hands: pd.DataFrame, lists:
     factor = np.choose(kinds, [pick(hands[name], hand) for name, _ in names])
     spread = np.choose(kinds, [pick(hands[name], hand) for _, name in names])
     lifted = (found["usable"] == 1) & (words(rows["how"]) == "heft")
-    found["hand_row"] = hand
+    found["hand_row"], found["hand_factor"] = hand, np.where(lifted, factor, 0.0)
     empty = found[["tare", "extras", "feeder_left", "bees", "brood", "pollen"]].sum(axis=1)
     full = empty + pick(lists.types["comb_full"], found["type_row"].to_numpy())
     said = found["said"] = np.where(lifted, number_or(guess, found["target"]) * factor, np.nan)
@@ -234,6 +239,8 @@ def _factors(found: pd.DataFrame, how: NDArray[np.str_], lists: Lists) -> None:
     colony, way = found["colony_row"].to_numpy(), found["way_row"].to_numpy()
     usual, usual_u = pick(lists.ways["factor"], way), pick(lists.ways["factor_u"], way)
     stand, inset = pick_words(lists.colonies["stand"], colony), pick(lists.colonies["rail_inset"], colony, np.nan)
+    rails = (stand == "inset rails") & ~np.isnan(inset)
+    found["even"] = np.select([np.isin(stand, ["solid", "flush rails"]), rails], [ON_EVEN, ON_INSET], 0)
     unknown = figure("unknown_stand_factor"), figure("unknown_stand_factor_u")
     both, both_u = gross.two_sides_factor(stand, inset, *unknown)
     one, one_u = gross.one_side_factor(pick(lists.colonies["stand_factor"], colony, np.nan), usual, usual_u)

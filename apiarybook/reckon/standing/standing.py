@@ -74,6 +74,7 @@ def begin(lists: Lists, apiaries: pd.DataFrame, rules: Rules) -> pd.DataFrame:
         own = pick(serials(apiaries[key]), place, np.nan)
         own = np.where((own >= winter.first) & (own <= winter.last), own, np.nan)
         found[key] = np.where(ready, number_or(own, pick(winter.dates[key], profile)), 0.0)
+    found["eaten_by_start"] = winter.on(winter.eaten, found["winter_starts"].to_numpy(), np.where(ready, profile, 0))
     reached = words(colonies["reached"])
     found["takes"] = np.where((words(colonies["takes_fondant"]) == "yes") & (reached != "never"), 1, 0)
     found["changed_on"] = np.nan_to_num(numbers(colonies["changed_on"]))
