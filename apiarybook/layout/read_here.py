@@ -37,11 +37,13 @@ DAY_WIDTH = 9
 BESIDE_DAYS = 10.5
 """The same under a heading of longer words: still less than a day with its year is given (`ROOM_FOR_YEAR`)."""
 
+WITH_CHART = "; chart at the right"
+"""What is said of Standing while it has a chart."""
 STANDING = Sheet(
     name="Standing",
     aligned="Colonies",
     frozen="colony",
-    says="How each colony stands today; chart at the right. Enough is about food only: not queen, health or mites.",
+    says=f"How each colony stands today{WITH_CHART}. Enough is about food only: not queen, health or mites.",
     group=Group.READ_HERE,
     row_is="a colony and how it stands today",
     heading_row=4,

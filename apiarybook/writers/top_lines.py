@@ -9,9 +9,11 @@ import numpy as np
 
 from apiarybook.layout.formulas.feedings import bought
 from apiarybook.layout.formulas.parts import PIN
+from apiarybook.layout.read_here import WITH_CHART
 from apiarybook.layout.settings import PINNED
 from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.outlook.till_flow import winter_says
+from apiarybook.writers.charts import MOST_COLONIES
 from apiarybook.writers.data_validation import day_rule
 from apiarybook.writers.looks import GREY, SHORT_DAY, checked, number_format
 from apiarybook.writers.plan import OWN_FIGURES, PIN_PLACE, TODAY, figure_names
@@ -49,6 +51,8 @@ def write_top(sheet: Worksheet, planned: Planned, book: Sheets) -> None:
     looks, content = book.looks, book.content
     sheet.set_row(0, 24)
     says = (planned.says or planned.name).format(unit=content.unit, winter=winter_says(content.season.standing))
+    if planned.rows > MOST_COLONIES:
+        says = says.replace(WITH_CHART, "")
     title, _, below = says.strip().partition("\n")
     sheet.write_string(0, 0, title, looks.make(bold=True, font_size=12))
     if below:
