@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
     Cells = Mapping[tuple[str, str], Sequence[object]]
 
-MOST_KNOWN = 200
-"""Rows of a colony that a formula names one by one; it may be given 255 (ECMA-376 part 1, 18.17)."""
+MOST_KNOWN = 150
+"""Rows of a colony that a formula names one by one, twice: of more it could be longer than 8,192 characters."""
 
 
 def as_written(cells: Cells) -> dict[tuple[str, str], Sequence[object]]:

@@ -127,7 +127,7 @@ class Places:
     def _of_column(self, sheet: str, key: str, mark: str) -> str:
         area = self._area(sheet, key)
         if mark == "+":
-            return str(area.rows)
+            return str(sum(map(len, self.rows_of.get(sheet, {}).values())))
         return area.cell(key, area.first) if mark == "^" else self.whole(sheet, key)
 
     def _figure(self, name: str, here: str) -> str:

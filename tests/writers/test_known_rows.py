@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from random import Random
 from typing import TYPE_CHECKING
 
@@ -10,11 +11,12 @@ import openpyxl
 import pytest
 
 from apiarybook.layout import BOOK
+from apiarybook.layout.formulas import TEMPLATES
 from apiarybook.layout.formulas.parts import OF_AN_OCCASION, moved
 from apiarybook.layout.model import Role
-from apiarybook.readers.limits import column_letters
+from apiarybook.readers.limits import LIMITS, column_letters
 from apiarybook.writers.known_rows import MOST_KNOWN, as_written, rows_known
-from apiarybook.writers.plan import OWN_FIGURES, ROWS_KNOWN, figure_names
+from apiarybook.writers.plan import OWN_FIGURES, ROWS_KNOWN, club_plan, figure_names
 from apiarybook.writers.workbook import write_book
 from tests.engines.oracle import Cells, by_libreoffice, differences
 from tests.engines.small_books import random_content
@@ -88,6 +90,33 @@ def sorts_the_colonies(book: Workbook) -> None:
     _swap(book["Colonies"], first, first + 1, held)
 
 
+def types_what_is_an_error(book: Workbook) -> None:
+    weighings, feedings = book["Weighings"], book["Feedings"]
+    weighings.cell(first_typed(book, "Weighings"), place("Weighings", "how")).value = "=1/0"
+    feedings.cell(first_typed(book, "Feedings"), place("Feedings", "feed_kind")).value = "=1/0"
+
+
+def takes_out_the_last_row_and_puts_in_another(book: Workbook) -> None:
+    """What programs leave of a row that stood ready: its cells are no more, where it stood is a blank one."""
+    keys = ("rank_scale", "rank_heft")
+    cells, ranks = book["Weighings"], [place("Standing", key) for key in keys]
+    at, letters = place("Weighings", "as_written"), "|".join(column_letters(place("Weighings", key)) for key in keys)
+    last = max(row for row in range(2, cells.max_row + 1) if cells.cell(row, at).value)
+    assert not cells.cell(last, place("Weighings", "date")).value
+    for key in ("colony", "as_written", "ready_colony", "colony_row", *keys):
+        cells.cell(last, place("Weighings", key)).value = None
+    named = re.compile(rf"Weighings!(?:{letters}){last}(?=[,)])")
+    texts = {
+        cell: named.subn("#REF!", cell.value)
+        for row in book["Standing"].iter_rows()
+        for cell in row
+        if cell.column in ranks and isinstance(cell.value, str)
+    }
+    assert sum(count for _, count in texts.values())
+    for cell, (text, _) in texts.items():
+        cell.value = text
+
+
 FIGURES = range(
     BOOK["Figures"].first_row + len(figure_names()) + len(OWN_FIGURES) - len(ROWS_KNOWN),
     BOOK["Figures"].first_row + len(figure_names()) + len(OWN_FIGURES),
@@ -100,6 +129,8 @@ EDITS: dict[Edit, bool] = {
     sorts: True,
     unites: True,
     sorts_the_colonies: True,
+    types_what_is_an_error: True,
+    takes_out_the_last_row_and_puts_in_another: True,
 }
 """What people do, and whether rows are then no longer where the run left them."""
 
@@ -131,6 +162,7 @@ def answers(values: Values) -> Values:
     ("edits", "drawn"),
     [
         pytest.param((sorts, weighs_where_a_row_stands_ready), False, id="two"),
+        pytest.param((types_what_is_an_error, takes_out_the_last_row_and_puts_in_another), False, id="spoilt"),
         pytest.param((*EDITS,), False, id="all", marks=pytest.mark.long),
         pytest.param((*EDITS,), True, id="all in a drawn book", marks=pytest.mark.long),
     ],
@@ -160,6 +192,25 @@ def test_a_book_tells_the_rows_of_each_colony(tmp_path: Path) -> None:
         rows = [f"Weighings!{letter}{at}" for at, code in enumerate(codes, 2) if code == colony]
         assert len(rows) > 1
         assert f"MAX({','.join(rows)})" in book["Standing"].cell(row, number).value
+
+
+def test_no_row_that_a_person_may_delete_is_named_but_as_known() -> None:
+    named = {sheet for text in TEMPLATES.values() for sheet in re.findall(r"\[([A-Za-z ]+)\.\w+\^\]", text)}
+    assert named == {"Calendar"}
+
+
+def test_a_last_round_is_searched_for_where_colonies_were_sorted(tmp_path: Path) -> None:
+    cells = openpyxl.load_workbook(club_book(tmp_path / "club.xlsx"))["Colonies"]
+    for row in range(2, 5):
+        assert f"*(ROW()={row})=1" in cells.cell(row, place("Colonies", "rank_round")).value
+
+
+@pytest.mark.parametrize("at", [one for one, text in TEMPLATES.items() if "~]" in text], ids=".".join)
+def test_the_longest_formula_can_be_opened(at: tuple[str, str]) -> None:
+    end = 1_048_576
+    of = {name: {1: range(end - MOST_KNOWN, end)} for name in ROWS_KNOWN}
+    places = club_plan({}, 10).places(of)
+    assert len(places.compile(TEMPLATES[at], at[0], BOOK[at[0]].first_row)) <= LIMITS.formula
 
 
 @pytest.mark.parametrize(("rows", "told"), [(MOST_KNOWN, MOST_KNOWN), (MOST_KNOWN + 1, 0)])

@@ -69,13 +69,16 @@ def moved(sheet: str) -> str:
 
 
 def any_moved(sheet: str) -> str:
-    """Nought while rows of colonies are where a run left them, and of the same colony; else more than any row.
+    """Nought while all rows are where a run left them, and those of colonies of the same one; else more than any row.
 
-    Whoever sorts rows, puts one between others or mends a code is answered by a search, which is right and slow.
+    Whoever sorts rows, puts one between others or mends a code is answered by a search, which is right and slow; and so
+    is who takes a row out in which nothing was typed yet, for formulas name it.
     """
-    colony = f"[{sheet}.colony_row]"
-    others = f"SUMPRODUCT(({colony}>0)*({colony}+ROW({colony})*{OF_A_ROW}<>[{sheet}.as_written]))"
-    return f"IF({others}+ABS(ROWS({colony})-[{sheet}.colony_row+])=0,0,{OF_AN_OCCASION})"
+    colony, written = f"[{sheet}.colony_row]", f"[{sheet}.as_written]"
+    row = f"ROW({colony})*{OF_A_ROW}"
+    others = f"SUMPRODUCT(({colony}>0)*({colony}+{row}<>{written}))"
+    in_place = f"SUMPRODUCT(({written}>{row})*({written}<{row}+{OF_A_ROW}))"
+    return f"IFERROR(IF({others}+[{sheet}.as_written+]-{in_place}=0,0,{OF_AN_OCCASION}),{OF_AN_OCCASION})"
 
 
 def ranked_day(rank: str) -> str:
@@ -83,13 +86,15 @@ def ranked_day(rank: str) -> str:
     return f"INT({rank}/{OF_A_DAY})"
 
 
-def ranked_row(rank: str, column: str) -> str:
-    """Which of the cells of a column stands in the row of a rank: no search, so that thousands of colonies open fast.
+def ranked_row(rank: str, sheet: str) -> str:
+    """Which row of a sheet has a rank: no search, so that thousands of colonies open fast.
 
-    >>> ranked_row("[rank_heft]", "Weighings.date")
-    '(MOD([rank_heft],2000000)-ROW([Weighings.date^])+1)'
+    The first is asked of a column, for whoever deletes a row takes its cells away; of one in which nobody types.
+
+    >>> ranked_row("[rank_heft]", "Weighings")
+    '(MOD([rank_heft],2000000)-ROW(INDEX([Weighings.as_written],1))+1)'
     """
-    return f"(MOD({rank},{OF_AN_OCCASION})-ROW([{column}^])+1)"
+    return f"(MOD({rank},{OF_AN_OCCASION})-ROW(INDEX([{sheet}.as_written],1))+1)"
 
 
 AS_AT = "{as_at}"
@@ -173,7 +178,10 @@ def number_words(heading: str, key: str, otherwise: str = "not-a-number") -> str
 
 
 TODAY = "MAX([Calendar.date^],MIN(MAX([Calendar.date]),IF(ISNUMBER({pin}),INT({pin}),TODAY())))"
-"""The day for which the book reckons: pinned, or today; always a day of its winter."""
+"""The day for which the book reckons: pinned, or today; always a day of its winter.
+
+A blank pin comes back as nought from a program that saved the book as ods.
+"""
 PIN = 'IF(ISNUMBER({typed_as_at}),{typed_as_at},"")'
 """What is typed as `as at` on Settings, shown where the answers stand; whatever is typed over it holds instead."""
 

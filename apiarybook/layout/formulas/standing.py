@@ -60,7 +60,7 @@ HEFT = "[heft_row]"
 HEFT_LEFT = f"IF([round]=1,0,{at('Weighings.feeder_left', HEFT)})"
 HEFT_RECENT = "[all_recent_at_heft]"
 HEFT_WATER = f"IF({HEFT_LEFT}=0,1,IF({HEFT_RECENT}>{HEFT_LEFT},1-{HEFT_LEFT}/{HEFT_RECENT},0))"
-LATEST_HEFT, LATEST_HEFT_DAY = ranked_row("[rank_heft]", "Weighings.rank_heft"), ranked_day("[rank_heft]")
+LATEST_HEFT, LATEST_HEFT_DAY = ranked_row("[rank_heft]", "Weighings"), ranked_day("[rank_heft]")
 # evidence of two kinds: what both share is no more certain for being seen twice
 LEFT_YIELDS = f"IF({RECENT}>0,[all_left_of]/{RECENT},{AUTUMN_SHARE})"
 HEFT_LEFT_YIELDS = f"IF({HEFT_RECENT}>0,[all_left_at_heft]/{HEFT_RECENT},{AUTUMN_SHARE})"
@@ -244,7 +244,7 @@ OF_STANDING = {
     },
     "evidence_row": "IF([ready]=0,0,"
     + chain(
-        ("[rank_scale]>0", ranked_row("[rank_scale]", "Weighings.rank_scale")),
+        ("[rank_scale]>0", ranked_row("[rank_scale]", "Weighings")),
         ("[rank_heft]>0", LATEST_HEFT),
         last="0",
     )

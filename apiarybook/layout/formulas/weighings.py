@@ -78,7 +78,7 @@ def hand(what: str) -> str:
 
 def _rank(condition: str) -> str:
     counted = f'AND([usable]=1,{condition},[occasion]<>"practice",{DAY}<={{as_at}})'
-    return f"IF(OR([usable]=0,[outside]=1),0,IF({counted},{rank(DAY, OCCASION)},0))"
+    return f"IFERROR(IF(OR([usable]=0,[outside]=1),0,IF({counted},{rank(DAY, OCCASION)},0)),0)"
 
 
 BROOD = "*[bees]/{reference_bees}*{brood_reference_side}"

@@ -42,17 +42,17 @@ OF_ROUNDS = {key: OF_WEIGHINGS[key] for key in ALIKE} | {
     "dry_u": "IF([usable]=0,0,"
     f"SQRT(([hefted]*[heft_u])^2+[tare_u]^2+({{brood_spread}}*[month_brood])^2+{OF_THE_LIVING}))",
     "kit_u": f"IF([usable]=0,0,SQRT([tare_u]^2+{OF_THE_LIVING}))",
-    "rank_heft": f"IF([usable]=0,0,IF({DAY}<={{as_at}},{rank(DAY, '1')},0))",
+    "rank_heft": f"IFERROR(IF([usable]=0,0,IF({DAY}<={{as_at}},{rank(DAY, '1')},0)),0)",
 }
 
 
 def _last(text: str) -> str:
-    found = at(f"Winter rounds.{text}", ranked_row("[rank_round]", f"Winter rounds.{text}"))
+    found = at(f"Winter rounds.{text}", ranked_row("[rank_round]", "Winter rounds"))
     return f'IF([rank_round]=0,"",{found})'
 
 
 LAST_ROUND = {
-    "rank_round": highest("Winter rounds.rank_heft", "[Standing.here@]"),
+    "rank_round": highest("Winter rounds.rank_heft", "[Standing.here@]*(ROW()={row})"),
     "round_day": f'IF([rank_round]=0,"",{ranked_day("[rank_round]")})',
     **{f"round_{key}": _last(key) for key in ("dry", "dry_u", "kit_u")},
 }
