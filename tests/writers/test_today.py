@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import os
 import shutil
+import subprocess
 from dataclasses import replace
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING
@@ -21,7 +22,7 @@ from apiarybook.gather.on_disk import reckon_file
 from apiarybook.layout import BOOK, SETTINGS
 from apiarybook.reckon.core.winter import serial
 from apiarybook.writers.workbook import write_book
-from tests.engines.oracle import by_formualizer, read_xlsx, saved_by_libreoffice
+from tests.engines.oracle import PATIENCE, by_formualizer, read_xlsx, saved_by_libreoffice
 from tests.gather.small_club import club_book
 
 if TYPE_CHECKING:
@@ -176,3 +177,19 @@ def test_a_copy_that_nobody_saved_yet_answers_for_the_day_too(
     row = BOOK["Standing"].first_row
     assert sheet.cell(row, headings["verdict"]).value == standing["verdict"]
     assert sheet.cell(row, headings["want today"]).value == pytest.approx(standing["want_today"], abs=1e-9)
+
+
+@needs_clock
+@pytest.mark.engine
+def test_a_copy_kept_as_ods_is_no_more_pinned(unpinned: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    data = handed_out(unpinned, tmp_path, HANDED).read_bytes()
+    folder = tmp_path / "opened"
+    folder.mkdir()
+    (made,) = opened_on(OPENED, [data], folder, monkeypatch, anew=False)
+    for suffix in ("ods", "xlsx"):
+        options = [f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless", "--convert-to", suffix]
+        command = ["soffice", *options, "--outdir", str(tmp_path / suffix), str(made)]
+        subprocess.run(command, check=True, capture_output=True, timeout=PATIENCE)
+        made = tmp_path / suffix / f"{made.stem}.{suffix}"
+    sheet = openpyxl.load_workbook(made, data_only=True)["My colonies"]
+    assert sheet[DAY].value == datetime.combine(OPENED, time())

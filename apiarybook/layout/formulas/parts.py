@@ -177,7 +177,7 @@ def number_words(heading: str, key: str, otherwise: str = "not-a-number") -> str
     return f"IF({comma},{said[0]},IF(AND({first},NOT({last})),{said[1]},{said[2]}))"
 
 
-TODAY = "MAX([Calendar.date^],MIN(MAX([Calendar.date]),IF(ISNUMBER({pin}),INT({pin}),TODAY())))"
+TODAY = "MAX([Calendar.date^],MIN(MAX([Calendar.date]),IF(SUM({pin})>0,INT({pin}),TODAY())))"
 """The day for which the book reckons: pinned, or today; always a day of its winter.
 
 A blank pin comes back as nought from a program that saved the book as ods.
