@@ -133,13 +133,13 @@ COLONIES = Sheet(
 WEIGHINGS = of_colonies(
     name="Weighings",
     mark="W",
-    ready=100,
+    ready=80,
     ready_in_copy=(4, 8),
     in_copy=InCopy.IN_VIEW,
     how_to="One row each time you weigh or heft; your colonies stand ready in faint letters. Guess first, in the "
     "column heft, then read the scale. Look into the feeder and write what is left; 0 if it is empty.",
     row_is="one weighing or heft",
-    spare=100,
+    spare=80,
     columns=(
         *ROW_BEGINS,
         *ready(COLONY),
