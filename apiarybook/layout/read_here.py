@@ -8,6 +8,7 @@ from apiarybook.handbook.half_months import HALF_MONTHS, half_month
 from apiarybook.layout.model import Column, Group, InCopy, Kind, ReadBack, Role, Sheet
 from apiarybook.layout.parts import behind, live, told, value, working
 from apiarybook.layout.type_here import SUMMED
+from apiarybook.layout.words import WITH_CHART
 
 
 def _half_month(
@@ -37,8 +38,6 @@ DAY_WIDTH = 9
 BESIDE_DAYS = 10.5
 """The same under a heading of longer words: still less than a day with its year is given (`ROOM_FOR_YEAR`)."""
 
-WITH_CHART = "; chart at the right"
-"""What is said of Standing while it has a chart."""
 STANDING = Sheet(
     name="Standing",
     aligned="Colonies",

@@ -64,3 +64,5 @@ miscount in every spreadsheet program."""
 
 MARK_PATTERN = rf"(?=[^-]+-){CODE_PATTERN}"
 """A row's mark: the copy in which it was first typed, a hyphen, the letter of its sheet and a number."""
+WITH_CHART = "; chart at the right"
+"""What the title of Standing says while it has a chart."""

@@ -9,8 +9,8 @@ import numpy as np
 
 from apiarybook.layout.formulas.feedings import bought
 from apiarybook.layout.formulas.parts import PIN
-from apiarybook.layout.read_here import WITH_CHART
 from apiarybook.layout.settings import PINNED
+from apiarybook.layout.words import WITH_CHART
 from apiarybook.reckon.core.winter import serial
 from apiarybook.reckon.outlook.till_flow import winter_says
 from apiarybook.writers.charts import MOST_COLONIES
