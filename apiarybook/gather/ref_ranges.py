@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ _TO = ":"
 Natural = tuple[tuple[Any, ...], str]
 
 
+@lru_cache(maxsize=4096)
 def natural(ref: str) -> Natural:
     """Key that sorts refs as a person would: by their words and by their numbers, ignoring case.
 

@@ -149,10 +149,10 @@ def _in_folder(folder: Path, seen: set[str], bounds: Bounds) -> Iterator[Found]:
         below[:] = sorted(one for one in below if not one.startswith(".") and depth < bounds.depth)
         for name in sorted(names):
             path = Path(here, name)
-            if os.path.realpath(path) in seen:
-                continue
-            seen.add(os.path.realpath(path))
-            yield from _in_file(path, bounds, is_named=False)
+            real = os.path.realpath(path)
+            if real not in seen:
+                seen.add(real)
+                yield from _in_file(path, bounds, is_named=False)
 
 
 def _in_file(path: Path, bounds: Bounds, *, is_named: bool) -> Iterator[Found]:
@@ -165,7 +165,11 @@ def _in_file(path: Path, bounds: Bounds, *, is_named: bool) -> Iterator[Found]:
             start = file.read(START)
         if _is_passed_over(path.name, start):
             return
-        if start.startswith(ARCHIVE) and _is_archive(path, otherwise=path.suffix.lower() == ".zip"):
+        if (
+            start.startswith(ARCHIVE)
+            and not _begins_book(start)
+            and _is_archive(path, otherwise=path.suffix.lower() == ".zip")
+        ):
             yield from _in_archive(name, path, bounds)
         elif path.suffix.lower() == MESSAGE:
             yield from _in_message(name, _bounded(path, name, bounds), bounds, may_open=True)
@@ -182,6 +186,8 @@ def _in_file(path: Path, bounds: Bounds, *, is_named: bool) -> Iterator[Found]:
 NO_BOOK = "this is no workbook and no csv file."
 
 
+NAME_AT = 30
+"""Where the first entry's name stands in a zip file (APPNOTE.TXT 4.3.7, local file header)."""
 START = 20_000
 """Bytes of a file by which it is known."""
 
@@ -202,6 +208,11 @@ def _bounded(path: Path, name: str, bounds: Bounds) -> bytes:
     if path.stat().st_size > bounds.message:
         raise CannotRead(f"{name}: the message has more than {bounds.message / 1e6:.0f} MB and is not read.")
     return path.read_bytes()
+
+
+def _begins_book(start: bytes) -> bool:
+    """Whether the first entry of a zip file says that it is a workbook, so that the list of all need not be read."""
+    return start[NAME_AT:].lower().startswith(tuple(mark.encode() for mark in _MARKS_OF_BOOK))
 
 
 def _is_archive(file: Path | BytesIO, *, otherwise: bool) -> bool:
