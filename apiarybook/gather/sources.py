@@ -165,11 +165,7 @@ def _in_file(path: Path, bounds: Bounds, *, is_named: bool) -> Iterator[Found]:
             start = file.read(START)
         if _is_passed_over(path.name, start):
             return
-        if (
-            start.startswith(ARCHIVE)
-            and not _begins_book(start)
-            and _is_archive(path, otherwise=path.suffix.lower() == ".zip")
-        ):
+        if _may_be_archive(start) and _is_archive(path, otherwise=path.suffix.lower() == ".zip"):
             yield from _in_archive(name, path, bounds)
         elif path.suffix.lower() == MESSAGE:
             yield from _in_message(name, _bounded(path, name, bounds), bounds, may_open=True)
@@ -186,8 +182,6 @@ def _in_file(path: Path, bounds: Bounds, *, is_named: bool) -> Iterator[Found]:
 NO_BOOK = "this is no workbook and no csv file."
 
 
-NAME_AT = 30
-"""Where the first entry's name stands in a zip file (APPNOTE.TXT 4.3.7, local file header)."""
 START = 20_000
 """Bytes of a file by which it is known."""
 
@@ -210,9 +204,14 @@ def _bounded(path: Path, name: str, bounds: Bounds) -> bytes:
     return path.read_bytes()
 
 
-def _begins_book(start: bytes) -> bool:
-    """Whether the first entry of a zip file says that it is a workbook, so that the list of all need not be read."""
-    return start[NAME_AT:].lower().startswith(tuple(mark.encode() for mark in _MARKS_OF_BOOK))
+def _may_be_archive(start: bytes) -> bool:
+    r"""Whether this is a zip file whose first entry does not tell already that it is a workbook.
+
+    >>> _may_be_archive(ARCHIVE + bytes(22) + b"\x08\0\0\0" + b"mimetype"), _may_be_archive(ARCHIVE + b"mimetype")
+    (False, True)
+    """
+    long = int.from_bytes(start[26:28], "little")  # of its name, behind a header of 30 bytes (APPNOTE.TXT 4.3.7)
+    return start.startswith(ARCHIVE) and start[30 : 30 + long].decode("latin-1").lower() not in _MARKS_OF_BOOK
 
 
 def _is_archive(file: Path | BytesIO, *, otherwise: bool) -> bool:
