@@ -135,7 +135,7 @@ def planted(data: bytes) -> bytes:
 SHARED = re.compile(rb'<c r="([A-Z]+\d+)"([^>]*)><f t="shared" si="(\d+)"(?:/>|[^>]*>([^<]*)</f>)')
 
 
-NUMBERS_OF_ROWS = re.compile(rb"<f>[^<]*[^A-Z]ROW\([^()]*:[^)]*\)[^<]*</f><v>[^<]*</v>")
+NUMBERS_OF_ROWS = re.compile(rb"<f>[^<]*[^A-Z]ROW\([^()]*:[^)]*\)[^<]*</f>(?:<v>[^<]*</v>|<v ?/>)?")
 
 
 def expanded(data: bytes) -> bytes:
