@@ -43,8 +43,8 @@ def wood_water(day: date) -> float:
 
 
 DAMP = wood_water(SECOND) - wood_water(FIRST)
-SIX_DECIMALS = 5e-5
-"""What figures of the calendar may be off [kg]: a day's share stands in six decimals, and as much adds up in months."""
+SIX_DECIMALS = 300 * 0.5e-6
+"""What figures of the calendar may be off [kg]: a day's share stands in six decimals, and a winter has 300 days."""
 
 
 def weighing(day: date, reading: float | None, **cells: object) -> Row:
