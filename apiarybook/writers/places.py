@@ -31,11 +31,6 @@ class Area:
     first: int
     last: int
 
-    @property
-    def rows(self) -> int:
-        """How many rows of data have a place."""
-        return self.last - self.first + 1
-
     def cell(self, key: str, row: int) -> str:
         """The absolute place of a cell of a column, with the sheet's name."""
         return f"{quoted(self.sheet)}!${letters(self.columns[key])}${row}"
@@ -67,6 +62,10 @@ class Places:
         if not found or found[-1] - found[0] != len(found) - 1:
             raise LayoutError(f"the columns {prefix!r} of sheet {sheet!r} do not stand side by side")
         return f"{quoted(area.sheet)}!${letters(found[0])}${area.first}:${letters(found[-1])}${area.last}"
+
+    def varies(self, template: str) -> bool:
+        """Whether a template says something else in each row: it names the row's number, or the rows of its colony."""
+        return "{row}" in template or ("~]" in template and any(self.rows_of.values()))
 
     def compile(self, template: str, sheet: str, row: int) -> str:
         """Fill a template for a row of a sheet, with the formula's leading ``=``.

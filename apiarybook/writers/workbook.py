@@ -44,8 +44,6 @@ MARKED = 100
 """Rows below the ready ones that have a mark already, so that no row is without one that is typed there."""
 LONGEST_IN_HEADER = 60
 """Letters of the club's name at the head of a printed page, which takes 255 characters in all (ISO/IEC 29500)."""
-THIS_ROW, KNOWN_ROWS = "{row}", "~]"
-"""What makes the formula of each row another: its number, and the end of the name of cells of its colony."""
 SHOWN = {date: "yyyy-mm-dd", datetime: "yyyy-mm-dd hh:mm", time: "hh:mm:ss", timedelta: "[h]:mm:ss"}
 """How days and times are shown where the layout does not say it."""
 _DAY_NOUGHT = datetime(1899, 12, 30)  # noqa: DTZ001 cells know no zones
@@ -201,8 +199,7 @@ def _column(book: Sheets, sheet: PlainSheet, planned: Planned, number: int, name
 
 def _formula(places: Places, template: str, sheet: str, planned: Planned) -> str | list[str]:
     """The formula of a column: one for all its cells, or one for each where each names rows of its own."""
-    varies = THIS_ROW in template or (KNOWN_ROWS in template and any(places.rows_of.values()))
-    if not varies:
+    if not places.varies(template):
         return places.compile(template, sheet, planned.first_row)
     return [places.compile(template, sheet, row) for row in range(planned.first_row, planned.last_row + 1)]
 
